@@ -1,0 +1,72 @@
+"""Every error a user can meet, as one tree.
+
+    ManifoldgenError            something the user can mend; str() is one clear sentence
+    ├── ParameterError          the parameter file is wrong (carries file, line, column)
+    ├── GeometryError           numbers that cannot be a tube, a bend, a collector
+    ├── PathError               a path that cannot be walked, closed or snapped
+    ├── SolidError              the kernel made no acceptable solid (carries the part)
+    ├── OutputError             a result could not be written
+    └── MissingLibraryError     a library is not installed (names the package)
+
+All of them end a command with exit code 2 and one sentence, never a traceback.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Where:
+    """A place in a parameter file: 1-based line and column."""
+
+    line: int
+    column: int
+
+
+class ManifoldgenError(Exception):
+    """Base of all errors that are the user's to mend."""
+
+
+class ParameterError(ManifoldgenError):
+    """One or more mistakes in a parameter file.
+
+    Parameters
+    ----------
+    problems : the sentences, each already with ``file:line:column``.
+    """
+
+    def __init__(self, *problems: str) -> None:
+        super().__init__("\n".join(problems))
+        self.problems = problems
+
+
+class GeometryError(ManifoldgenError, ValueError):
+    """Numbers that describe no possible part; names both sides and the values."""
+
+
+class PathError(ManifoldgenError, ValueError):
+    """A path that cannot be walked, closed or snapped; says by how much."""
+
+
+class SolidError(ManifoldgenError):
+    """The kernel's result for one part failed acceptance.
+
+    Parameters
+    ----------
+    part : the part's name as on the sheets (``runner 2``).
+    reason : what was measured and what was expected.
+    """
+
+    def __init__(self, part: str, reason: str) -> None:
+        super().__init__(f"{part}: {reason}")
+        self.part = part
+        self.reason = reason
+
+
+class OutputError(ManifoldgenError, OSError):
+    """A result could not be written; the previous one is untouched."""
+
+
+class MissingLibraryError(ManifoldgenError, ImportError):
+    """A library is missing; the sentence names the package that brings it."""

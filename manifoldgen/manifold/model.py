@@ -1,0 +1,377 @@
+"""The one object everything is read off: a `Manifold`, laid out in the bench frame, pure numbers, frozen.
+
+    Manifold ── head flange, turbo flange, wastegate flange     Flange (openings, holes, outline)
+             ── ports, studs
+             ── runs: runners, outlet, wastegate branch          Run (a Path with a tube section)
+             ── collectors                                       Collector (ring, mitres, cone)
+             ── obstacles, limits, stock
+             ── pieces, joints                                   added by `pieces.split`
+
+Lengths mm, angles degrees. "Changing" a manifold makes a new one (`dataclasses.replace`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from manifoldgen.errors import Where
+from manifoldgen.geometry.contour import Contour
+from manifoldgen.geometry.path import Element, Path
+from manifoldgen.geometry.pose import Frame, Pose
+from manifoldgen.geometry.shapes import Shape
+from manifoldgen.geometry.vectors import Vec
+
+RunKind = Literal["runner", "outlet", "wastegate"]
+FixKind = Literal["stud", "bolt", "socket-head"]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A round tube section."""
+
+    od: float
+    wall: float
+    material: str
+
+    @property
+    def radius(self) -> float:
+        """Outer radius, mm."""
+        return self.od / 2
+
+    @property
+    def bore_radius(self) -> float:
+        """Inner radius, mm."""
+        return self.od / 2 - self.wall
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A gas opening as written: its outline about its own centre, and the centre in the flange plane.
+
+    kind : round, oval (two half rounds joined by straights) or rectangle (with corner radius).
+    width, height : mm along the flange's x and y.  corner : mm.
+    """
+
+    kind: Literal["round", "oval", "rectangle"]
+    width: float
+    height: float
+    corner: float
+    at: tuple[float, float]
+    contour: Contour  # centred on (0, 0)
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A bolt or stud hole: its id (S1, T1, W1), place in the flange plane and diameter."""
+
+    id: str
+    at: tuple[float, float]
+    diameter: float
+
+
+@dataclass(frozen=True)
+class VBand:
+    """A V-band flange: body and clamp sizes, mm."""
+
+    od: float
+    clamp_od: float
+    clamp_width: float
+
+
+@dataclass(frozen=True)
+class Flange:
+    """A flange in place. It fills local z = 0 … thickness; z is the gas direction.
+
+    name : ``head flange``, ``turbo flange``, ``wastegate flange``.
+    tube_side : ``end`` where the tube stands on the z = thickness face (head), ``start`` where it stands
+        on z = 0 (turbo, wastegate).
+    tube : the section that joins it.  fit : tube on the face (butt) or in the flange (socket).
+    transition : opening becomes round within the flange's thickness, or in a formed tube of
+        `transition_length` mm (0 otherwise).
+    gasket : mm between the flange's far face and its mate.
+    outline : None for a V-band.
+    """
+
+    name: str
+    frame: Frame
+    thickness: float
+    material: str
+    outline: Contour | None
+    openings: tuple[Opening, ...]
+    holes: tuple[Hole, ...]
+    tube: Section
+    tube_side: Literal["start", "end"]
+    fit: Literal["butt", "socket"] = "butt"
+    transition: Literal["flange", "tube"] = "flange"
+    transition_length: float = 0.0
+    gasket: float = 0.0
+    vband: VBand | None = None
+
+
+@dataclass(frozen=True)
+class Port:
+    """Port (= cylinder) `number`: centre of its hole on the engine side, and the way the gas leaves."""
+
+    number: int
+    at: Vec
+    direction: Vec
+    opening: Opening
+
+
+@dataclass(frozen=True)
+class Stud:
+    """A stud, bolt or socket-head screw.
+
+    at : centre of the nut's (or head's) bearing face, before the washer: on the flange face.
+    axis : unit, from the face towards the tool.
+    tip : length from the face to the stud's end, mm (0 where it does not apply).
+    """
+
+    id: str
+    flange: str
+    kind: FixKind
+    at: Vec
+    axis: Vec
+    thread: str
+    tip: float
+    nut: str | None
+    washer: bool
+    hole: float
+
+
+@dataclass(frozen=True)
+class Run:
+    """A named centreline with a tube section: a runner, the outlet, a wastegate branch.
+
+    path : None while `todo` says what is missing.
+    written : the elements as far as they were written, before a ``close``.
+    todo : ``auto`` or ``close`` while the path is to be found, else None.
+    number : the cylinder of a runner, else 0.
+    miss_mm, miss_deg : how far the written path ends from its inlet (0 where it has none).
+    snapped_mm : how far the end was moved to land exactly (architecture: snap, then exact).
+    measured : exists already; never snapped.
+    where : its place in the parameter file.
+    """
+
+    name: str
+    kind: RunKind
+    section: Section
+    start: Pose
+    path: Path | None
+    number: int = 0
+    target: Pose | None = None
+    written: tuple[Element, ...] = ()
+    todo: Literal["auto", "close"] | None = None
+    measured: bool = False
+    miss_mm: float = 0.0
+    miss_deg: float = 0.0
+    snapped_mm: float = 0.0
+    where: Where | None = None
+
+
+@dataclass(frozen=True)
+class Collector:
+    """One collector: the ring of inlets, their mitres, the lid and the cone.
+
+    frame : origin at the ring plane's centre, z along the flow, y towards ring angle 0
+        (so ring angle a lies at cos a · y - sin a · x: right-handed about z).
+    order : cylinder numbers round the ring, met from `clock` on (left-handed if `mirror`).
+    clock : ring angle of order[0], degrees.
+    ring_radius : rho, mm.  merge_depth : z_c, mm from the ring plane.  join_depth : z_j (0 for bundle).
+    length : ring plane to where the outlet tube begins.  rim_radius : the cone's outer radius at z_c.
+    cone_half_angle : degrees, positive where the cone narrows.
+    stub : mm of tube upstream of the ring plane that belong to the inlet; None = the whole last straight.
+    true_gap : least wall gap between neighbouring inlets at the ring plane, mm.
+    """
+
+    name: str
+    kind: Literal["merge", "bundle"]
+    frame: Frame
+    section: Section
+    outlet: Section
+    order: tuple[int, ...]
+    order_rule: Literal["firing", "free", "list"]
+    clock: float
+    mirror: bool
+    half_angle: float
+    gap: float
+    ring_radius: float
+    join_depth: float
+    merge_depth: float
+    length: float
+    rim_radius: float
+    cone_half_angle: float
+    stub: float | None
+    true_gap: float
+    inlets: tuple[Pose, ...]  # in the order of `order`, on the ring plane, travelling with the gas
+
+    def inlet(self, cylinder: int) -> Pose:
+        """The inlet pose of one cylinder."""
+        return self.inlets[self.order.index(cylinder)]
+
+    @property
+    def ring_angles(self) -> tuple[float, ...]:
+        """Ring angle of every inlet, degrees, in the order of `order`."""
+        step = (-360.0 if self.mirror else 360.0) / len(self.order)
+        return tuple(self.clock + step * k for k in range(len(self.order)))
+
+
+@dataclass(frozen=True)
+class Branch:
+    """The wastegate branch where it leaves its parent.
+
+    off : the run's name (``outlet``, ``runner 2``) or ``cone``.  element : index of the bend in the run's
+        path (None on the cone).  run : the branch's own run; its path starts on the parent's centreline
+        side (`root`) and its counted part at the outer wall (`wall_length` mm downstream of the root).
+    aim : degrees between incoming flow and branch axis.  seat : valve seat bore, mm.
+    shift : mm the axis is moved outwards from the first tangent point.
+    """
+
+    off: str
+    element: int | None
+    run: Run
+    root: Vec
+    axis: Vec
+    wall_length: float
+    aim: float
+    shift: float
+    seat: float
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """Something to stay clear of.  mounted : ``engine`` or ``chassis``."""
+
+    name: str
+    shape: Shape
+    clearance: float
+    heat_sensitive: bool = False
+    mounted: Literal["engine", "chassis"] = "engine"
+    where: Where | None = None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the checks ask for, mm (degrees for `fit_up`'s angle); the contract's `limits`."""
+
+    gap: float
+    gap_at_merge: float
+    merge_zone: float
+    gap_at_flange: float
+    flange_zone: float
+    ramp: float
+    gap_other: float
+    self_gap: float
+    flange_straight: float
+    inlet_straight: float
+    fit_up: float
+    tool_margin: float
+    torch_margin: float
+    heat_gap: float
+
+
+@dataclass(frozen=True)
+class StockItem:
+    """What can be bought or lies on the shelf.
+
+    kind : ``elbow`` (arc without legs, may be cut anywhere), ``bend`` (arc with straight legs) or
+        ``straight``.  tube : ``runner``, ``outlet`` or ``wastegate``.  od, wall : the item's own.
+    clr, angle : of the arc.  legs : straight ends, mm.  whole : True for a bought elbow that is not a
+        plain arc (centre_to_end given): it is used whole, as legs + arc, and never cut shorter.
+    """
+
+    name: str
+    kind: Literal["elbow", "bend", "straight"]
+    tube: RunKind
+    od: float
+    wall: float
+    clr: float = 0.0
+    angle: float = 0.0
+    legs: tuple[float, float] = (0.0, 0.0)
+    length: float = 0.0
+    whole: bool = False
+    price: float | None = None
+    where: Where | None = None
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of tube to cut: a bend, a straight, or a straight with its mitred inlet.
+
+    id : ``R2-P3``, ``O-P1``, ``W-P1``, ``C-P1``.  part : the part it belongs to (``runner 2``).
+    elements : the elements' numbers in the run's path that it covers (0-based).
+    path : its own centreline.  stock : name of the stock item, or None.
+    inlet : the cylinder whose collector inlet is part of it, or 0.
+    """
+
+    id: str
+    part: str
+    path: Path | None
+    section: Section
+    elements: tuple[int, ...] = ()
+    stock: str | None = None
+    inlet: int = 0
+    joints: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A weld: id, place (for a butt ring: centre and travel), the two things it joins."""
+
+    id: str
+    kind: Literal["flange", "butt", "crotch", "inner seam", "star", "lid", "cone", "saddle"]
+    at: Vec
+    direction: Vec
+    radius: float
+    between: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Engine:
+    """What the engine does and how it stands."""
+
+    firing_order: tuple[int, ...]
+    up: Vec
+    displacement_cc: float | None = None
+    rpm: float | None = None
+    boost_kpa: float | None = None
+
+
+@dataclass(frozen=True)
+class Manifold:
+    """Everything about one job, laid out in the bench frame."""
+
+    name: str
+    description: str
+    engine: Engine
+    head: Flange
+    turbo: Flange
+    wastegate_flange: Flange | None
+    ports: tuple[Port, ...]
+    studs: tuple[Stud, ...]
+    collectors: tuple[Collector, ...]
+    runners: tuple[Run, ...]
+    outlet: Run
+    branches: tuple[Branch, ...]
+    obstacles: tuple[Obstacle, ...]
+    limits: Limits
+    stock: tuple[StockItem, ...]
+    equal_within: float | None = None  # fraction; None = shortest wanted
+    where: Mapping[str, Where] = field(default_factory=dict)
+    unused: tuple[str, ...] = ()  # blocks of the file that nothing reads yet
+    assumed: tuple[str, ...] = ()  # sizes taken from the catalogue at low confidence
+    pieces: tuple[Piece, ...] = ()
+    joints: tuple[Joint, ...] = ()
+
+    @property
+    def flanges(self) -> tuple[Flange, ...]:
+        """All flanges, head first."""
+        rest = (self.wastegate_flange,) if self.wastegate_flange else ()
+        return (self.head, self.turbo, *rest)
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """Runners, outlet and branches, in that order."""
+        return (*self.runners, self.outlet, *(b.run for b in self.branches))
