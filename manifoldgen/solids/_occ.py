@@ -27,6 +27,7 @@ from OCP.BRepGProp import BRepGProp
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepOffsetAPI import BRepOffsetAPI_MakePipe
 from OCP.BRepPrimAPI import (
+    BRepPrimAPI_MakeBox,
     BRepPrimAPI_MakeCone,
     BRepPrimAPI_MakeCylinder,
     BRepPrimAPI_MakePrism,
@@ -54,12 +55,12 @@ _SAME = 1e-9  # mm: radii closer than this make a cylinder, not a cone
 
 
 def pnt(p: ArrayLike) -> gp_Pnt:
-    """A kernel point."""
+    """Return a kernel point."""
     return gp_Pnt(*array(p).tolist())
 
 
 def direction(d: ArrayLike) -> gp_Dir:
-    """A kernel direction (made unit by the kernel)."""
+    """Return a kernel direction (made unit by the kernel)."""
     return gp_Dir(*array(d).tolist())
 
 
@@ -76,14 +77,14 @@ def axes(at: ArrayLike, z: ArrayLike, x: ArrayLike | None = None) -> gp_Ax2:
 def cylinder(
     at: ArrayLike, along: ArrayLike, radius: float, length: float, x: ArrayLike | None = None
 ) -> cq.Shape:
-    """A cylinder from the centre `at` of its first end, `length` mm `along` its axis."""
+    """Make a cylinder from the centre `at` of its first end, `length` mm `along` its axis."""
     return cq.Shape.cast(BRepPrimAPI_MakeCylinder(axes(at, along, x), float(radius), float(length)).Solid())
 
 
-def cone(
-    at: ArrayLike, along: ArrayLike, start: float, end: float, length: float, x: ArrayLike | None = None
+def cone(  # noqa: PLR0913
+    at: ArrayLike, along: ArrayLike, start: float, end: float, length: float, *, x: ArrayLike | None = None
 ) -> cq.Shape:
-    """A cone frustum with the radii `start` and `end`; a cylinder where they are equal."""
+    """Make a cone frustum with the radii `start` and `end`; a cylinder where they are equal."""
     if abs(start - end) < _SAME:
         return cylinder(at, along, start, length, x)
     return cq.Shape.cast(
@@ -91,10 +92,10 @@ def cone(
     )
 
 
-def torus_sector(
-    centre: ArrayLike, axis: ArrayLike, radial: ArrayLike, clr: float, radius: float, angle: float
+def torus_sector(  # noqa: PLR0913
+    centre: ArrayLike, axis: ArrayLike, radial: ArrayLike, *, clr: float, radius: float, angle: float
 ) -> cq.Shape:
-    """A filled bend: `angle` degrees right-handed about `axis`, starting at `radial` from the centre."""
+    """Make a filled bend: `angle` degrees right-handed about `axis`, starting at `radial` from the centre."""
     made = BRepPrimAPI_MakeTorus(
         axes(centre, axis, radial), float(clr), float(radius), math.radians(float(angle))
     )
@@ -102,13 +103,13 @@ def torus_sector(
 
 
 def box(low: ArrayLike, high: ArrayLike) -> cq.Shape:
-    """An axis-parallel box between two corners."""
+    """Make an axis-parallel box between two corners."""
     size = array(high) - array(low)
-    return cq.Solid.makeBox(*size.tolist(), cq.Vector(*array(low).tolist()))
+    return cq.Shape.cast(BRepPrimAPI_MakeBox(pnt(low), *size.tolist()).Solid())
 
 
 def half_space(at: ArrayLike, normal: ArrayLike, size: float = 4000.0) -> cq.Shape:
-    """A finite cutter filling what lies behind a plane, (p - at) · normal ≤ 0, `size` mm deep and wide."""
+    """Make a cutter filling what lies behind a plane, (p - at) · normal ≤ 0, `size` mm deep and wide."""
     n = array(normal) / np.linalg.norm(array(normal))
     corner = axes(array(at) - n * size, n)
     face = BRepBuilderAPI_MakeFace(gp_Pln(gp_Ax3(corner)), -size, size, -size, size).Face()
@@ -116,14 +117,14 @@ def half_space(at: ArrayLike, normal: ArrayLike, size: float = 4000.0) -> cq.Sha
 
 
 def prism(face: cq.Shape, vector: ArrayLike) -> cq.Shape:
-    """A face pushed along a vector."""
+    """Push a face along a vector."""
     return cq.Shape.cast(BRepPrimAPI_MakePrism(face.wrapped, gp_Vec(*array(vector).tolist())).Shape())
 
 
 def annulus(
     at: ArrayLike, normal: ArrayLike, outer: float, inner: float = 0.0, x: ArrayLike | None = None
 ) -> cq.Shape:
-    """A flat ring (a disc where `inner` is 0) square to `normal`."""
+    """Make a flat ring (a disc where `inner` is 0) square to `normal`."""
     frame = axes(at, normal, x)
 
     def circle(radius: float) -> object:
@@ -138,7 +139,7 @@ def annulus(
 
 
 def wire(segments: Iterable[Segment]) -> cq.Wire:
-    """The centreline as an exact wire of lines and circular arcs; lengths of 0 are left out."""
+    """Return the centreline as an exact wire of lines and circular arcs; lengths of 0 are left out."""
     edges = []
     for segment in segments:
         if segment.length <= 0:
@@ -157,7 +158,7 @@ def _arc_edge(arc: Arc) -> object:
 
 
 def pipe(spine: cq.Wire, profile: cq.Shape) -> cq.Shape:
-    """A face swept along a wire: exact cylinders and tori where the tangents agree exactly."""
+    """Sweep a face along a wire: exact cylinders and tori where the tangents agree exactly."""
     return cq.Shape.cast(BRepOffsetAPI_MakePipe(spine.wrapped, profile.wrapped).Shape())
 
 
@@ -181,7 +182,7 @@ def cut(shape: cq.Shape, tools: Sequence[cq.Shape], glue: Glue = None, fuzzy: fl
 
 
 def common(shape: cq.Shape, tools: Sequence[cq.Shape], glue: Glue = None, fuzzy: float = 0.0) -> cq.Shape:
-    """What `shape` shares with the tools."""
+    """Keep what `shape` shares with the tools."""
     return _boolean(BRepAlgoAPI_Common(), [shape], tools, glue, fuzzy)
 
 
@@ -194,9 +195,9 @@ def _boolean(
 ) -> cq.Shape:
     operation.SetArguments(_listed(arguments))
     operation.SetTools(_listed(tools))
-    operation.SetRunParallel(True)
-    operation.SetUseOBB(True)
-    operation.SetNonDestructive(True)
+    operation.SetRunParallel(thFlag=True)
+    operation.SetUseOBB(thFlag=True)
+    operation.SetNonDestructive(theFlag=True)
     if fuzzy > 0:
         operation.SetFuzzyValue(float(fuzzy))
     if glue is not None:
@@ -216,7 +217,7 @@ def _listed(shapes: Iterable[cq.Shape]) -> TopTools_ListOfShape:
 
 
 def unwrapped(shape: cq.Shape) -> cq.Shape:
-    """The solid itself where a compound holds exactly one and nothing else."""
+    """Return the solid itself where a compound holds exactly one and nothing else."""
     if isinstance(shape, cq.Compound):
         inside = list(shape)
         if len(inside) == 1:
@@ -225,20 +226,20 @@ def unwrapped(shape: cq.Shape) -> cq.Shape:
 
 
 def location(frame: Frame) -> cq.Location:
-    """The placing that takes local coordinates of `frame` to the bench."""
+    """Return the placing that takes local coordinates of `frame` to the bench."""
     placed = gp_Trsf()
     placed.SetTransformation(gp_Ax3(axes(frame.at, frame.z, frame.x)), gp_Ax3())
     return cq.Location(placed)
 
 
 def moved(shape: cq.Shape, frame: Frame) -> cq.Shape:
-    """A shape built in local coordinates, placed by `frame` (geometry is shared, not copied)."""
+    """Place a shape built in local coordinates by `frame` (geometry is shared, not copied)."""
     return shape.moved(location(frame))
 
 
 def copy(shape: cq.Shape) -> cq.Shape:
-    """A deep copy that shares no geometry with its model and carries no mesh."""
-    return cq.Shape.cast(BRepBuilderAPI_Copy(shape.wrapped, True, False).Shape())
+    """Make a deep copy that shares no geometry with its model and carries no mesh."""
+    return cq.Shape.cast(BRepBuilderAPI_Copy(shape.wrapped, copyGeom=True, copyMesh=False).Shape())
 
 
 def volume(shape: cq.Shape) -> float:
@@ -249,18 +250,18 @@ def volume(shape: cq.Shape) -> float:
 
 
 def is_valid(shape: cq.Shape) -> bool:
-    """The kernel's own check of geometry and topology; alone it accepts many wrong shapes."""
-    return bool(BRepCheck_Analyzer(shape.wrapped, True).IsValid())
+    """Ask the kernel's own check of geometry and topology; alone it accepts many wrong shapes."""
+    return bool(BRepCheck_Analyzer(shape.wrapped, GeomControls=True).IsValid())
 
 
 def self_intersects(shape: cq.Shape) -> bool:
-    """Whether parts of the shape cut each other (slow; the kernel's boolean argument check)."""
+    """Tell whether parts of the shape cut each other (slow; the kernel's boolean argument check)."""
     analyser = BOPAlgo_ArgumentAnalyzer()
     analyser.SetShape1(shape.wrapped)
     analyser.ArgumentTypeMode = True
     analyser.SelfInterMode = True
     analyser.StopOnFirstFaulty = True
-    analyser.SetRunParallel(True)
+    analyser.SetRunParallel(theFlag=True)
     analyser.Perform()
     wrong = (BOPAlgo_CheckStatus.BOPAlgo_SelfIntersect, BOPAlgo_CheckStatus.BOPAlgo_OperationAborted)
     return any(result.GetCheckStatus() in wrong for result in analyser.GetCheckResult())
