@@ -65,8 +65,8 @@ class Line:
         """Point at arc length `s` mm."""
         return array(self.at) + array(self.direction) * s
 
-    def tangent(self, s: float) -> Array:
-        """Unit travel at arc length `s` mm."""
+    def tangent(self, _s: float) -> Array:
+        """Unit travel, the same everywhere."""
         return array(self.direction)
 
     @property
@@ -185,5 +185,5 @@ class Path:
         return segment, segment.length if segment else 0.0
 
     def plus(self, *elements: Element) -> Path:
-        """This path with more elements at its end."""
+        """The path with more elements at its end."""
         return replace(self, elements=self.elements + elements)

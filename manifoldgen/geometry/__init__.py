@@ -1,0 +1,1 @@
+"""Exact tangent paths, plane contours, certified distances: pure numbers, no CAD kernel."""

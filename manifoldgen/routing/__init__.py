@@ -1,0 +1,1 @@
+"""Fills the paths that a parameter file leaves open."""
