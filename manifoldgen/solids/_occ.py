@@ -81,8 +81,8 @@ def cylinder(
     return cq.Shape.cast(BRepPrimAPI_MakeCylinder(axes(at, along, x), float(radius), float(length)).Solid())
 
 
-def cone(  # noqa: PLR0913
-    at: ArrayLike, along: ArrayLike, start: float, end: float, length: float, *, x: ArrayLike | None = None
+def cone(
+    at: ArrayLike, along: ArrayLike, start: float, end: float, length: float, x: ArrayLike | None = None
 ) -> cq.Shape:
     """Make a cone frustum with the radii `start` and `end`; a cylinder where they are equal."""
     if abs(start - end) < _SAME:
@@ -92,8 +92,8 @@ def cone(  # noqa: PLR0913
     )
 
 
-def torus_sector(  # noqa: PLR0913
-    centre: ArrayLike, axis: ArrayLike, radial: ArrayLike, *, clr: float, radius: float, angle: float
+def torus_sector(
+    centre: ArrayLike, axis: ArrayLike, radial: ArrayLike, clr: float, radius: float, angle: float
 ) -> cq.Shape:
     """Make a filled bend: `angle` degrees right-handed about `axis`, starting at `radial` from the centre."""
     made = BRepPrimAPI_MakeTorus(
