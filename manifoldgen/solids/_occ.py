@@ -82,7 +82,7 @@ def cylinder(
 
 
 def cone(
-    at: ArrayLike, along: ArrayLike, start: float, end: float, length: float, x: ArrayLike | None = None
+    at: ArrayLike, along: ArrayLike, start: float, end: float, length: float, *, x: ArrayLike | None = None
 ) -> cq.Shape:
     """Make a cone frustum with the radii `start` and `end`; a cylinder where they are equal."""
     if abs(start - end) < _SAME:
@@ -93,7 +93,7 @@ def cone(
 
 
 def torus_sector(
-    centre: ArrayLike, axis: ArrayLike, radial: ArrayLike, clr: float, radius: float, angle: float
+    centre: ArrayLike, axis: ArrayLike, radial: ArrayLike, *, clr: float, radius: float, angle: float
 ) -> cq.Shape:
     """Make a filled bend: `angle` degrees right-handed about `axis`, starting at `radial` from the centre."""
     made = BRepPrimAPI_MakeTorus(
