@@ -152,6 +152,7 @@ class Run:
     miss_mm, miss_deg : how far the written path ends from its inlet (0 where it has none).
     snapped_mm : how far the end was moved to land exactly (architecture: snap, then exact).
     measured : exists already; never snapped.
+    trouble : why the path could not be closed, one sentence; None where it could.
     where : its place in the parameter file.
     """
 
@@ -169,6 +170,7 @@ class Run:
     miss_deg: float = 0.0
     snapped_mm: float = 0.0
     where: Where | None = None
+    trouble: str | None = None
 
 
 @dataclass(frozen=True)
@@ -242,7 +244,12 @@ class Branch:
 
 @dataclass(frozen=True)
 class Obstacle:
-    """Something to stay clear of.  mounted : ``engine`` or ``chassis``."""
+    """Something to stay clear of.
+
+    mounted : ``engine`` or ``chassis``.
+    joined : names of the runs that end on it (the branch on its valve, the outlet on the turbine
+        housing): their ends may touch it, an overlap further up is still named.
+    """
 
     name: str
     shape: Shape
@@ -250,6 +257,7 @@ class Obstacle:
     heat_sensitive: bool = False
     mounted: Literal["engine", "chassis"] = "engine"
     where: Where | None = None
+    joined: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -298,12 +306,15 @@ class StockItem:
 
 @dataclass(frozen=True)
 class Piece:
-    """One piece of tube to cut: a bend, a straight, or a straight with its mitred inlet.
+    """One piece to cut: a bend, a straight, a straight with its mitred inlet, the lid, the cone.
 
     id : ``R2-P3``, ``O-P1``, ``W-P1``, ``C-P1``.  part : the part it belongs to (``runner 2``).
     elements : the elements' numbers in the run's path that it covers (0-based).
-    path : its own centreline.  stock : name of the stock item, or None.
+    path : its own centreline, up to the ring plane (lid and cone: None).  stock : name of the stock item,
+        or None.
     inlet : the cylinder whose collector inlet is part of it, or 0.
+    leg : centreline of that inlet from the ring plane to the flat cut, mm, not counted in `path`.
+    joints : the welds at its start and at its end (a mitred inlet: both its crotches).
     """
 
     id: str
@@ -314,6 +325,7 @@ class Piece:
     stock: str | None = None
     inlet: int = 0
     joints: tuple[str, ...] = ()
+    leg: float = 0.0
 
 
 @dataclass(frozen=True)
