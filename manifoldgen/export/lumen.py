@@ -1,0 +1,101 @@
+"""The gas side for a flow solver: one ASCII STL in metres with a named patch for every opening.
+
+Patches: ``inlet_1`` … by cylinder, ``outlet``, ``wastegate``, ``wall`` for all the rest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from manifoldgen.errors import SolidError
+from manifoldgen.export.stl import unit_normals
+from manifoldgen.geometry.pose import Frame
+from manifoldgen.geometry.vectors import Array, Vec, array
+from manifoldgen.manifold.model import Flange, Manifold, Opening
+from manifoldgen.mesh.triangles import Mesh
+
+_PLANE_MM = 1e-3  # a facet lies on an opening if all its corners are this near to the opening's plane
+_SCALE = 1e-3  # mm → m
+
+
+@dataclass(frozen=True)
+class Disc:
+    """Where the gas passes an outer face: a named flat opening and a radius round its centre."""
+
+    name: str
+    at: Vec
+    normal: Vec
+    radius: float
+
+
+def openings(m: Manifold) -> tuple[Disc, ...]:
+    """List the places where the gas enters and leaves: ports on the engine side, far faces of the others."""
+    inlets = [
+        _disc(f"inlet_{port.number}", m.head.frame, port.opening, 0.0, port.opening.at) for port in m.ports
+    ]
+    ends = [("outlet", m.turbo), *([("wastegate", m.wastegate_flange)] if m.wastegate_flange else [])]
+    return (*inlets, *(_far_face(name, flange) for name, flange in ends))
+
+
+def _far_face(name: str, flange: Flange) -> Disc:
+    opening = flange.openings[0]
+    return _disc(name, flange.frame, opening, flange.thickness, opening.at)
+
+
+def _disc(name: str, frame: Frame, opening: Opening, z: float, at: tuple[float, float]) -> Disc:
+    x, y, zz = frame.out((at[0], at[1], z)).tolist()
+    radius = math.hypot(opening.width, opening.height) / 2
+    return Disc(name, (x, y, zz), frame.z, radius)
+
+
+def patches(mesh: Mesh, discs: tuple[Disc, ...]) -> dict[str, NDArray[np.bool_]]:
+    """Tell for each patch which triangles are on it; every triangle is on exactly one.
+
+    Raises
+    ------
+    SolidError : an opening has no facets: the gas would have no way in or out there.
+    """
+    corners = mesh.corners
+    free = np.ones(len(corners), dtype=bool)
+    found: dict[str, NDArray[np.bool_]] = {}
+    for disc in discs:
+        on = free & _on(corners, disc)
+        if not on.any():
+            raise SolidError("lumen.stl", f"no facet lies on the opening {disc.name}")
+        found[disc.name] = on
+        free = np.logical_and(free, ~on)
+    return {**found, "wall": free}
+
+
+def _on(corners: Array, disc: Disc) -> NDArray[np.bool_]:
+    offset = corners - array(disc.at)
+    near = np.abs(offset @ array(disc.normal)) < _PLANE_MM
+    inside = np.linalg.norm(offset, axis=2) < disc.radius + 1.0
+    return np.asarray((near & inside).all(axis=1), dtype=np.bool_)
+
+
+def write_lumen(path: Path, mesh: Mesh, discs: tuple[Disc, ...]) -> None:
+    """Write the lumen's mesh (mm) as ASCII STL in metres, one `solid` a patch."""
+    with path.open("w", encoding="ascii", newline="\n") as out:
+        for name, on in patches(mesh, discs).items():
+            out.write(f"solid {name}\n")
+            out.writelines(_facets(mesh.corners[on] * _SCALE))
+            out.write(f"endsolid {name}\n")
+
+
+def _facets(corners: Array) -> Iterator[str]:
+    for normal, (a, b, c) in zip(unit_normals(corners).tolist(), corners.tolist(), strict=True):
+        yield (
+            f" facet normal {_numbers(normal)}\n  outer loop\n   vertex {_numbers(a)}\n"
+            f"   vertex {_numbers(b)}\n   vertex {_numbers(c)}\n  endloop\n endfacet\n"
+        )
+
+
+def _numbers(values: list[float]) -> str:
+    return " ".join(f"{v + 0.0:.8g}" for v in values)

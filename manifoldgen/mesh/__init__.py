@@ -1,0 +1,1 @@
+"""Triangle meshes as plain arrays, without the CAD kernel."""

@@ -1,0 +1,109 @@
+"""report.json: the keys that stay, the numbers not rounded, a key whose part was not built left out."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from manifoldgen.geometry.path import Path, Straight
+from manifoldgen.manifold.model import Collector, Manifold, Run
+from manifoldgen.report import pieces
+from manifoldgen.report.corners import corners
+from manifoldgen.report.findings import counts, entry, worst_first
+
+if TYPE_CHECKING:
+    from manifoldgen.checks.finding import Finding
+
+SCHEMA_VERSION = 1
+
+
+def report(
+    m: Manifold,
+    findings: Iterable[Finding],
+    solids: dict[str, Any] | None = None,
+) -> dict[str, Any]:
+    """Everything known about a job, as report.json holds it.
+
+    Parameters
+    ----------
+    findings : of every check that ran.
+    solids : the acceptance numbers of the solid, where one was built.
+    """
+    found = worst_first(findings)
+    content: dict[str, Any] = {
+        "schema_version": SCHEMA_VERSION,
+        "name": m.name,
+        "ok": counts(found)["error"] == 0,
+        "findings": [entry(f) for f in found],
+        "collectors": {c.name: _collector(c, m.engine.firing_order) for c in m.collectors},
+        "runners": {str(r.number): _runner(r, r.path) for r in m.runners if r.path is not None},
+    }
+    lengths = [r.path.length for r in m.runners if r.path is not None]
+    if lengths and len(lengths) == len(m.runners):
+        content["length"] = _spread(lengths)
+    if m.pieces:
+        content["pieces"] = [e for p in m.pieces if (e := pieces.entry(p)) is not None]
+    if solids is not None:
+        content["solids"] = solids
+    return content
+
+
+def dump(content: dict[str, Any]) -> str:
+    """Return the report as JSON text; refuses numbers that are not finite."""
+    return json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+
+
+def _collector(c: Collector, firing: tuple[int, ...]) -> dict[str, Any]:
+    return {
+        "order": list(c.order),
+        "in_firing_order": same_ring(c.order, firing),
+        "clock_deg": c.clock,
+        "mirror": c.mirror,
+        "length_mm": c.length,
+        "merge_depth_mm": c.merge_depth,
+        "cone_half_angle_deg": c.cone_half_angle,
+        "true_gap_mm": c.true_gap,
+    }
+
+
+def same_ring(order: tuple[int, ...], firing: tuple[int, ...]) -> bool:
+    """True if both meet the same cylinders in the same cyclic order, in either direction."""
+    mine = [n for n in firing if n in order]
+    if sorted(mine) != sorted(order):
+        return False
+    turns = [tuple(mine[k:] + mine[:k]) for k in range(len(mine))]
+    return any(tuple(order) in (turn, turn[::-1]) for turn in turns)
+
+
+def _runner(run: Run, path: Path) -> dict[str, Any]:
+    section = run.section
+    metal = math.pi * (section.radius**2 - section.bore_radius**2)
+    points, clrs = corners(path)
+    return {
+        "length_mm": path.length,
+        "bends": len(path.bends),
+        "bend_deg": path.bend_deg,
+        "volume_mm3": metal * path.length,  # Pappus: section area x centreline length
+        "path": [
+            {"straight": e.length}
+            if isinstance(e, Straight)
+            else {"bend": e.angle, "clr": e.clr, "roll": e.roll}
+            for e in path.elements
+        ],
+        "corners": [list(p) for p in points],
+        "clrs": list(clrs),
+        "end_miss_mm": run.miss_mm,
+        "end_miss_deg": run.miss_deg,
+        "snapped_mm": run.snapped_mm,
+    }
+
+
+def _spread(lengths: list[float]) -> dict[str, float]:
+    mean = math.fsum(lengths) / len(lengths)
+    return {
+        "spread_pct": 100.0 * (max(lengths) - min(lengths)) / mean,
+        "longest_mm": max(lengths),
+        "shortest_mm": min(lengths),
+    }

@@ -1,0 +1,59 @@
+"""The pieces of tube in report.json's form: what to saw, measured on back, centre and throat."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from manifoldgen.geometry.path import Arc, Line
+from manifoldgen.manifold.model import Piece
+
+
+def entry(piece: Piece) -> dict[str, Any] | None:
+    """One piece as report.json writes it; None for one without a centreline (a lid, a cone).
+
+    Lengths are net: along the finished tube, before shrink and trim. Back and throat are the outside's and
+    the inside's length, straights included; `roll_mm` is the roll measured round the outside.
+    """
+    if piece.path is None:
+        return None
+    segments = piece.path.segments
+    arcs = [s for s in segments if isinstance(s, Arc)]
+    if len(arcs) > 1:
+        return None
+    before, after = _straights(segments)
+    straight = before + after
+    angle, clr = (arcs[0].angle, arcs[0].clr) if arcs else (0.0, None)
+    roll = piece.path.bends[0].roll if arcs else 0.0
+    radius = piece.section.radius
+
+    def along(offset: float) -> float:
+        return straight + (math.radians(angle) * (clr + offset) if clr is not None else 0.0)
+
+    return {
+        "piece": piece.id,
+        "stock": piece.stock,
+        "angle_deg": angle,
+        "clr_mm": clr,
+        "od_mm": piece.section.od,
+        "straights_mm": [before, after],
+        "back_mm": along(radius),
+        "centre_mm": along(0.0),
+        "throat_mm": along(-radius),
+        "roll_deg": roll,
+        "roll_mm": math.radians(roll) * radius,
+        "net_mm": piece.path.length,
+        "joints": list(piece.joints),
+    }
+
+
+def _straights(segments: tuple[Line | Arc, ...]) -> tuple[float, float]:
+    """Straight length before the bend and after it; a straight piece has all of it before."""
+    lengths = [0.0, 0.0]
+    bent = 0
+    for segment in segments:
+        if isinstance(segment, Arc):
+            bent = 1
+        else:
+            lengths[bent] += segment.length
+    return lengths[0], lengths[1]
