@@ -7,10 +7,10 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.report import pieces
-from manifoldgen.report.corners import corners
 from manifoldgen.report.findings import counts, entry, worst_first
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def same_ring(order: tuple[int, ...], firing: tuple[int, ...]) -> bool:
 def _runner(run: Run, path: Path) -> dict[str, Any]:
     section = run.section
     metal = math.pi * (section.radius**2 - section.bore_radius**2)
-    points, clrs = corners(path)
+    points, clrs = to_corners(path)
     return {
         "length_mm": path.length,
         "bends": len(path.bends),
@@ -93,7 +93,7 @@ def _runner(run: Run, path: Path) -> dict[str, Any]:
             for e in path.elements
         ],
         "corners": [list(p) for p in points],
-        "clrs": list(clrs),
+        "clrs": clrs,
         "end_miss_mm": run.miss_mm,
         "end_miss_deg": run.miss_deg,
         "snapped_mm": run.snapped_mm,
