@@ -1,0 +1,282 @@
+"""What flanges have in common: gas openings, outlines, bolts, V-bands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, ClassVar, Literal, Self
+
+from pydantic import BeforeValidator, Discriminator, Tag, WithJsonSchema, model_validator
+
+from manifoldgen import catalogue, units
+from manifoldgen.parameters.scalars import (
+    Angle,
+    Block,
+    Count,
+    Length,
+    LengthOrZero,
+    Misfit,
+    Place,
+    Sizes,
+    Text,
+    YesNo,
+    read_length,
+)
+
+MARGIN = catalogue.defaults("flange")["margin"]
+FITS = ("fine", "medium", "coarse")
+
+
+class Round(Block):
+    """``{round: 38}``: diameter, mm."""
+
+    kind: ClassVar[Literal["round"]] = "round"
+    round: Length
+
+    @property
+    def width(self) -> float:
+        """Along the flange's x, mm."""
+        return self.round
+
+    @property
+    def height(self) -> float:
+        """Along the flange's y, mm."""
+        return self.round
+
+    @property
+    def radius(self) -> float:
+        """Of the corners, mm."""
+        return self.round / 2
+
+
+class Oval(Block):
+    """``{oval: [44, 36]}``: width and height of two half rounds joined by straights, mm."""
+
+    kind: ClassVar[Literal["oval"]] = "oval"
+    oval: Sizes
+
+    @property
+    def width(self) -> float:
+        """Along the flange's x, mm."""
+        return self.oval[0]
+
+    @property
+    def height(self) -> float:
+        """Along the flange's y, mm."""
+        return self.oval[1]
+
+    @property
+    def radius(self) -> float:
+        """Of the corners, mm."""
+        return min(self.oval) / 2
+
+
+class Rectangle(Block):
+    """``{rectangle: [40, 34], corner: 8}``: width, height, corner radius, mm."""
+
+    kind: ClassVar[Literal["rectangle"]] = "rectangle"
+    rectangle: Sizes
+    corner: LengthOrZero = 0.0
+
+    @property
+    def width(self) -> float:
+        """Along the flange's x, mm."""
+        return self.rectangle[0]
+
+    @property
+    def height(self) -> float:
+        """Along the flange's y, mm."""
+        return self.rectangle[1]
+
+    @property
+    def radius(self) -> float:
+        """Of the corners, mm."""
+        return self.corner
+
+    @model_validator(mode="after")
+    def _corner_fits(self) -> Self:
+        if self.corner > min(self.rectangle) / 2:
+            raise Misfit(
+                (
+                    ("corner",),
+                    f"a corner of {self.corner:g} mm does not fit a rectangle of {self.width:g} x {self.height:g} mm: "
+                    f"at most {min(self.rectangle) / 2:g}",
+                )
+            )
+        return self
+
+
+_SHAPES = ("round", "oval", "rectangle")
+
+
+def _shape(value: object) -> str:
+    if isinstance(value, Round | Oval | Rectangle):
+        return f"<{value.kind}>"
+    keys = [k for k in _SHAPES if isinstance(value, Mapping) and k in value]
+    if len(keys) != 1:
+        raise ValueError("an opening is one of {round: …}, {oval: [w, h]} and {rectangle: [w, h], corner: …}")
+    return f"<{keys[0]}>"
+
+
+def _known_shape(value: object) -> object:
+    _shape(value)
+    return value
+
+
+Opening = Annotated[
+    Annotated[Round, Tag("<round>")]
+    | Annotated[Oval, Tag("<oval>")]
+    | Annotated[Rectangle, Tag("<rectangle>")],
+    Discriminator(_shape),
+    BeforeValidator(_known_shape),
+]
+
+
+class Outline(Block):
+    """A flange's outer edge: hull with `margin` mm of metal, or a polygon, or a drawing file; one of the three."""
+
+    margin: Length | None = None
+    polygon: tuple[Place, ...] | None = None
+    dxf: Text | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> Self:
+        given = [v for v in (self.margin, self.polygon, self.dxf) if v is not None]
+        if len(given) != 1:
+            raise ValueError("an outline is one of {margin: …}, {polygon: [[x, y], …]} and {dxf: file}")
+        if self.polygon is not None and len(self.polygon) < 3:  # noqa: PLR2004
+            raise ValueError(f"a polygon has 3 corners or more, not {len(self.polygon)}")
+        return self
+
+
+DEFAULT_OUTLINE = Outline(margin=MARGIN)
+
+
+def _thread(value: object) -> object:
+    name = str(value).strip()
+    if name not in catalogue.threads():
+        raise ValueError(
+            f"{units.named(value)} is no thread of the catalogue: use {', '.join(catalogue.threads())}"
+        )
+    return name
+
+
+def _nut(value: object) -> object:
+    if not isinstance(value, str) or value not in catalogue.nut_kinds():
+        raise ValueError(
+            f"{units.named(value)} is no nut of the catalogue: use {', '.join(catalogue.nut_kinds())}"
+        )
+    return value
+
+
+def _hole(value: object) -> object:
+    if isinstance(value, str) and value.isalpha():
+        if value not in FITS:
+            raise ValueError(f"'{value}' is no fit: use fine, medium, coarse or a diameter in mm")
+        return value
+    return read_length(value)
+
+
+Thread = Annotated[str, BeforeValidator(_thread), WithJsonSchema({"enum": list(catalogue.threads())})]
+NutKind = Annotated[str, BeforeValidator(_nut), WithJsonSchema({"enum": list(catalogue.nut_kinds())})]
+HoleSize = Annotated[
+    float | Literal["fine", "medium", "coarse"],
+    BeforeValidator(_hole),
+    WithJsonSchema({"anyOf": [{"enum": list(FITS)}, {"type": "number"}, {"type": "string"}]}),
+]
+
+
+class Bolts(Block):
+    """The bolts of a turbo or wastegate flange: at `positions`, or `count` on a `circle`.
+
+    side : where the tool works.  circle : diameter, mm.  start : degrees from the flange's +y to the first,
+    right-handed about the gas.  length : of the stud above the flange face, or of the bolt, mm.
+    """
+
+    kind: Literal["stud", "bolt", "socket-head"]
+    side: Literal["manifold", "turbo", "valve"] = "manifold"
+    thread: Thread
+    positions: tuple[Place, ...] | None = None
+    circle: Length | None = None
+    count: Count | None = None
+    start: Angle = 0.0
+    length: Length | None = None
+    nut: NutKind = "all-metal-lock"
+    washer: YesNo = True
+    hole: HoleSize = "medium"
+
+    @model_validator(mode="after")
+    def _placed_once(self) -> Self:
+        if (self.positions is None) == (self.circle is None):
+            raise ValueError(
+                "bolts stand at positions: [[x, y], …] or on circle: … with count: …; give one of the two"
+            )
+        if (self.circle is None) != (self.count is None):
+            raise ValueError("circle and count go together: give both")
+        if self.positions is not None and not self.positions:
+            raise Misfit((("positions",), "the list of bolt positions is empty"))
+        metric_hole(self.thread, self.hole)
+        return self
+
+
+def metric_hole(thread: str, hole: float | str) -> None:
+    """Refuse a named fit for a thread whose clearance holes the catalogue does not have."""
+    if isinstance(hole, str):
+        try:
+            catalogue.hole(thread, hole)
+        except KeyError as error:
+            raise Misfit((("hole",), f"{error}; or give the hole in mm")) from None
+
+
+class VBand(Block):
+    """A V-band flange and its clamp, mm."""
+
+    od: Length
+    thickness: Length
+    clamp_od: Length
+    clamp_width: Length
+
+    @model_validator(mode="after")
+    def _clamp_outside(self) -> Self:
+        if self.clamp_od < self.od:
+            raise Misfit(
+                (
+                    ("clamp_od",),
+                    f"the clamp ({self.clamp_od:g} mm) is smaller than its flange ({self.od:g} mm): swap them?",
+                )
+            )
+        return self
+
+
+class TubeFlange(Block):
+    """A flange at the end of a tube: bolted with a thickness, or a V-band that brings its own."""
+
+    opening: Opening
+    thickness: Length | None = None
+    gasket: LengthOrZero = 0.0
+    material: Text = "304"
+    outline: Outline | None = None
+    bolts: Bolts | None = None
+    vband: VBand | None = None
+
+    sides: ClassVar[tuple[str, str]] = ("manifold", "turbo")
+
+    @property
+    def depth(self) -> float:
+        """Thickness in mm, of the plate or of the V-band flange."""
+        return self.vband.thickness if self.vband else self.thickness or 0.0
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        if (self.bolts is None) == (self.vband is None):
+            raise ValueError("a flange has bolts or a vband: give one of the two")
+        if self.vband and (self.thickness is not None or self.outline is not None):
+            raise ValueError("a vband brings its own thickness and outline: drop thickness and outline")
+        if self.bolts and self.thickness is None:
+            raise ValueError("'thickness' is missing")
+        if self.bolts and self.bolts.side not in self.sides:
+            raise Misfit(
+                (("bolts", "side"), f"'{self.bolts.side}' is no side here: use {' or '.join(self.sides)}")
+            )
+        if self.vband and max(self.opening.width, self.opening.height) >= self.vband.od:
+            raise Misfit((("opening",), f"the opening does not fit a vband of {self.vband.od:g} mm"))
+        return self

@@ -1,0 +1,135 @@
+"""`head_flange`: the plate on the engine, its ports, studs and outline."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, Discriminator, Tag, model_validator
+
+from manifoldgen.parameters.flange import (
+    DEFAULT_OUTLINE,
+    HoleSize,
+    NutKind,
+    Opening,
+    Outline,
+    Thread,
+    metric_hole,
+)
+from manifoldgen.parameters.scalars import (
+    Block,
+    Coordinate,
+    Count,
+    Direction,
+    Length,
+    LengthOrZero,
+    Misfit,
+    Place,
+    Text,
+    Vec,
+    YesNo,
+)
+
+
+def _out_of_the_face(v: Vec) -> Vec:
+    if v[2] <= 0:
+        raise ValueError(
+            f"[{v[0]:g}, {v[1]:g}, {v[2]:g}] leads into the engine: a port's direction has z above 0"
+        )
+    return v
+
+
+def _one_or_each(value: object) -> str:
+    return "<each>" if isinstance(value, Mapping) else "<one>"
+
+
+def _not_zero(value: float) -> float:
+    if abs(value) < 1e-3:  # noqa: PLR2004
+        raise ValueError("a pitch of 0 puts all ports in one place")
+    return value
+
+
+PortDirection = Annotated[Direction, AfterValidator(_out_of_the_face)]
+PortDirections = Annotated[
+    Annotated[PortDirection, Tag("<one>")] | Annotated[Mapping[Count, PortDirection], Tag("<each>")],
+    Discriminator(_one_or_each),
+]
+
+
+class Ports(Block):
+    """The ports: one shape, in a row at `pitch` or at `positions`; `direction` for all or for each."""
+
+    shape: Opening
+    pitch: Annotated[Coordinate, AfterValidator(_not_zero)] | None = None
+    positions: Mapping[Count, Place] | None = None
+    direction: PortDirections = (0.0, 0.0, 1.0)
+
+    @model_validator(mode="after")
+    def _placed_once(self) -> Self:
+        if (self.pitch is None) == (self.positions is None):
+            raise ValueError("ports stand at a pitch or at positions: give one of the two")
+        return self
+
+    def place(self, number: int) -> tuple[float, float]:
+        """Centre of port `number` in the flange plane, mm."""
+        if self.positions is not None:
+            return self.positions[number]
+        return ((number - 1) * (self.pitch or 0.0), 0.0)
+
+    def direction_of(self, number: int) -> Vec:
+        """The way the gas leaves port `number` (not yet of length 1)."""
+        return self.direction[number] if isinstance(self.direction, Mapping) else self.direction
+
+
+class Studs(Block):
+    """The head's studs: offsets repeated at each port, or positions.  length : tip above z = 0, mm."""
+
+    thread: Thread
+    length: Length
+    nut: NutKind = "all-metal-lock"
+    washer: YesNo = True
+    hole: HoleSize = "medium"
+    per_port: tuple[Place, ...] | None = None
+    positions: tuple[Place, ...] | None = None
+
+    @model_validator(mode="after")
+    def _placed_once(self) -> Self:
+        if (self.per_port is None) == (self.positions is None):
+            raise ValueError("studs stand per_port or at positions: give one of the two")
+        for key in ("per_port", "positions"):
+            if getattr(self, key) == ():
+                raise Misfit(((key,), "the list of studs is empty"))
+        metric_hole(self.thread, self.hole)
+        return self
+
+
+class HeadFlange(Block):
+    """The plate on the bench, engine side at z = 0.
+
+    gasket : mm between z = 0 and the head.  fit : tube on the face, or in the flange (socket).
+    transition : the port becomes round within the thickness, or in a formed tube of `transition_length` mm.
+    """
+
+    thickness: Length
+    gasket: LengthOrZero = 0.0
+    material: Text = "304"
+    ports: Ports
+    fit: Literal["butt", "socket"] = "butt"
+    transition: Literal["flange", "tube"] = "flange"
+    transition_length: Length | None = None
+    studs: Studs
+    outline: Outline = DEFAULT_OUTLINE
+
+    @model_validator(mode="after")
+    def _holds(self) -> Self:
+        if (self.transition == "tube") != (self.transition_length is not None):
+            raise ValueError("transition: tube and transition_length go together: give both or neither")
+        if self.studs.length <= self.thickness:
+            raise Misfit(
+                (
+                    ("studs", "length"),
+                    f"a stud tip {self.studs.length:g} mm above z = 0 does not come out of a flange of "
+                    f"{self.thickness:g} mm: measure from the engine-side face",
+                )
+            )
+        return self

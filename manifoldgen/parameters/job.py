@@ -1,0 +1,165 @@
+"""`Parameters`: the whole parameter file, checked, with the place of every value."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Annotated, Literal, Self
+
+from pydantic import BeforeValidator, Field, PrivateAttr, model_validator
+
+from manifoldgen import units
+from manifoldgen.errors import Where
+from manifoldgen.parameters.collector import Collector
+from manifoldgen.parameters.engine import Engine
+from manifoldgen.parameters.head_flange import HeadFlange
+from manifoldgen.parameters.obstacles import Obstacle
+from manifoldgen.parameters.runners import Runners, WrittenPath
+from manifoldgen.parameters.scalars import Block, Misfit, Text, only_one
+from manifoldgen.parameters.survey import Distance, Measured
+from manifoldgen.parameters.tubes import Tubes
+from manifoldgen.parameters.turbo import Turbo
+from manifoldgen.parameters.wastegate import Wastegate
+from manifoldgen.parameters.workshop import Shop
+
+# blocks that are read and checked but that nothing uses so far; take a line out when something does
+UNUSED = ("engine.movement", "turbo.drain", "survey", "print", "tools", "torch", "rates")
+Key = str | int
+
+
+class Parameters(Shop):
+    """One job: what the user wrote, plain numbers (mm, degrees), frozen."""
+
+    format: Annotated[Literal[1], BeforeValidator(units.number)]
+    name: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,63}$")]
+    description: str = ""
+    shop: Text | None = None
+    engine: Engine
+    head_flange: Annotated[HeadFlange, only_one("head flanges")]
+    tubes: Tubes
+    turbo: Turbo
+    collector: Annotated[Collector, only_one("collectors")]
+    wastegate: Annotated[Wastegate | None, only_one("wastegates")] = None
+    runners: Runners
+    obstacles: tuple[Obstacle, ...] = ()
+    survey: tuple[Measured, ...] = ()
+
+    _path: Path | None = PrivateAttr(default=None)
+    _places: Mapping[tuple[Key, ...], Where] = PrivateAttr(default_factory=dict)
+
+    @property
+    def cylinders(self) -> int:
+        """How many cylinders."""
+        return self.engine.cylinders
+
+    @property
+    def path(self) -> Path | None:
+        """The file it came from, or None."""
+        return self._path
+
+    @property
+    def base(self) -> Path:
+        """The folder that files named in the job are relative to."""
+        return self._path.parent if self._path else Path()
+
+    def where(self, *keys: Key) -> Where | None:
+        """Line and column of the value at `keys` as written in the file, or None."""
+        return self._places.get(keys)
+
+    def unused_blocks(self) -> tuple[str, ...]:
+        """Blocks the user wrote that nothing reads so far."""
+        return tuple(name for name in UNUSED if _written(self, name.split(".")))
+
+    @model_validator(mode="after")
+    def _belongs_together(self) -> Self:
+        found = [*_counted(self), *_referred(self)]
+        if found:
+            raise Misfit(*found)
+        return self
+
+
+Problem = tuple[tuple[Key, ...], str]
+
+
+def _written(block: object, keys: list[str]) -> bool:
+    """Whether the value at `keys` was written in the file (not filled in by a default)."""
+    for key in keys:
+        attribute = "print_" if key == "print" else key
+        if not isinstance(block, Block) or attribute not in block.model_fields_set:
+            return False
+        block = getattr(block, attribute)
+    return block is not None
+
+
+def _counted(job: Parameters) -> Iterator[Problem]:
+    """Everything that is given per cylinder has one for each."""
+    n, ports = job.cylinders, job.head_flange.ports
+    at = ("head_flange", "ports")
+    if ports.positions is not None:
+        yield from _one_each((*at, "positions"), ports.positions, n, "a position")
+    if isinstance(ports.direction, Mapping):
+        yield from _one_each((*at, "direction"), ports.direction, n, "a direction")
+    yield from _one_each(("runners", "paths"), job.runners.paths, n, "a path")
+    order = job.collector.order
+    if not isinstance(order, str) and sorted(order) != list(range(1, n + 1)):
+        told = ", ".join(str(k) for k in order[:20])
+        yield (
+            ("collector", "order"),
+            f"[{told}] is no order round the ring: each cylinder from 1 to {n} stands in it once",
+        )
+
+
+def _one_each(at: tuple[Key, ...], given: Mapping[int, object], n: int, what: str) -> Iterator[Problem]:
+    missing = [k for k in range(1, n + 1) if k not in given]
+    if missing:
+        told = ", ".join(str(k) for k in missing[:20])
+        yield at, f"{what} is missing for cylinder {told} (engine.firing_order has {n} cylinders)"
+    for k in given:
+        if k > n:
+            yield (*at, k), f"there is no cylinder {k}: engine.firing_order has {n}"
+
+
+def _referred(job: Parameters) -> Iterator[Problem]:
+    """What one block says about another is there."""
+    closing = [k for k, p in job.runners.paths.items() if isinstance(p, WrittenPath) and p.closes]
+    if closing and job.collector.clock == "auto":
+        yield (
+            ("runners", "paths", closing[0]),
+            "close needs to know where the inlet is: give collector.clock in degrees instead of auto",
+        )
+    if job.wastegate is not None:
+        if job.tubes.wastegate is None:
+            yield ("tubes",), "'wastegate' is missing: the wastegate branch needs its tube {od: …, wall: …}"
+        run = job.wastegate.off.run
+        if run.startswith("runner ") and int(run.split()[1]) > job.cylinders:
+            yield (
+                ("wastegate", "off", "run"),
+                f"there is no {run}: engine.firing_order has {job.cylinders} cylinders",
+            )
+    names: set[str] = set()
+    for i, item in enumerate(job.stock):
+        if item.name in names:
+            yield ("stock", i, "name"), f"the stock has two items called '{item.name}': name one differently"
+        names.add(item.name)
+    if job.turbo.inlet.surveyed and not job.survey:
+        yield (
+            ("turbo", "inlet", "at"),
+            "'survey' needs the block survey with its measurements: add it or give [x, y, z]",
+        )
+    yield from _named_points(job)
+
+
+def _named_points(job: Parameters) -> Iterator[Problem]:
+    """Points given by name are measured in the survey."""
+    measured = {end for entry in job.survey if isinstance(entry, Distance) for end in (entry.from_, entry.to)}
+    for block, obstacles in ((("obstacles",), job.obstacles), (("turbo", "body"), job.turbo.body)):
+        for i, obstacle in enumerate(obstacles):
+            for key in ("box", "cylinder"):
+                shape = getattr(obstacle, key)
+                for end in ("from", "to") if shape is not None else ():
+                    point = getattr(shape, "from_" if end == "from" else end)
+                    if isinstance(point, str) and point not in measured:
+                        yield (
+                            (*block, i, key, end),
+                            f"'{point}' is not measured in the survey: give [x, y, z] or measure it",
+                        )

@@ -1,0 +1,57 @@
+"""`obstacles` (and the turbo's body): rough shapes and scans to stay clear of."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from manifoldgen import catalogue
+from manifoldgen.parameters.scalars import Block, Length, LengthOrZero, PointOrName, Text, YesNo
+
+CLEARANCE = catalogue.defaults("obstacle")["clearance"]
+
+
+class Box(Block):
+    """A box along the bench axes between two opposite corners."""
+
+    from_: PointOrName = Field(alias="from")
+    to: PointOrName
+
+    @model_validator(mode="after")
+    def _has_size(self) -> Self:
+        if self.from_ == self.to:
+            raise ValueError("a box between a point and itself has no size")
+        return self
+
+
+class Cylinder(Block):
+    """A cylinder between two points, flat ends."""
+
+    from_: PointOrName = Field(alias="from")
+    to: PointOrName
+    radius: Length
+
+    @model_validator(mode="after")
+    def _has_size(self) -> Self:
+        if self.from_ == self.to:
+            raise ValueError("a cylinder between a point and itself has no direction")
+        return self
+
+
+class Obstacle(Block):
+    """Something to stay clear of by `clearance` mm.  mounted : moves with the engine or stays with the chassis."""
+
+    name: Text
+    box: Box | None = None
+    cylinder: Cylinder | None = None
+    mesh: Text | None = None
+    clearance: LengthOrZero = CLEARANCE
+    heat_sensitive: YesNo = False
+    mounted: Literal["engine", "chassis"] = "engine"
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> Self:
+        if sum(shape is not None for shape in (self.box, self.cylinder, self.mesh)) != 1:
+            raise ValueError("an obstacle is one of box: {…}, cylinder: {…} and mesh: file")
+        return self

@@ -1,0 +1,141 @@
+"""`runners`: how long they are to be, and their paths: ``auto``, written out, or corner points."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Literal, Self
+
+from pydantic import BeforeValidator, Discriminator, Tag, model_validator
+
+from manifoldgen import units
+from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
+from manifoldgen.parameters.scalars import Block, Count, Length, Misfit, Point, YesNo, within
+
+Share = Annotated[
+    float, BeforeValidator(within(units.fraction, "", 0, 0.5, open_ends=True))
+]  # 1 would mean 100 %: the writer meant 1 %
+
+
+class LengthRule(Block):
+    """``{equal_within: 1 %}`` (as a fraction: 0.01) or ``{shortest: true}``."""
+
+    equal_within: Share | None = None
+    shortest: YesNo = False
+
+    @model_validator(mode="after")
+    def _one(self) -> Self:
+        if (self.equal_within is None) != self.shortest:
+            raise ValueError("runner length is {equal_within: 1 %} or {shortest: true}: give one of the two")
+        return self
+
+
+class WrittenPath(Block):
+    """A path written out from the port outwards; a bare list of elements is read as one.
+
+    path : straights, bends, and ``close`` last where the tool is to find the last bends.
+    """
+
+    path: tuple[AnyStep, ...]
+    measured: YesNo = False
+
+    @property
+    def closes(self) -> bool:
+        """Whether the tool is to find the last bends."""
+        return bool(self.path) and self.path[-1] == "close"
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The elements without ``close``."""
+        return tuple(s for s in self.path if isinstance(s, StraightStep | BendStep))
+
+    @model_validator(mode="after")
+    def _walks(self) -> Self:
+        found: list[tuple[tuple[str | int, ...], str]] = [
+            (("path", i), told) for i, told in misfits(self.path, first="either", may_close=True)
+        ]
+        if not self.path:
+            found.append((("path",), "the path is empty: write straights and bends, or auto"))
+        if self.closes and self.measured:
+            found.append(
+                (("path",), "a measured runner is there already: write its whole path, without close")
+            )
+        if found:
+            raise Misfit(*found)
+        return self
+
+
+class PointsPath(Block):
+    """The corners of the centreline, first on the port's axis, last on the inlet's; one CLR, or one a corner."""
+
+    points: tuple[Point, ...]
+    clr: tuple[Length, ...]
+    measured: YesNo = False
+
+    @property
+    def clrs(self) -> tuple[float, ...]:
+        """One CLR for every inner corner."""
+        inner = len(self.points) - 2
+        return self.clr if len(self.clr) == inner else self.clr[:1] * inner
+
+    @model_validator(mode="before")
+    @classmethod
+    def _one_clr(cls, value: object) -> object:
+        if isinstance(value, Mapping) and "clr" in value:
+            clr = value["clr"]
+            if isinstance(clr, str) or not isinstance(clr, Sequence):
+                return {**value, "clr": [clr]}
+        return value
+
+    @model_validator(mode="after")
+    def _corners(self) -> Self:
+        n = len(self.points)
+        if n < 2:  # noqa: PLR2004
+            raise Misfit((("points",), f"a centreline has 2 corner points or more, not {n}"))
+        for i in range(1, n):
+            if self.points[i] == self.points[i - 1]:
+                raise Misfit((("points", i), "this corner point repeats the one before: drop one"))
+        if len(self.clr) not in {1, n - 2}:
+            raise Misfit(
+                (
+                    ("clr",),
+                    f"{n} points have {n - 2} bends: give one clr for all or {n - 2}, not {len(self.clr)}",
+                )
+            )
+        return self
+
+
+def _as_block(value: object) -> object:
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return {"path": value}
+    if isinstance(value, str) and value != "auto":
+        raise ValueError(
+            f"'{units.shown(value)}' is no path: write auto, a list of straights and bends, or points"
+        )
+    if not isinstance(value, str | Mapping | WrittenPath | PointsPath):
+        raise ValueError(
+            f"{units.named(value)} is no path: write auto, a list of straights and bends, or points"
+        )
+    return value
+
+
+def _kind(value: object) -> str:
+    if isinstance(value, str):
+        return "<auto>"
+    points = isinstance(value, PointsPath) or (isinstance(value, Mapping) and "path" not in value)
+    return "<points>" if points else "<written>"
+
+
+RunnerPath = Annotated[
+    Annotated[Literal["auto"], Tag("<auto>")]
+    | Annotated[WrittenPath, Tag("<written>")]
+    | Annotated[PointsPath, Tag("<points>")],
+    Discriminator(_kind),
+    BeforeValidator(_as_block),
+]
+
+
+class Runners(Block):
+    """The runners, one path for each cylinder."""
+
+    length: LengthRule = LengthRule(shortest=True)
+    paths: Mapping[Count, RunnerPath]
