@@ -44,11 +44,10 @@ def snap(path: Path, target: Pose, least: Sequence[float] | None = None) -> Path
 
     Notes
     -----
-    Repeated linear least change under the closing conditions (Gauss-Newton with the pseudo-inverse, singular
-    values below 1e-5 of the greatest left out: the three direction equations have rank 2); straights
-    that would become negative are held at their least length.
+    Gauss-Newton with the pseudo-inverse (each step the least change that closes; singular values below 1e-5
+    of the greatest are left out: the three direction equations have rank 2). Straights that would become
+    negative are held at their least length.
     """
-    wanted = _values(path.elements)
     floor = np.array(
         [
             bound
@@ -58,10 +57,10 @@ def snap(path: Path, target: Pose, least: Sequence[float] | None = None) -> Path
             )
         ]
     )
-    held = np.zeros(len(wanted), dtype=bool)
+    held = np.zeros(len(floor), dtype=bool)
     best = now = path
-    values = np.maximum(wanted, floor)
-    for step in range(_STEPS):
+    values = np.maximum(_values(path.elements), floor)
+    for _ in range(_STEPS):
         now = _with(path, values)
         if max(miss(now, target)) < LANDED / 10:
             return now
@@ -71,13 +70,8 @@ def snap(path: Path, target: Pose, least: Sequence[float] | None = None) -> Path
             break
         jacobian, short = _linear(now, target)
         free = ~held
-        # early steps measure the change from the path as given, so that the whole change is least;
-        # the last ones only close what is left
-        origin = wanted if step < _STEPS // 6 else values
-        ask = short + jacobian[:, free] @ (values - origin)[free]
-        change = np.linalg.lstsq(jacobian[:, free], ask, rcond=1e-5)[0]
         moved = values.copy()
-        moved[free] = origin[free] + change
+        moved[free] += np.linalg.lstsq(jacobian[:, free], short, rcond=1e-5)[0]
         held = held | (moved < floor)
         values = np.where(held, floor, moved)
         if not np.isfinite(values).all():
