@@ -65,17 +65,14 @@ class WrittenPath(Block):
 
 
 class PointsPath(Block):
-    """The corners of the centreline, first on the port's axis, last on the inlet's; one CLR, or one a corner."""
+    """The corners of the centreline, first on the port's axis, last on the inlet's; one CLR, or one a bend.
+
+    The port's own centre and the inlet's own centre may stand before and after them: they are no bends.
+    """
 
     points: tuple[Point, ...]
     clr: tuple[Length, ...]
     measured: YesNo = False
-
-    @property
-    def clrs(self) -> tuple[float, ...]:
-        """One CLR for every inner corner."""
-        inner = len(self.points) - 2
-        return self.clr if len(self.clr) == inner else self.clr[:1] * inner
 
     @model_validator(mode="before")
     @classmethod
@@ -89,18 +86,13 @@ class PointsPath(Block):
     @model_validator(mode="after")
     def _corners(self) -> Self:
         n = len(self.points)
-        if n < 2:  # noqa: PLR2004
-            raise Misfit((("points",), f"a centreline has 2 corner points or more, not {n}"))
+        if n < 1:
+            raise Misfit((("points",), "the list of corner points is empty"))
         for i in range(1, n):
             if self.points[i] == self.points[i - 1]:
                 raise Misfit((("points", i), "this corner point repeats the one before: drop one"))
-        if len(self.clr) not in {1, n - 2}:
-            raise Misfit(
-                (
-                    ("clr",),
-                    f"{n} points have {n - 2} bends: give one clr for all or {n - 2}, not {len(self.clr)}",
-                )
-            )
+        if len(self.clr) not in {1, n - 2, n - 1, n}:
+            raise Misfit((("clr",), f"{n} points have at most {n} bends: give one clr for all, or one each"))
         return self
 
 
@@ -112,7 +104,7 @@ def _as_block(value: object) -> object:
             f"'{units.shown(value)}' is no path: write auto, a list of straights and bends, or points"
         )
     if not isinstance(value, str | Mapping | WrittenPath | PointsPath):
-        raise ValueError(
+        raise ValueError(  # noqa: TRY004 - the models collect ValueError
             f"{units.named(value)} is no path: write auto, a list of straights and bends, or points"
         )
     return value

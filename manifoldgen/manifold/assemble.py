@@ -1,0 +1,272 @@
+"""From parameters to the `Manifold`: everything the file fixes, laid out in the bench frame."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from manifoldgen import catalogue
+from manifoldgen.errors import GeometryError, PathError, Where
+from manifoldgen.geometry.path import Arc, Path
+from manifoldgen.geometry.pose import Frame, Pose
+from manifoldgen.geometry.shapes import Cylinder
+from manifoldgen.geometry.vectors import Vec, array, unit, vec
+from manifoldgen.geometry.written import backward, forward
+from manifoldgen.manifold import branches, head, ring, runners, things, tube_flange
+from manifoldgen.manifold.collector import make_collector
+from manifoldgen.manifold.model import (
+    Branch,
+    Collector,
+    Engine,
+    Flange,
+    Limits,
+    Manifold,
+    Obstacle,
+    Port,
+    Run,
+    Section,
+)
+from manifoldgen.parameters.job import Parameters
+from manifoldgen.parameters.tubes import Tube
+from manifoldgen.parameters.wastegate import OffCone, Wastegate
+
+COLLECTOR = "A"
+CHECKED_PLACES = (
+    "engine.firing_order",
+    "head_flange",
+    "head_flange.outline",
+    "head_flange.studs",
+    "turbo.flange",
+    "collector",
+    "collector.order",
+    "collector.path",
+    "runners.length",
+    "wastegate",
+    "wastegate.aim",
+    "wastegate.seat",
+    "wastegate.off",
+    "wastegate.path",
+    "wastegate.flange",
+)
+
+
+def assemble(job: Parameters) -> Manifold:
+    """Lay out a job; paths that the file leaves open stay open (`Run.todo`).
+
+    Raises GeometryError or PathError where the numbers make no part, naming both sides and the values.
+    """
+    up = vec(unit(job.engine.up))
+    tube = _section(job.tubes.runner)
+    ports = head.ports(job)
+    limits = Limits(**job.limits.model_dump())
+    outlet, turbo = _outlet(job, up)
+    collector, known = _collector(job, ports, outlet, up)
+    runs = tuple(_runner(job, p, up, collector if known else None, limits) for p in ports)
+    made = Manifold(
+        name=job.name,
+        description=job.description,
+        engine=Engine(
+            job.engine.firing_order, up, job.engine.displacement_cc, job.engine.rpm, job.engine.boost_kpa
+        ),
+        head=head.flange(job, tube),
+        turbo=turbo,
+        wastegate_flange=None,
+        ports=ports,
+        studs=(*head.studs(job), *tube_flange.studs(job.turbo.flange, turbo)),
+        collectors=(collector,),
+        runners=runs,
+        outlet=outlet,
+        branches=(),
+        obstacles=things.obstacles(job),
+        limits=limits,
+        stock=things.stock(job),
+        equal_within=job.runners.length.equal_within,
+        where=_places(job),
+        unused=_unused(job),
+    )
+    return _with_branch(made, job, up) if job.wastegate else made
+
+
+def place(job: Parameters, *keys: str | int) -> str:
+    """``file:line:column: `` of a value, to open a message with; empty for a job without a file."""
+    where = job.where(*keys)
+    return f"{job.path}:{where.line}:{where.column}: " if where and job.path else ""
+
+
+def _runner(job: Parameters, port: Port, up: Vec, collector: Collector | None, limits: Limits) -> Run:
+    keys = ("runners", "paths", port.number)
+    start = head.start_pose(port, job.head_flange.thickness)
+    run = Run(
+        name=f"runner {port.number}",
+        kind="runner",
+        section=_section(job.tubes.runner),
+        start=start,
+        path=None,
+        number=port.number,
+        where=job.where(*keys),
+    )
+    try:
+        return runners.fill(run, job.runners.paths[port.number], up, collector, limits)
+    except PathError as error:
+        raise PathError(place(job, *keys) + str(error)) from None
+
+
+def _section(tube: Tube) -> Section:
+    return Section(tube.od, tube.wall, tube.material)
+
+
+def _places(job: Parameters) -> dict[str, Where]:
+    found = {key: job.where(*key.split(".")) for key in CHECKED_PLACES}
+    return {key: where for key, where in found.items() if where is not None}
+
+
+def _unused(job: Parameters) -> tuple[str, ...]:
+    drawings = ["head_flange.outline.dxf"] if job.head_flange.outline.dxf else []
+    shapes = [f"obstacle {name}" for name in things.unplaced(job)]
+    return (*job.unused_blocks(), *drawings, *shapes)
+
+
+def _outlet(job: Parameters, up: Vec) -> tuple[Run, Flange]:
+    """The outlet read backwards from the turbo flange, and that flange."""
+    inlet, block = job.turbo.inlet, job.turbo.flange
+    if isinstance(inlet.at, str) or inlet.facing is None:
+        raise PathError(
+            place(job, "turbo", "inlet")
+            + "turbo.inlet: a surveyed pose is not read yet: give at: [x, y, z] and facing: [x, y, z]"
+        )
+    facing = unit(inlet.facing)
+    end = vec(array(inlet.at) - (block.depth + block.gasket) * facing)
+    try:
+        path = backward(end, vec(facing), runners.steps(job.collector.steps, up))
+    except PathError as error:
+        raise PathError(f"{place(job, 'collector', 'path')}outlet: {error}") from None
+    tube = _section(job.tubes.outlet)
+    flange = tube_flange.make(block, "turbo flange", "T", Frame.facing(end, facing, up, inlet.clock), tube)
+    run = Run("outlet", "outlet", tube, path.start, path, where=job.where("collector", "path"))
+    return run, flange
+
+
+def _collector(job: Parameters, ports: tuple[Port, ...], outlet: Run, up: Vec) -> tuple[Collector, bool]:
+    """The collector, and whether its clock is known (given, or fitted to hand-written paths)."""
+    block = job.collector
+
+    def made(frame: Frame, fit: ring.RingFit) -> Collector:
+        try:
+            return make_collector(
+                name=COLLECTOR,
+                kind=block.kind,
+                frame=frame,
+                section=_section(job.tubes.runner),
+                outlet=outlet.section,
+                order=fit.order,
+                order_rule=block.order if isinstance(block.order, str) else "list",
+                clock=fit.clock,
+                mirror=fit.mirror,
+                half_angle=block.half_angle,
+                gap=block.gap,
+                stub=None if block.stub == "auto" else float(block.stub),
+                length=None if block.length == "auto" else float(block.length),
+                cone_half_angle=None if block.cone_half_angle == "auto" else float(block.cone_half_angle),
+            )
+        except GeometryError as error:
+            raise GeometryError(place(job, "collector") + str(error)) from None
+
+    order = job.engine.firing_order if isinstance(block.order, str) else block.order
+    start = ring.RingFit(tuple(order), 0.0, block.mirror is True)
+    axis = outlet.start.direction
+    plain = made(Frame.facing(outlet.start.at, axis, up), start)
+    frame = Frame.facing(vec(array(outlet.start.at) - plain.length * array(axis)), axis, up)
+    fit = _fitted(job, ports, frame, start, up)
+    return made(frame, fit or start), fit is not None
+
+
+def _fitted(
+    job: Parameters, ports: tuple[Port, ...], frame: Frame, start: ring.RingFit, up: Vec
+) -> ring.RingFit | None:
+    """The ring as given or as the hand-written paths ask for; None while paths are auto."""
+    block = job.collector
+    if block.clock != "auto":
+        return replace(start, clock=float(block.clock))
+    angles: dict[int, float] = {}
+    for p in ports:
+        pose = head.start_pose(p, job.head_flange.thickness)
+        end = runners.end_point(job.runners.paths[p.number], pose, up)
+        if end is None:
+            return None
+        angles[p.number] = ring.ring_angle(frame, end)
+    order = ring.order_by_angle(angles, start.order[0]) if block.order == "free" else start.order
+    mirrors = (False, True) if block.mirror == "auto" and block.order != "free" else (start.mirror,)
+    return ring.fit_ring(angles, order, mirrors)
+
+
+def _with_branch(m: Manifold, job: Parameters, up: Vec) -> Manifold:
+    """The manifold with its wastegate branch, flange, bolts and valve."""
+    block = job.wastegate
+    if block is None or job.tubes.wastegate is None:
+        return m
+    try:
+        off, element, leave = _leave(m, block)
+    except (GeometryError, PathError) as error:
+        raise GeometryError(f"{place(job, 'wastegate', 'off')}wastegate: {error}") from None
+    if leave is None:
+        return replace(m, unused=(*m.unused, f"wastegate (its {off} is still auto)"))
+    tube = _section(job.tubes.wastegate)
+    start = Pose.heading(array(leave.root) + leave.wall_length * array(leave.axis), leave.axis)
+    path = forward(start, runners.steps(block.steps, up))
+    run = Run("wastegate branch", "wastegate", tube, start, path, where=job.where("wastegate", "path"))
+    frame = Frame.facing(path.end.at, path.end.direction, up)
+    flange = tube_flange.make(block.flange, "wastegate flange", "W", frame, tube)
+    branch = Branch(
+        off=off,
+        element=element,
+        run=run,
+        root=leave.root,
+        axis=leave.axis,
+        wall_length=leave.wall_length,
+        aim=block.aim,
+        shift=0.0 if isinstance(block.off, OffCone) else block.off.shift,
+        seat=block.seat,
+    )
+    return replace(
+        m,
+        wastegate_flange=flange,
+        branches=(branch,),
+        studs=(*m.studs, *tube_flange.studs(block.flange, flange)),
+        obstacles=(*m.obstacles, *_valve(block, flange)),
+    )
+
+
+def _leave(m: Manifold, block: Wastegate) -> tuple[str, int | None, branches.Exit | None]:
+    """The parent's name, the bend's index in its path, and the branch axis (None while the path is auto)."""
+    off = block.off
+    if isinstance(off, OffCone):
+        return "cone", None, branches.off_cone(m.collectors[0], at=off.at, around=off.around, aim=block.aim)
+    parent = next(r for r in m.runs if r.name == off.run)
+    if parent.path is None:
+        return off.run, None, None
+    element = _bend(parent.path, off.run, off.bend)
+    exit_ = branches.off_bend(parent.path, element, parent.section.radius, aim=block.aim, shift=off.shift)
+    return off.run, element, exit_
+
+
+def _bend(path: Path, name: str, number: int) -> int:
+    bends = [i for i, g in enumerate(path.segments) if isinstance(g, Arc)]
+    if number > len(bends):
+        raise GeometryError(f"off bend {number} of the {name}, which has {len(bends)}")
+    return bends[number - 1]
+
+
+def _valve(block: Wastegate, flange: Flange) -> tuple[Obstacle, ...]:
+    """The valve's body beyond its flange."""
+    if block.valve is None:
+        return ()
+    out = flange.thickness + flange.gasket
+    ends = [vec(flange.frame.out((0.0, 0.0, z))) for z in (out, out + block.valve.length)]
+    body = Cylinder(ends[0], ends[1], block.valve.diameter / 2)
+    return (
+        Obstacle(
+            "wastegate valve",
+            body,
+            catalogue.defaults("obstacle")["clearance"],
+            joined=("wastegate flange", "wastegate branch"),
+        ),
+    )
