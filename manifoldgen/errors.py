@@ -18,10 +18,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Where:
-    """A place in a parameter file: 1-based line and column."""
+    """A place in a parameter file: 1-based line and column; `file` is empty for the job's own file."""
 
     line: int
     column: int
+    file: str = ""
 
 
 class ManifoldgenError(Exception):

@@ -28,7 +28,7 @@ def number(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         if isinstance(value, str) and _COMMA.match(value):
             raise ValueError(f"'{shown(value)}' has a decimal comma: use a point")
-        raise ValueError(f"{named(value)} is not a number")
+        raise ValueError(f"{named(value)} is not a number")  # noqa: TRY004 - the models collect ValueError
     try:
         result = float(value)
     except OverflowError:
@@ -94,6 +94,7 @@ def _suffixed(value: object, units: dict[str, float], what: str, example: str) -
 
 
 def shown(text: str) -> str:
+    """`text` for a sentence, never long."""
     return text if len(text) <= _LONGEST else text[:_LONGEST] + "…"
 
 

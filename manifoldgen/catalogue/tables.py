@@ -82,7 +82,7 @@ def pick(table: Mapping[str, T], name: object, what: str) -> T:
 @cache
 def read(name: str) -> File:
     """One file of the catalogue (read once)."""
-    import yaml  # noqa: PLC0415 - only who reads tables pays for it
+    import yaml
 
     text = (files("manifoldgen.catalogue") / f"{name}.yaml").read_text("utf-8")
     return parse(name, yaml.safe_load(text))

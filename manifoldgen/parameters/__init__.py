@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from manifoldgen.parameters.job import Parameters
+from manifoldgen.parameters.load import load, load_text
 
-__all__ = ["Parameters"]
+__all__ = ["Parameters", "load", "load_text"]

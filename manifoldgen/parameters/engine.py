@@ -57,12 +57,10 @@ class Engine(Block):
     @model_validator(mode="after")
     def _each_once(self) -> Self:
         n = len(self.firing_order)
-        if n < 2 or sorted(self.firing_order) != list(range(1, n + 1)):  # noqa: PLR2004
+        if n < 2 or sorted(self.firing_order) != list(range(1, n + 1)):
             told = ", ".join(str(k) for k in self.firing_order[:20])
-            raise Misfit(
-                (
-                    ("firing_order",),
-                    f"[{told}] is no firing order: each cylinder from 1 to N stands in it once, N 2 or more",
-                )
+            raise Misfit.at(
+                f"[{told}] is no firing order: each cylinder from 1 to N stands in it once, N 2 or more",
+                "firing_order",
             )
         return self

@@ -95,12 +95,10 @@ class Rectangle(Block):
     @model_validator(mode="after")
     def _corner_fits(self) -> Self:
         if self.corner > min(self.rectangle) / 2:
-            raise Misfit(
-                (
-                    ("corner",),
-                    f"a corner of {self.corner:g} mm does not fit a rectangle of {self.width:g} x {self.height:g} mm: "
-                    f"at most {min(self.rectangle) / 2:g}",
-                )
+            raise Misfit.at(
+                f"a corner of {self.corner:g} mm does not fit a rectangle of {self.width:g} x {self.height:g} mm: "
+                f"at most {min(self.rectangle) / 2:g}",
+                "corner",
             )
         return self
 
@@ -143,7 +141,7 @@ class Outline(Block):
         given = [v for v in (self.margin, self.polygon, self.dxf) if v is not None]
         if len(given) != 1:
             raise ValueError("an outline is one of {margin: …}, {polygon: [[x, y], …]} and {dxf: file}")
-        if self.polygon is not None and len(self.polygon) < 3:  # noqa: PLR2004
+        if self.polygon is not None and len(self.polygon) < 3:
             raise ValueError(f"a polygon has 3 corners or more, not {len(self.polygon)}")
         return self
 
@@ -213,7 +211,7 @@ class Bolts(Block):
         if (self.circle is None) != (self.count is None):
             raise ValueError("circle and count go together: give both")
         if self.positions is not None and not self.positions:
-            raise Misfit((("positions",), "the list of bolt positions is empty"))
+            raise Misfit.at("the list of bolt positions is empty", "positions")
         metric_hole(self.thread, self.hole)
         return self
 
@@ -224,7 +222,7 @@ def metric_hole(thread: str, hole: float | str) -> None:
         try:
             catalogue.hole(thread, hole)
         except KeyError as error:
-            raise Misfit((("hole",), f"{error}; or give the hole in mm")) from None
+            raise Misfit.at(f"{error}; or give the hole in mm", "hole") from None
 
 
 class VBand(Block):
@@ -238,11 +236,9 @@ class VBand(Block):
     @model_validator(mode="after")
     def _clamp_outside(self) -> Self:
         if self.clamp_od < self.od:
-            raise Misfit(
-                (
-                    ("clamp_od",),
-                    f"the clamp ({self.clamp_od:g} mm) is smaller than its flange ({self.od:g} mm): swap them?",
-                )
+            raise Misfit.at(
+                f"the clamp ({self.clamp_od:g} mm) is smaller than its flange ({self.od:g} mm): swap them?",
+                "clamp_od",
             )
         return self
 
@@ -274,9 +270,9 @@ class TubeFlange(Block):
         if self.bolts and self.thickness is None:
             raise ValueError("'thickness' is missing")
         if self.bolts and self.bolts.side not in self.sides:
-            raise Misfit(
-                (("bolts", "side"), f"'{self.bolts.side}' is no side here: use {' or '.join(self.sides)}")
+            raise Misfit.at(
+                f"'{self.bolts.side}' is no side here: use {' or '.join(self.sides)}", "bolts", "side"
             )
         if self.vband and max(self.opening.width, self.opening.height) >= self.vband.od:
-            raise Misfit((("opening",), f"the opening does not fit a vband of {self.vband.od:g} mm"))
+            raise Misfit.at(f"the opening does not fit a vband of {self.vband.od:g} mm", "opening")
         return self

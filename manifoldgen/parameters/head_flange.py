@@ -44,7 +44,7 @@ def _one_or_each(value: object) -> str:
 
 
 def _not_zero(value: float) -> float:
-    if abs(value) < 1e-3:  # noqa: PLR2004
+    if abs(value) < 1e-3:
         raise ValueError("a pitch of 0 puts all ports in one place")
     return value
 
@@ -98,7 +98,7 @@ class Studs(Block):
             raise ValueError("studs stand per_port or at positions: give one of the two")
         for key in ("per_port", "positions"):
             if getattr(self, key) == ():
-                raise Misfit(((key,), "the list of studs is empty"))
+                raise Misfit.at("the list of studs is empty", key)
         metric_hole(self.thread, self.hole)
         return self
 
@@ -125,11 +125,10 @@ class HeadFlange(Block):
         if (self.transition == "tube") != (self.transition_length is not None):
             raise ValueError("transition: tube and transition_length go together: give both or neither")
         if self.studs.length <= self.thickness:
-            raise Misfit(
-                (
-                    ("studs", "length"),
-                    f"a stud tip {self.studs.length:g} mm above z = 0 does not come out of a flange of "
-                    f"{self.thickness:g} mm: measure from the engine-side face",
-                )
+            raise Misfit.at(
+                f"a stud tip {self.studs.length:g} mm above z = 0 does not come out of a flange of "
+                f"{self.thickness:g} mm: measure from the engine-side face",
+                "studs",
+                "length",
             )
         return self

@@ -15,7 +15,7 @@ from manifoldgen.parameters.engine import Engine
 from manifoldgen.parameters.head_flange import HeadFlange
 from manifoldgen.parameters.obstacles import Obstacle
 from manifoldgen.parameters.runners import Runners, WrittenPath
-from manifoldgen.parameters.scalars import Block, Misfit, Text, only_one
+from manifoldgen.parameters.scalars import Block, Misfit, Text, matching, only_one
 from manifoldgen.parameters.survey import Distance, Measured
 from manifoldgen.parameters.tubes import Tubes
 from manifoldgen.parameters.turbo import Turbo
@@ -24,14 +24,23 @@ from manifoldgen.parameters.workshop import Shop
 
 # blocks that are read and checked but that nothing uses so far; take a line out when something does
 UNUSED = ("engine.movement", "turbo.drain", "survey", "print", "tools", "torch", "rates")
+NAME = "[a-z0-9][a-z0-9-]{0,63}"
 Key = str | int
+
+
+def _format(value: object) -> object:
+    if isinstance(value, bool) or value != 1:
+        raise ValueError(f"{units.named(value)} is no format this version reads: write format: 1")
+    return 1
 
 
 class Parameters(Shop):
     """One job: what the user wrote, plain numbers (mm, degrees), frozen."""
 
-    format: Annotated[Literal[1], BeforeValidator(units.number)]
-    name: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,63}$")]
+    format: Annotated[Literal[1], BeforeValidator(_format)]
+    name: Annotated[
+        str, matching(NAME, "use small letters, digits and -, at most 64"), Field(pattern=f"^{NAME}$")
+    ]
     description: str = ""
     shop: Text | None = None
     engine: Engine
@@ -63,8 +72,21 @@ class Parameters(Shop):
         return self._path.parent if self._path else Path()
 
     def where(self, *keys: Key) -> Where | None:
-        """Line and column of the value at `keys` as written in the file, or None."""
-        return self._places.get(keys)
+        """Line and column of the value at `keys` as written in the file; of the block around it if it is a default.
+
+        None for a job that came from a mapping.
+        """
+        for n in range(len(keys), 0, -1):
+            if keys[:n] in self._places:
+                return self._places[keys[:n]]
+        return None
+
+    def placed(self, path: Path | None, places: Mapping[tuple[Key, ...], Where]) -> Self:
+        """The same job, knowing its file and the place of every value (the loader's last step)."""
+        copy = self.model_copy()
+        copy._path = path
+        copy._places = places
+        return copy
 
     def unused_blocks(self) -> tuple[str, ...]:
         """Blocks the user wrote that nothing reads so far."""

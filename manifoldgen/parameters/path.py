@@ -83,7 +83,7 @@ def _kind(value: object) -> str:
         return "<close>"
     if not isinstance(value, Mapping):
         hint = " (close is written without braces)" if isinstance(value, str) else ""
-        raise ValueError(
+        raise ValueError(  # noqa: TRY004 - the models collect ValueError
             f"{units.named(value)} is no path element: use {{straight: …}}, {{bend: …}} or close{hint}"
         )
     keys = [str(k) for k in value]

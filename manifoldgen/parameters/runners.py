@@ -87,12 +87,12 @@ class PointsPath(Block):
     def _corners(self) -> Self:
         n = len(self.points)
         if n < 1:
-            raise Misfit((("points",), "the list of corner points is empty"))
+            raise Misfit.at("the list of corner points is empty", "points")
         for i in range(1, n):
             if self.points[i] == self.points[i - 1]:
-                raise Misfit((("points", i), "this corner point repeats the one before: drop one"))
+                raise Misfit.at("this corner point repeats the one before: drop one", "points", i)
         if len(self.clr) not in {1, n - 2, n - 1, n}:
-            raise Misfit((("clr",), f"{n} points have at most {n} bends: give one clr for all, or one each"))
+            raise Misfit.at(f"{n} points have at most {n} bends: give one clr for all, or one each", "clr")
         return self
 
 

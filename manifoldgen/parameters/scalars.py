@@ -6,6 +6,7 @@ is refused with one sentence.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any, Literal
 
@@ -25,12 +26,17 @@ from manifoldgen import units
 LEAST_MM = 1e-3  # a length that must be there is at least this
 
 
-class Misfit(ValueError):
+class Misfit(ValueError):  # noqa: N818 - a problem for the loader to place
     """Sentences about places below the block that raises them: (keys from that block down, sentence)."""
 
     def __init__(self, *problems: tuple[tuple[str | int, ...], str]) -> None:
         super().__init__("; ".join(sentence for _, sentence in problems))
         self.problems = problems
+
+    @classmethod
+    def at(cls, sentence: str, *keys: str | int) -> Misfit:
+        """One sentence about one place."""
+        return cls((keys, sentence))
 
 
 class Block(BaseModel):
@@ -128,11 +134,11 @@ AutoAngle = Annotated[
 
 
 def _whole(value: object) -> object:
-    if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 6:  # noqa: PLR2004
+    if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 6:
         return int(value)  # keys of a JSON mapping are text
     if isinstance(value, bool) or not isinstance(value, int | float) or value != int(units.number(value)):
         raise ValueError(f"{units.named(value)} is not a whole number")
-    if not 1 <= value <= 1000:  # noqa: PLR2004
+    if not 1 <= value <= 1000:
         raise ValueError(f"{value:g} is not possible: use 1 or more (at most 1000)")
     return int(value)
 
@@ -142,7 +148,7 @@ Count = Annotated[int, BeforeValidator(_whole)]
 
 def _yes_no(value: object) -> bool:
     if not isinstance(value, bool):
-        raise ValueError(f"{units.named(value)} is neither true nor false")
+        raise ValueError(f"{units.named(value)} is neither true nor false")  # noqa: TRY004 - the models collect ValueError
     return value
 
 
@@ -161,7 +167,7 @@ def listed(count: int | None, what: str) -> Callable[[object], object]:
 
     def checked(value: object) -> object:
         if isinstance(value, str | Mapping) or not isinstance(value, Sequence):
-            raise ValueError(f"{units.named(value)} is not {what}")
+            raise ValueError(f"{units.named(value)} is not {what}")  # noqa: TRY004 - the models collect ValueError
         if count is not None and len(value) != count:
             raise ValueError(f"{what} has {count} numbers, not {len(value)}")
         return tuple(value)
@@ -170,7 +176,7 @@ def listed(count: int | None, what: str) -> Callable[[object], object]:
 
 
 def _has_direction(v: tuple[float, float, float]) -> tuple[float, float, float]:
-    if not 1e-6 < sum(x * x for x in v) ** 0.5 < 1e9:  # noqa: PLR2004
+    if not 1e-6 < sum(x * x for x in v) ** 0.5 < 1e9:
         raise ValueError("a direction of no length points nowhere: give at least one number that is not 0")
     return v
 
@@ -200,7 +206,7 @@ def _text(value: object) -> object:
         return str(value)  # an unquoted 304
     if not isinstance(value, str):
         raise ValueError(f"{units.named(value)} is not a text")  # noqa: TRY004
-    if not value.strip() or len(value) > 200:  # noqa: PLR2004
+    if not value.strip() or len(value) > 200:
         raise ValueError("a name is 1 to 200 letters")
     if not value.isprintable():
         raise ValueError("a name has no line breaks or control characters")
@@ -208,7 +214,25 @@ def _text(value: object) -> object:
 
 
 Text = Annotated[str, BeforeValidator(_text)]
-PointName = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_.\-]{0,63}$")]
+
+
+def matching(pattern: str, sentence: str) -> BeforeValidator:
+    """A reader of text of one form; `sentence` says which."""
+
+    def checked(value: object) -> object:
+        if not isinstance(value, str) or not re.fullmatch(pattern, value):
+            raise ValueError(f"{units.named(value)} is not possible: {sentence}")
+        return value
+
+    return BeforeValidator(checked)
+
+
+POINT_NAME = r"[A-Za-z][A-Za-z0-9_.\-]{0,63}"
+PointName = Annotated[
+    str,
+    matching(POINT_NAME, "the name of a point begins with a letter; letters, digits and _ . - follow"),
+    Field(pattern=f"^{POINT_NAME}$"),
+]
 AxisName = Literal["x", "y", "z", "+x", "+y", "+z", "-x", "-y", "-z"]
 
 

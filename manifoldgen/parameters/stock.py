@@ -56,15 +56,13 @@ class StockItem(Block):
         may = {*needs, "centre_to_end"} if self.kind == "elbow" else set(needs)
         odd = [k for k in _OWN if getattr(self, k) is not None and k not in may]
         if odd:
-            raise Misfit(((odd[0],), f"a {self.kind} has no {odd[0]}: drop it or change the kind"))
+            raise Misfit.at(f"a {self.kind} has no {odd[0]}: drop it or change the kind", odd[0])
         if self.centre_to_end is not None and self.clr is not None and self.angle is not None:
-            arc = self.clr * math.tan(math.radians(self.angle / 2)) if self.angle < 180 else math.inf  # noqa: PLR2004
-            if self.centre_to_end < arc - 0.05:  # noqa: PLR2004 - printed tables round to 0.1 mm
-                raise Misfit(
-                    (
-                        ("centre_to_end",),
-                        f"{self.centre_to_end:g} mm is less than the arc alone needs "
-                        f"(clr · tan(angle / 2) = {arc:.1f} mm): measure again",
-                    )
+            arc = self.clr * math.tan(math.radians(self.angle / 2)) if self.angle < 180 else math.inf
+            if self.centre_to_end < arc - 0.05:
+                raise Misfit.at(
+                    f"{self.centre_to_end:g} mm is less than the arc alone needs "
+                    f"(clr · tan(angle / 2) = {arc:.1f} mm): measure again",
+                    "centre_to_end",
                 )
         return self

@@ -19,9 +19,7 @@ class Tube(Block):
     @model_validator(mode="after")
     def _hollow(self) -> Self:
         if self.wall >= self.od / 2:
-            raise Misfit(
-                (("wall",), f"a wall of {self.wall:g} mm leaves no bore in a tube of {self.od:g} mm")
-            )
+            raise Misfit.at(f"a wall of {self.wall:g} mm leaves no bore in a tube of {self.od:g} mm", "wall")
         return self
 
 

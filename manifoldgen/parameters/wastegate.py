@@ -10,7 +10,9 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from manifoldgen import units
 from manifoldgen.parameters.flange import TubeFlange
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
-from manifoldgen.parameters.scalars import Angle, Block, Coordinate, Count, Length, Misfit, within
+from manifoldgen.parameters.scalars import Angle, Block, Coordinate, Count, Length, Misfit, matching, within
+
+RUN = "outlet|runner [1-9][0-9]{0,2}"
 
 
 class OffBend(Block):
@@ -19,7 +21,9 @@ class OffBend(Block):
     run : ``outlet`` or ``runner 2``.
     """
 
-    run: Annotated[str, Field(pattern=r"^(outlet|runner [1-9][0-9]{0,2})$")]
+    run: Annotated[
+        str, matching(RUN, "use outlet, cone or a runner such as 'runner 2'"), Field(pattern=f"^({RUN})$")
+    ]
     bend: Count
     shift: Coordinate = 0.0
 

@@ -1,0 +1,95 @@
+"""Problems as sentences for people: what the models refused, in shop language, with the place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from manifoldgen import units
+from manifoldgen.parameters.scalars import Misfit
+
+Keys = tuple[str | int, ...]
+
+_EXPECTED = {
+    "model_type": "a block of keys",
+    "model_attributes_type": "a block of keys",
+    "dict_type": "a block of keys",
+    "mapping_type": "a block of keys",
+    "tuple_type": "a list",
+    "string_type": "a text",
+    "union_tag_not_found": "a block of keys",
+    "int_type": "a whole number",
+    "float_type": "a number",
+    "bool_type": "true or false",
+}
+
+
+def problems(error: ValidationError, model: type[BaseModel]) -> Iterator[tuple[Keys, str, bool]]:
+    """Every problem in `error`: the keys as loc, the sentence, and whether it is about the key itself."""
+    for one in error.errors(include_url=False):
+        loc = tuple(one["loc"])
+        raised = one.get("ctx", {}).get("error")
+        if isinstance(raised, Misfit):
+            yield from ((loc + keys, sentence, False) for keys, sentence in raised.problems)
+        elif loc and loc[-1] == "[key]":
+            yield loc[:-1], str(raised) if raised else f"{units.named(loc[-2])} is no key here", True
+        else:
+            yield (
+                loc,
+                _sentence(one["type"], loc, one["input"], one.get("ctx", {}), model),
+                one["type"] == "extra_forbidden",
+            )
+
+
+def _sentence(kind: str, loc: Keys, value: object, ctx: Mapping[str, Any], model: type[BaseModel]) -> str:
+    if kind == "value_error":
+        return str(ctx["error"])
+    if kind == "missing":
+        return f"'{loc[-1]}' is missing"
+    if kind in {"extra_forbidden", "invalid_key"}:
+        return f"unknown key '{units.shown(str(loc[-1]))}'" + _meant(
+            str(loc[-1]), sorted(known_keys(model, loc[:-1]))
+        )
+    if kind == "literal_error":
+        words = [w.strip("'\"") for w in ctx["expected"].replace(" or ", ", ").split(", ")]
+        return f"{units.named(value)} is not possible: use {_either(words)}" + (
+            _meant(value, words) if isinstance(value, str) else ""
+        )
+    if kind in _EXPECTED:
+        return f"{units.named(value)} stands where {_EXPECTED[kind]} is expected"
+    return f"{units.named(value)} is not possible here"
+
+
+def _either(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1]
+
+
+def _meant(word: str, known: list[str]) -> str:
+    close = get_close_matches(word, known, 1, 0.5)
+    return f"; did you mean '{close[0]}'?" if close else ""
+
+
+def known_keys(model: type[BaseModel], loc: Keys) -> set[str]:
+    """The keys that the block at `loc` may have (of all its forms)."""
+    blocks = {model}
+    for step in loc:
+        below = {
+            inner
+            for block in blocks
+            for name, info in block.model_fields.items()
+            if (info.alias or name) == step
+            for inner in _blocks(info.annotation)
+        }
+        blocks = below or blocks  # an index, a tag or a cylinder number leads no deeper
+    return {info.alias or name for block in blocks for name, info in block.model_fields.items()}
+
+
+def _blocks(annotation: object) -> Iterator[type[BaseModel]]:
+    """Every model inside a type."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _blocks(inner)
