@@ -20,6 +20,7 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_Copy,
     BRepBuilderAPI_MakeEdge,
     BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakePolygon,
     BRepBuilderAPI_MakeWire,
 )
 from OCP.BRepCheck import BRepCheck_Analyzer
@@ -31,10 +32,11 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeCone,
     BRepPrimAPI_MakeCylinder,
     BRepPrimAPI_MakePrism,
+    BRepPrimAPI_MakeRevol,
     BRepPrimAPI_MakeTorus,
 )
 from OCP.BRepTools import BRepTools
-from OCP.gp import gp_Ax2, gp_Ax3, gp_Circ, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Ax3, gp_Circ, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters
 from OCP.TopAbs import TopAbs_Orientation
@@ -119,6 +121,18 @@ def half_space(at: ArrayLike, normal: ArrayLike, size: float = 4000.0) -> cq.Sha
 def prism(face: cq.Shape, vector: ArrayLike) -> cq.Shape:
     """Push a face along a vector."""
     return cq.Shape.cast(BRepPrimAPI_MakePrism(face.wrapped, gp_Vec(*array(vector).tolist())).Shape())
+
+
+def revolved(profile: Sequence[tuple[float, float]], x: ArrayLike = (1.0, 0.0, 0.0)) -> cq.Shape:
+    """A closed polygon of (radius, z) turned once about the z axis; the seam lies along `x`."""
+    d = array(x) / np.linalg.norm(array(x))
+    outline = BRepBuilderAPI_MakePolygon()
+    for radius, z in profile:
+        outline.Add(pnt((radius * d[0], radius * d[1], z)))
+    outline.Close()
+    face = BRepBuilderAPI_MakeFace(outline.Wire()).Face()
+    turn = BRepPrimAPI_MakeRevol(face, gp_Ax1(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(0.0, 0.0, 1.0)))
+    return outward(cq.Shape.cast(turn.Shape()))
 
 
 def annulus(
@@ -223,6 +237,11 @@ def unwrapped(shape: cq.Shape) -> cq.Shape:
         if len(inside) == 1:
             return unwrapped(inside[0])
     return shape
+
+
+def outward(shape: cq.Shape) -> cq.Shape:
+    """The same solid with its faces looking out (positive volume)."""
+    return cq.Shape.cast(shape.wrapped.Reversed()) if volume(shape) < 0 else shape
 
 
 def location(frame: Frame) -> cq.Location:
