@@ -15,7 +15,7 @@ _Y_UP = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
 
 def write_glb(path: Path, meshes: tuple[Mesh, ...]) -> None:
     """Write one node a mesh, named as the part, in its colour; coordinates in metres, y up."""
-    import trimesh  # noqa: PLC0415  about 1 s to import, only this writer needs it
+    import trimesh
 
     scene = trimesh.Scene()
     for mesh in meshes:

@@ -1,5 +1,5 @@
 """The numbers of a job as report.json holds them, without the CAD kernel."""
 
-from manifoldgen.report.numbers import dump, report
+from manifoldgen.report.numbers import counts, dump, report
 
-__all__ = ["dump", "report"]
+__all__ = ["counts", "dump", "report"]

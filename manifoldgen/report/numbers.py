@@ -5,16 +5,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from manifoldgen.checks.finding import RANK, Finding, Severity, worst_first
 from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.report import pieces
-from manifoldgen.report.findings import counts, entry, worst_first
-
-if TYPE_CHECKING:
-    from manifoldgen.checks.finding import Finding
 
 SCHEMA_VERSION = 1
 
@@ -36,7 +33,7 @@ def report(
         "schema_version": SCHEMA_VERSION,
         "name": m.name,
         "ok": counts(found)["error"] == 0,
-        "findings": [entry(f) for f in found],
+        "findings": [f.as_dict() for f in found],
         "collectors": {c.name: _collector(c, m.engine.firing_order) for c in m.collectors},
         "runners": {str(r.number): _runner(r, r.path) for r in m.runners if r.path is not None},
     }
@@ -48,6 +45,12 @@ def report(
     if solids is not None:
         content["solids"] = solids
     return content
+
+
+def counts(findings: Iterable[Finding]) -> dict[Severity, int]:
+    """How many findings there are of each severity, in the order error, warning, note."""
+    found = [f.severity for f in findings]
+    return {severity: found.count(severity) for severity in RANK}
 
 
 def dump(content: dict[str, Any]) -> str:

@@ -1,0 +1,139 @@
+"""`manifoldgen build FILE`: checks, solids and files, whole or not at all."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from manifoldgen.cli import terminal
+from manifoldgen.cli.options import Format, FormatOption, JobFile
+from manifoldgen.errors import GeometryError, ManifoldgenError, PathError, SolidError
+
+if TYPE_CHECKING:
+    from manifoldgen.checks.finding import Finding
+    from manifoldgen.cli.job import Job
+    from manifoldgen.solids import Solids
+
+PARTS = {
+    "solids": "model.* and lumen.stl",
+    "shop": "shop papers",
+    "fixtures": "printed parts",
+    "report": "page",
+}
+READY = ("solids",)
+
+
+def build(
+    file: JobFile,
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Results go into DIR/<name>/.")] = Path("exports"),
+    only: Annotated[
+        str | None, typer.Option(metavar="PARTS", help=f"Only these, with commas: {', '.join(PARTS)}.")
+    ] = None,
+    format_: FormatOption = Format.TEXT,
+) -> None:
+    """Build everything from a parameter file into DIR/<name>/; an old result is replaced whole."""
+    _refuse_unready(only)
+    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.show import job_text
+    from manifoldgen.export import manifest
+    from manifoldgen.export.atomic import whole_folder
+    from manifoldgen.report import dump, report
+
+    with timed("checks"):
+        job = examined(file)
+    _refuse_auto(job)
+    target = out / job.manifold.name
+    with whole_folder(target) as folder:
+        solids, findings = _built(job)
+        if solids is not None:
+            from manifoldgen.export.model import write_model
+
+            with timed("files"):
+                write_model(folder, job.manifold, solids)
+        content = report(job.manifold, findings, _numbers(solids))
+        (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
+        manifest.write(folder, job.manifold.name)
+    terminal.say(f"written to {target}")
+    if format_ is Format.JSON:
+        terminal.emit(dump(content))
+    else:
+        terminal.emit(job_text(content, findings, file, f"open {target / 'model.step'}"))
+    raise typer.Exit(0 if content["ok"] else 1)
+
+
+def _refuse_unready(only: str | None) -> None:
+    if only is None:
+        return
+    wanted = [part.strip() for part in only.split(",") if part.strip()]
+    unknown = [part for part in wanted if part not in PARTS]
+    if unknown or not wanted:
+        raise ManifoldgenError(f"--only takes {', '.join(PARTS)}, not {', '.join(unknown) or 'nothing'}")
+    later = [part for part in wanted if part not in READY]
+    if later:
+        what = " and ".join(f"{part} ({PARTS[part]})" for part in later)
+        raise ManifoldgenError(
+            f"this version does not make {what} yet; --only {','.join(READY)} is what there is"
+        )
+
+
+def _refuse_auto(job: Job) -> None:
+    names = [run.name for run in job.manifold.runs if run.todo == "auto" and run.path is None]
+    if names:
+        raise ManifoldgenError(
+            f"{', '.join(names)}: the path is auto, and this version finds no paths yet; "
+            "write it out as straights and bends, the last element may be close"
+        )
+
+
+def _built(job: Job) -> tuple[Solids | None, tuple[Finding, ...]]:
+    """Build the solids; what keeps them from being built becomes a finding beside those of the checks."""
+    from manifoldgen.checks.finding import Finding
+
+    if job.open_paths:
+        terminal.say(f"no solids: {', '.join(job.open_paths)} has no path")
+        return None, job.findings
+    try:
+        with timed("solids"):
+            from manifoldgen.solids import build as build_solids
+
+            return build_solids(job.manifold), job.findings
+    except (SolidError, GeometryError, PathError) as error:
+        part = (error.part,) if isinstance(error, SolidError) else ()
+        finding = Finding(
+            name="solid-not-sound",
+            severity="error",
+            message=f"no solid was made: {error}",
+            parts=part,
+            do="mend the other errors first; overlapping or missing ends are the usual cause",
+        )
+        return None, (*job.findings, finding)
+
+
+def _numbers(solids: Solids | None) -> dict[str, Any] | None:
+    """Give the acceptance of the whole as report.json's `solids`."""
+    if solids is None:
+        return None
+    found = solids.acceptance
+    return {
+        "valid": found.valid,
+        "solids": found.solids,
+        "watertight": found.watertight,
+        "genus": found.genus,
+        "genus_expected": found.genus_expected,
+        "volume_mm3": found.volume,
+        "volume_expected_mm3": found.volume_expected,
+    }
+
+
+@contextmanager
+def timed(what: str) -> Iterator[None]:
+    """Say on stderr that a step starts and how long it took."""
+    started = time.perf_counter()
+    terminal.say(f"{what} ...")
+    yield
+    terminal.say(f"{what} took {time.perf_counter() - started:.1f} s")

@@ -1,0 +1,27 @@
+"""`manifoldgen check FILE`: every check, without the CAD kernel."""
+
+from __future__ import annotations
+
+import time
+
+import typer
+
+from manifoldgen.cli import terminal
+from manifoldgen.cli.options import Format, FormatOption, JobFile
+
+
+def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
+    """Check a parameter file: mistakes in it, gaps, bends, stock, lengths."""
+    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.show import job_text
+    from manifoldgen.report import dump, report
+
+    started = time.perf_counter()
+    job = examined(file)
+    content = report(job.manifold, job.findings)
+    terminal.say(f"checked in {time.perf_counter() - started:.1f} s")
+    if format_ is Format.JSON:
+        terminal.emit(dump(content))
+    else:
+        terminal.emit(job_text(content, job.findings, file, f"manifoldgen build {file}"))
+    raise typer.Exit(0 if content["ok"] else 1)

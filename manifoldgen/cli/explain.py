@@ -1,0 +1,25 @@
+"""`manifoldgen explain FINDING`: what a finding means, why it matters, what to do."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import Annotated
+
+import typer
+
+from manifoldgen.cli import terminal
+from manifoldgen.errors import ManifoldgenError
+
+
+def explain(
+    finding: Annotated[str, typer.Argument(metavar="FINDING", help="Its name, as check prints it.")],
+) -> None:
+    """Tell what a finding means, why it matters and what to do."""
+    from manifoldgen.checks.explain import EXPLANATIONS
+
+    name = finding.strip().lower()
+    if name not in EXPLANATIONS:
+        close = get_close_matches(name, EXPLANATIONS, n=1, cutoff=0.5)
+        hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(sorted(EXPLANATIONS))}"
+        raise ManifoldgenError(f"there is no finding {finding}; {hint}")
+    terminal.emit(EXPLANATIONS[name])

@@ -1,0 +1,104 @@
+"""A job and its findings as a fabricator reads them: table, findings worst first, what to do next, summary."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from manifoldgen.checks.finding import RANK, Finding, worst_first
+from manifoldgen.cli.terminal import rendered
+from manifoldgen.report import counts
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+_STYLE = {"error": "bold red", "warning": "yellow", "note": "cyan"}
+_SHOWN = 6  # findings of one name printed in full; report.json holds them all
+
+
+def job_text(content: dict[str, Any], findings: Sequence[Finding], file: Path, next_command: str) -> str:
+    """Everything `check` and `build` print, the summary last.
+
+    Parameters
+    ----------
+    content : the report.
+    next_command : what to do when there is nothing to explain.
+    """
+    parts: list[RenderableType] = []
+    if content["runners"]:
+        parts.append(_runners(content))
+    parts.extend(_finding_lines(findings, file))
+    text = rendered(*parts) if parts else ""
+    return f"{text}\nnext: {_next(findings, next_command)}\n{summary(content['name'], findings)}\n"
+
+
+def summary(name: str, findings: Sequence[Finding]) -> str:
+    """Count the findings in one line: ``sand-rail-four: 1 error, 2 warnings, no notes``."""
+    words = [_count(number, severity) for severity, number in counts(findings).items()]
+    return f"{name}: {', '.join(words)}"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number or 'no'} {word}{'' if number == 1 else 's'}"
+
+
+def _next(findings: Sequence[Finding], otherwise: str) -> str:
+    worst = worst_first(findings)
+    if worst and worst[0].severity != "note":
+        return f"manifoldgen explain {worst[0].name}"
+    return otherwise
+
+
+def _runners(content: dict[str, Any]) -> RenderableType:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("runner")
+    for title in ("length mm", "bends", "bent °", "CLR mm", "end off mm"):
+        table.add_column(title, justify="right")
+    for number, runner in content["runners"].items():
+        clrs = sorted(set(runner["clrs"]))
+        table.add_row(
+            number,
+            f"{runner['length_mm']:.1f}",
+            str(runner["bends"]),
+            f"{runner['bend_deg']:.1f}",
+            ", ".join(f"{clr:.1f}" for clr in clrs) or "-",
+            f"{runner['end_miss_mm']:.2f}",
+        )
+    if "length" in content:
+        spread = content["length"]
+        table.caption = (
+            f"lengths {spread['shortest_mm']:.1f} to {spread['longest_mm']:.1f} mm, "
+            f"spread {spread['spread_pct']:.2f} %"
+        )
+        table.caption_justify = "left"
+    return table
+
+
+def _finding_lines(findings: Sequence[Finding], file: Path) -> Iterator[RenderableType]:
+    from rich.padding import Padding
+    from rich.text import Text
+
+    ordered = worst_first(findings)
+    for severity in RANK:
+        of_this = [f for f in ordered if f.severity == severity]
+        for name in dict.fromkeys(f.name for f in of_this):
+            group = [f for f in of_this if f.name == name]
+            yield Text.assemble((severity, _STYLE[severity]), f"  {name}")
+            for finding in group[:_SHOWN]:
+                yield Padding(Text(finding.message), (0, 0, 0, 2))
+                yield from (Padding(Text(line, style="dim"), (0, 0, 0, 4)) for line in _help(finding, file))
+            if len(group) > _SHOWN:
+                yield Padding(
+                    Text(f"… and {len(group) - _SHOWN} more: --format json lists all"), (0, 0, 0, 2)
+                )
+
+
+def _help(finding: Finding, file: Path) -> Iterator[str]:
+    if finding.do:
+        yield f"→ {finding.do}"
+    if finding.where is not None:
+        yield f"{file.name}:{finding.where.line}:{finding.where.column}"

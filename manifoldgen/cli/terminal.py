@@ -1,0 +1,91 @@
+"""What the terminal can show, and writing to it: results on stdout, everything else on stderr.
+
+A character that the terminal's encoding lacks (a Windows console of the cp1252 kind, LANG=C) is replaced by
+its nearest plain spelling, so that a sentence never ends in an error. A reader that goes away (`| head`)
+ends the output quietly.
+"""
+
+from __future__ import annotations
+
+import codecs
+import os
+import sys
+from io import StringIO, TextIOWrapper
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+_PLAIN = {
+    "→": "->", "←": "<-", "≤": "<=", "≥": ">=", "×": "x", "·": ".", "…": "...", "–": "-", "—": "-", "−": "-",
+    "°": " deg", "±": "+-", "²": "2", "³": "3", "Ø": "dia ", "√": "sqrt", "π": "pi", "“": '"', "”": '"',
+    "‘": "'", "’": "'", "✓": "ok", "•": "-",
+}  # fmt: skip
+WIDTH = 100  # columns where the output is no terminal
+
+
+def prepare() -> None:
+    """Let both streams write every character, in plain spelling where they must."""
+    codecs.register_error("plain", _spell)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="plain")
+
+
+def _spell(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end]
+    return "".join(_PLAIN.get(c, "?") for c in lost), error.end
+
+
+def emit(text: str) -> None:
+    """Write a result to stdout."""
+    _write(sys.stdout, text if text.endswith("\n") else text + "\n")
+
+
+def say(text: str) -> None:
+    """Write progress, a timing or a failure to stderr."""
+    _write(sys.stderr, text + "\n")
+
+
+def _write(stream: object, text: str) -> None:
+    out = sys.stdout if stream is sys.stdout else sys.stderr
+    try:
+        out.write(text)
+        out.flush()
+    except BrokenPipeError:
+        # nobody reads any more: point the stream at nothing, or Python complains once more at its end
+        os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
+
+
+def rendered(*parts: RenderableType) -> str:
+    """Render tables and styled text for stdout: colour only on a terminal, ASCII lines where it needs them."""
+    from rich.console import Console
+
+    terminal = sys.stdout.isatty()
+    buffer = _Buffer(sys.stdout.encoding or "ascii")
+    console = Console(
+        file=buffer,
+        force_terminal=terminal,
+        no_color=bool(os.environ.get("NO_COLOR")) or not terminal,
+        width=None if terminal else WIDTH,
+        highlight=False,
+        emoji=False,
+        markup=False,
+    )
+    for part in parts:
+        console.print(part)
+    return buffer.getvalue()
+
+
+class _Buffer(StringIO):
+    """Text that names the encoding of the stream it will go to: rich picks its lines by it."""
+
+    def __init__(self, encoding: str) -> None:
+        super().__init__()
+        self._encoding = encoding
+
+    @property
+    def encoding(self) -> str:
+        return self._encoding
