@@ -27,20 +27,20 @@ class Job:
 
 
 def read(file: Path) -> Manifold:
-    """Load, lay out, close the paths that end in `close`, split into pieces.
+    """Load, lay out, find the paths that are left open, split into pieces.
 
     Raises
     ------
     ManifoldgenError : the file is wrong; the sentence says where and what.
     """
-    from manifoldgen.manifold import assemble
+    from manifoldgen.manifold.assemble import assemble
     from manifoldgen.parameters import load
     from manifoldgen.pieces import split
-    from manifoldgen.routing.closing import close_runs
+    from manifoldgen.routing.route import route
 
     if not file.exists():
         raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
-    return split(close_runs(assemble(load(file))))
+    return split(route(assemble(load(file))))
 
 
 def examined(file: Path) -> Job:

@@ -89,8 +89,11 @@ def _finding_lines(findings: Sequence[Finding], file: Path) -> Iterator[Renderab
             group = [f for f in of_this if f.name == name]
             yield Text.assemble((severity, _STYLE[severity]), f"  {name}")
             for finding in group[:_SHOWN]:
-                yield Padding(Text(finding.message), (0, 0, 0, 2))
-                yield from (Padding(Text(line, style="dim"), (0, 0, 0, 4)) for line in _help(finding, file))
+                yield Padding(Text(finding.message), (0, 0, 0, 2), expand=False)
+                yield from (
+                    Padding(Text(line, style="dim"), (0, 0, 0, 4), expand=False)
+                    for line in _help(finding, file)
+                )
             if len(group) > _SHOWN:
                 yield Padding(
                     Text(f"… and {len(group) - _SHOWN} more: --format json lists all"), (0, 0, 0, 2)

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from manifoldgen.checks.finding import RANK, Finding, Severity, worst_first
+from manifoldgen.checks.firing_order import in_firing_order
+from manifoldgen.checks.gaps import gap_table
 from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.manifold.model import Collector, Manifold, Run
@@ -40,6 +42,7 @@ def report(
     lengths = [r.path.length for r in m.runners if r.path is not None]
     if lengths and len(lengths) == len(m.runners):
         content["length"] = _spread(lengths)
+    content["gaps"] = [pair.as_dict() for pair in gap_table(m)]
     if m.pieces:
         content["pieces"] = [e for p in m.pieces if (e := pieces.entry(p)) is not None]
     if solids is not None:
@@ -61,7 +64,7 @@ def dump(content: dict[str, Any]) -> str:
 def _collector(c: Collector, firing: tuple[int, ...]) -> dict[str, Any]:
     return {
         "order": list(c.order),
-        "in_firing_order": same_ring(c.order, firing),
+        "in_firing_order": in_firing_order(c.order, firing),
         "clock_deg": c.clock,
         "mirror": c.mirror,
         "length_mm": c.length,
@@ -69,15 +72,6 @@ def _collector(c: Collector, firing: tuple[int, ...]) -> dict[str, Any]:
         "cone_half_angle_deg": c.cone_half_angle,
         "true_gap_mm": c.true_gap,
     }
-
-
-def same_ring(order: tuple[int, ...], firing: tuple[int, ...]) -> bool:
-    """True if both meet the same cylinders in the same cyclic order, in either direction."""
-    mine = [n for n in firing if n in order]
-    if sorted(mine) != sorted(order):
-        return False
-    turns = [tuple(mine[k:] + mine[:k]) for k in range(len(mine))]
-    return any(tuple(order) in (turn, turn[::-1]) for turn in turns)
 
 
 def _runner(run: Run, path: Path) -> dict[str, Any]:

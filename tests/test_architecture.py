@@ -1,0 +1,212 @@
+"""The rules that keep the program simple: who may import whom, sizes, what a command must never load."""
+
+from __future__ import annotations
+
+import ast
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from importlib.metadata import version
+from pathlib import Path
+
+from packaging.requirements import Requirement
+
+import manifoldgen
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "manifoldgen"
+CEILING = 400  # lines a file may have
+
+BASE = {"errors", "units"}
+# room → the rooms it may import besides errors and units; "*" is every room
+MAY_IMPORT: dict[str, set[str]] = {
+    "errors": set(),
+    "units": set(),
+    "catalogue": set(),
+    "geometry": set(),
+    "parameters": {"catalogue", "geometry"},
+    "intake": {"geometry"},
+    "manifold": {"parameters", "catalogue", "geometry", "intake"},
+    "access": {"manifold", "geometry", "catalogue"},
+    "routing": {"manifold", "geometry", "catalogue", "access"},
+    "pieces": {"manifold", "geometry", "catalogue", "access"},
+    "engineering": {"manifold", "geometry", "catalogue", "pieces"},
+    "checks": {"catalogue", "geometry", "parameters", "intake", "manifold", "access", "routing", "pieces", "engineering"},
+    "mesh": {"manifold", "pieces", "access", "geometry"},
+    "report": {"catalogue", "geometry", "manifold", "access", "routing", "pieces", "engineering", "checks", "shop", "mesh"},
+    "solids": {"manifold", "pieces", "geometry"},
+    "fixtures": {"manifold", "pieces", "shop", "solids", "mesh", "geometry"},
+    "pictures": {"mesh"},
+    "export": {"solids", "fixtures", "mesh", "manifold", "geometry"},
+    "plugin": {"solids"},
+    "cli": {"*"},
+    "__init__": {"*"},
+    "__main__": {"cli"},
+}  # fmt: skip
+KERNEL = {"cadquery", "OCP"}
+KERNEL_ROOMS = {"solids", "fixtures", "export", "plugin"}
+
+SOURCES = sorted(PACKAGE.rglob("*.py"))
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
+
+
+def room(path: Path) -> str:
+    """Name the room of a source file: its folder, or the module itself at the top."""
+    return path.relative_to(PACKAGE).with_suffix("").parts[0]
+
+
+def imports(path: Path) -> Iterator[tuple[str, bool]]:
+    """Every imported module by its full name, and whether it is for type checking only."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    typing_only = {
+        id(inner)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING")
+        for inner in ast.walk(node)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, id(node) in typing_only) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            yield from ((f"{node.module}.{alias.name}", id(node) in typing_only) for alias in node.names)
+
+
+def trespasses(path: Path) -> Iterator[str]:
+    """Each import of a file that its room may not make."""
+    mine = room(path)
+    if mine not in MAY_IMPORT:
+        yield f"the room {mine} is not in the table"
+        return
+    allowed = MAY_IMPORT[mine] | BASE | {mine}
+    for module, typing_only in imports(path):
+        top, _, rest = module.partition(".")
+        if top == "manifoldgen" and "*" not in allowed and rest.partition(".")[0] not in allowed:
+            yield f"{path.relative_to(ROOT)} may not import {module}"
+        if top in KERNEL and not typing_only and mine not in KERNEL_ROOMS:
+            yield f"{path.relative_to(ROOT)} may not import the CAD kernel"
+
+
+def test_rooms_import_only_what_they_may():
+    """Data flows one way: a room knows only the rooms before it, and the kernel stays in its rooms."""
+    assert [wrong for path in SOURCES for wrong in trespasses(path)] == []
+
+
+def test_no_file_is_too_long():
+    """A file over the ceiling answers more than one question."""
+    lengths = {
+        p.relative_to(ROOT).as_posix(): len(p.read_text("utf-8").splitlines()) for p in SOURCES + TESTS
+    }
+
+    assert {name: lines for name, lines in lengths.items() if lines > CEILING} == {}
+
+
+def loaded_by(code: str) -> set[str]:
+    """Top-level modules loaded after running `code` in a fresh interpreter."""
+    code += "\nimport sys; print('loaded:', *{name.partition('.')[0] for name in sys.modules})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
+    return set(done.stdout.rpartition("loaded:")[2].split())
+
+
+def test_import_is_light():
+    """`import manifoldgen` and its help must come at once: none of the heavy libraries."""
+    loaded = loaded_by("import manifoldgen, manifoldgen.cli")
+
+    assert not loaded & {*KERNEL, "numba", "scipy", "trimesh", "vtkmodules", "manifold3d", "pydantic_core"}
+
+
+def test_check_never_loads_the_kernel():
+    """`manifoldgen check` answers in a second: the kernel alone takes three to import."""
+    job = next(iter(sorted((ROOT / "cq_scripts" / "jobs").glob("*.yaml"))))
+    loaded = loaded_by(f"from manifoldgen.cli import main; assert main(['check', {str(job)!r}]) in (0, 1)")
+
+    assert "manifoldgen" in loaded
+    assert not loaded & {*KERNEL, "vtkmodules"}
+
+
+def test_public_names_are_sorted_and_there():
+    """`__all__` is the list of what the package offers: sorted, complete, nothing that is not there."""
+    names = manifoldgen.__all__
+
+    assert names == sorted(names)
+    assert {"assemble", "check", "load", "route", "solids", "split"} <= set(names)
+    assert dir(manifoldgen) == [*sorted([*names, "__version__"])]
+    assert [name for name in names if getattr(manifoldgen, name, None) is None] == []
+
+
+def project() -> dict:
+    """The project file."""
+    return tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+
+
+def test_tested_versions_are_the_installed_ones():
+    """The exact versions in the project file are the ones that these very tests run with, none missing."""
+    data = project()
+    direct = [*data["project"]["dependencies"], *data["dependency-groups"]["dev"]]
+    pins = {}
+    for text in data["tool"]["uv"]["constraint-dependencies"]:
+        pin = Requirement(text)
+        if pin.marker is None or pin.marker.evaluate():
+            pins[pin.name] = str(pin.specifier)
+
+    assert set(pins) == {Requirement(text).name for text in direct}
+    assert pins == {name: f"=={version(name)}" for name in pins}
+
+
+def test_versions_agree():
+    """The change log's newest entry is the version that is installed and written in the project file."""
+    ours = project()["project"]["version"]
+    log = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
+    newest = re.search(r"^## \[(\d+\.\d+\.\d+)\]", log, re.MULTILINE)
+
+    assert version("manifoldgen") == ours
+    assert manifoldgen.__version__ == ours
+    assert newest is not None
+    assert newest[1] == ours
+
+
+def tracked() -> list[Path]:
+    """Every text file under version control (or in the folder, where there is none)."""
+    done = subprocess.run(["git", "ls-files", "-z"], capture_output=True, cwd=ROOT, check=False)  # noqa: S607
+    names = done.stdout.decode().split("\0") if done.returncode == 0 else ["pyproject.toml", "README.md"]
+    paths = [ROOT / name for name in names if name]
+    return [p for p in paths if p.is_file() and b"\0" not in p.read_bytes()[:4096]]
+
+
+# put together here, so that this file does not hold what it looks for
+_HOSTS = ["py" + "pi.org", "pythonhosted" + ".org", "npmjs" + ".org", "deb.debian" + ".org", "localhost:"]
+_INDEX = re.compile("index" + r"-url\s*=|registry" + r"\s*=\s*.?http", re.IGNORECASE)
+_MACHINE_PATH = re.compile(r"(?<![\w.~$}/-])/(?:home|root|work|tmp|Users|opt|mnt|srv)/[\w.-]+")
+
+
+def test_nothing_names_a_machine_or_a_registry():
+    """A clone works anywhere: no registry's address and no place on one machine in any file."""
+    wrong = []
+    for path in tracked():
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            if any(host in line for host in _HOSTS) or _INDEX.search(line) or _MACHINE_PATH.search(line):
+                wrong.append(f"{path.relative_to(ROOT)}:{number}: {line.strip()[:100]}")
+
+    assert wrong == []
+
+
+def test_no_lock_file_and_no_foreign_script():
+    """The lock file names registry hosts and a bundled script would be third-party code: neither is kept."""
+    names = [p.name for p in tracked()]
+
+    assert "uv.lock" not in names
+    assert not [n for n in names if n.endswith(".js")]
+
+
+def test_readme_commands_are_the_ones_ci_runs():
+    """CI takes its test and build commands out of the README: the patterns it looks for find one line each."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    start = "python3 -m venv .tools && .tools/bin/pip install -q uv && .tools/bin/uv run "
+    lines = [line.removeprefix(start) for line in readme.splitlines() if line.startswith(start)]
+
+    assert lines == ["manifoldgen build cq_scripts/jobs/sand_rail_four.yaml", "pytest"]
+    assert "README.md" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    assert os.access(ROOT / ".ci" / "run", os.X_OK)
