@@ -1,0 +1,344 @@
+"""Certified least distances by branch and bound, compiled.
+
+One dimension (`march`): g(s), the distance from a tube's centreline point to a solid, changes by at most 1
+per mm of arc length, so an interval of length h holds nothing below (g(a) + g(b) - h)/2.  Where the
+distance bends down by at most c, tangents of g(s) + c (s - a)(s - b)/2 bound it far better: valleys of
+parallel tubes cost a few steps.  It never bends up by more than k = 1/g + 1/clr, so an interval with
+g'(b) > k h or g'(a) < -k h has no critical point.
+
+Flat ends: balls along a centreline cover the tube plus two round caps.  A closest wall point away from the
+end discs lies on a critical point of g; `tubes` and `shape` therefore drop intervals without one, take
+upper bounds from true points of the tube only and search the end discs apart (`_patch`).  Two places
+need more than that argument, because a solid that is not convex may hide the wall's partner behind a
+nearer point: near an end, against a bend (then the other tube is marched against the end zones) and near
+two ends of two bends, or near an end against a hollow plate (then the wall itself is searched).
+
+`best` carries: 0 least value, 1:4 point on the moving tube, 4:7 point on the other solid, 7 steps taken,
+8 lower bound left behind where the steps ran out, 9 lower bound of what the critical-point test could
+not settle.
+"""
+
+# mypy: ignore-errors
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from manifoldgen.geometry._kernels import BEND, any_square, hollow, is_convex, length_of, nearest, place
+
+STEPS, LEFT, LOOSE = 7, 8, 9
+
+
+@njit("void(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
+def _keep(best, value, px, py, pz, qx, qy, qz):
+    best[0] = value
+    best[1] = px
+    best[2] = py
+    best[3] = pz
+    best[4] = qx
+    best[5] = qy
+    best[6] = qz
+
+
+@njit("Tuple((f8, f8, f8))(f8[::1], f8, f8[::1], f8[:,::1], f8, f8, f8, b1, f8[::1])", cache=True)
+def _probe(seg, s, row, edges, r, ask, slope, exact, best):
+    """Value and slope of the margin at `s`, and the centreline distance; betters `best` where it can."""
+    x, y, z, tx, ty, tz = place(seg, s)
+    d, qx, qy, qz = nearest(row, edges, x, y, z)
+    wx = qx - x
+    wy = qy - y
+    wz = qz - z
+    along = wx * tx + wy * ty + wz * tz
+    value = d - r - ask - slope * s
+    if value < best[0]:
+        if exact:  # the disc's own nearest point to q is a true point of the tube
+            wx -= along * tx
+            wy -= along * ty
+            wz -= along * tz
+            out = math.sqrt(wx * wx + wy * wy + wz * wz)
+            k = r / out if out > r else 1.0
+            px = x + k * wx
+            py = y + k * wy
+            pz = z + k * wz
+            dp, qx, qy, qz = nearest(row, edges, px, py, pz)
+            if dp < best[0]:
+                _keep(best, dp, px, py, pz, qx, qy, qz)
+        else:
+            _keep(best, value, x, y, z, qx, qy, qz)
+    return value, (-along / d if d > 0.0 else 0.0) - slope, d
+
+
+@njit("f8(f8, f8, f8, f8, f8, f8)", cache=True)
+def _tangent_bound(va, vb, sa, sb, h, c):
+    """Least value over an interval of a function with second derivative ≥ -c, from both ends."""
+    if c == math.inf:
+        return -math.inf
+    sa -= 0.5 * c * h
+    sb += 0.5 * c * h
+    low = min(max(va, vb - sb * h), max(vb, va + sa * h))
+    if sa != sb:
+        u = (vb - sb * h - va) / (sa - sb)
+        if 0.0 < u < h:
+            low = min(low, va + sa * u)
+    return low
+
+
+@njit("i8(f8[:,::1], i8, f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
+def _push(work, n, a, b, va, vb, sa, sb, da, db):
+    w = work[n]
+    w[0] = a
+    w[1] = b
+    w[2] = va
+    w[3] = vb
+    w[4] = sa
+    w[5] = sb
+    w[6] = da
+    w[7] = db
+    return n + 1
+
+
+@njit("void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, b1, i8, f8[::1], f8, f8, f8[::1], f8[:,::1])", cache=True)
+def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, work):
+    """Least margin of one centreline piece against one solid row."""
+    kappa = 1.0 / seg[13] if seg[0] == BEND else 0.0
+    marked = not is_convex(row) and (mark == 2 or (mark == 1 and seg[0] == BEND))
+    length = length_of(seg)
+    va, sa, da = _probe(seg, 0.0, row, edges, r, ask, slope, exact, best)
+    vb, sb, db = _probe(seg, length, row, edges, r, ask, slope, exact, best)
+    n = _push(work, 0, 0.0, length, va, vb, sa, sb, da, db)
+    while n > 0:
+        n -= 1
+        w = work[n]
+        a, b, va, vb, sa, sb, da, db = w[0], w[1], w[2], w[3], w[4], w[5], w[6], w[7]
+        h = b - a
+        low = 0.5 * (va + vb - (1.0 + abs(slope)) * h)
+        if low >= best[0] - tol or h <= 1e-9:
+            continue
+        if exact:
+            least = 0.5 * (da + db - h)
+            if least > 0.0:
+                k = (1.0 / least + kappa) * h
+                if sb > k or sa < -k:
+                    if marked and (a < zone[0] or b > zone[1]):
+                        best[LOOSE] = min(best[LOOSE], low)
+                    continue
+        x, y, z, _, _, _ = place(seg, a)
+        low = max(low, _tangent_bound(va, vb, sa, sb, h, kappa + hollow(row, edges, x, y, z, h)))
+        if low >= best[0] - tol:
+            continue
+        if best[STEPS] >= cap:
+            best[LEFT] = min(best[LEFT], low)
+            continue
+        best[STEPS] += 1.0
+        m = 0.5 * (a + b)
+        vm, sm, dm = _probe(seg, m, row, edges, r, ask, slope, exact, best)
+        if exact and best[0] <= 0.0:
+            return
+        if va < vb:  # the nearer half goes on top of the stack
+            n = _push(work, n, m, b, vm, vb, sm, sb, dm, db)
+            n = _push(work, n, a, m, va, vm, sa, sm, da, dm)
+        else:
+            n = _push(work, n, a, m, va, vm, sa, sm, da, dm)
+            n = _push(work, n, m, b, vm, vb, sm, sb, dm, db)
+
+
+@njit("void(f8[:,::1], f8[::1], f8, f8[:,::1], f8[:,::1], f8[:,::1], f8, b1, i8, f8, f8, f8[::1])", cache=True)
+def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best):
+    """Betters `best` by the least of distance - r - asked over a centreline against all solid rows.
+
+    asks : asked gap at the start of every piece; `slope` : its change per mm.  exact : flat ends (asked
+    must be 0 then).  mark : which undecided intervals near the ends are noted, 0 none, 1 bends against
+    bends, 2 all against solids that are not convex.  zones : per piece, arc lengths below and above which
+    it is near an end of its tube.
+    """
+    n = segs.shape[0]
+    m = rows.shape[0]
+    work = np.empty((128, 8))
+    lows = np.empty((n, m))
+    for i in range(n):
+        seg = segs[i]
+        length = length_of(seg)
+        reach = 0.5 * length
+        if seg[0] == BEND:
+            reach = 2.0 * seg[13] * math.sin(0.25 * seg[14])
+        most = asks[i] + max(0.0, slope * length)
+        x, y, z, _, _, _ = place(seg, 0.5 * length)
+        for j in range(m):
+            lows[i, j] = nearest(rows[j], edges, x, y, z)[0] - reach - r - most
+    while True:
+        low = math.inf
+        bi = 0
+        bj = 0
+        for i in range(n):
+            for j in range(m):
+                if lows[i, j] < low:
+                    low = lows[i, j]
+                    bi = i
+                    bj = j
+        if low >= best[0] - tol or (exact and best[0] <= 0.0):
+            return
+        lows[bi, bj] = math.inf
+        _search(
+            segs[bi], rows[bj], edges, r, asks[bi], slope, exact, mark, zones[bi], tol, cap, best, work
+        )  # fmt: skip
+
+
+@njit("void(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
+def _patch(seg, wall, row, edges, r, tol, cap, best):
+    """Betters `best` by the distance of a tube's end disc, or of a piece's wall, to one solid row.
+
+    Cells of (radius, angle) on the disc or (arc length, angle) on the wall; a cell of half width w holds
+    nothing below d - w, nor on a disc below d - w |gradient in the disc| - c w²/2.
+    """
+    kappa = 1.0 / seg[13] if seg[0] == BEND else 0.0
+    stretch = 1.0 + r * kappa if wall else 1.0
+    x, y, z, tx, ty, tz = place(seg, 0.0)
+    ax, ay, az = any_square(tx, ty, tz)
+    bx = ty * az - tz * ay
+    by = tz * ax - tx * az
+    bz = tx * ay - ty * ax
+    work = np.empty((256, 5))
+    n = 4  # four quarters to begin with; each turn of the loop below halves one cell
+    for i in range(4):
+        work[i, 0] = 0.0
+        work[i, 1] = length_of(seg) if wall else r
+        work[i, 2] = 0.5 * math.pi * i
+        work[i, 3] = 0.5 * math.pi * (i + 1)
+        work[i, 4] = -math.inf
+    while n > 0:
+        n -= 1
+        u0, u1, v0, v1, low = work[n, 0], work[n, 1], work[n, 2], work[n, 3], work[n, 4]
+        if low >= best[0] - tol or best[0] <= 0.0:
+            continue
+        if best[STEPS] >= cap:
+            best[LEFT] = min(best[LEFT], low)
+            continue
+        best[STEPS] += 1.0
+        far = r if wall else u1
+        across = (u1 - u0) * stretch >= (v1 - v0) * far
+        base = n
+        for half in range(2):
+            c0, c1, e0, e1 = u0, u1, v0, v1
+            if across:
+                c0, c1 = (u0, 0.5 * (u0 + u1)) if half == 0 else (0.5 * (u0 + u1), u1)
+            else:
+                e0, e1 = (v0, 0.5 * (v0 + v1)) if half == 0 else (0.5 * (v0 + v1), v1)
+            u = 0.5 * (c0 + c1)
+            v = 0.5 * (e0 + e1)
+            rho = u
+            if wall:
+                rho = r
+                x, y, z, tx, ty, tz = place(seg, u)
+                if seg[0] == BEND:
+                    bx, by, bz = seg[10], seg[11], seg[12]
+                    ax = by * tz - bz * ty
+                    ay = bz * tx - bx * tz
+                    az = bx * ty - by * tx
+            k = rho * math.cos(v)
+            j = rho * math.sin(v)
+            px = x + k * ax + j * bx
+            py = y + k * ay + j * by
+            pz = z + k * az + j * bz
+            d, qx, qy, qz = nearest(row, edges, px, py, pz)
+            if d < best[0]:
+                _keep(best, d, px, py, pz, qx, qy, qz)
+            far = r if wall else c1
+            w = math.sqrt((0.5 * (c1 - c0) * stretch) ** 2 + (0.5 * (e1 - e0) * far) ** 2)
+            low = d - w
+            if not wall and d > 0.0:
+                along = ((px - qx) * tx + (py - qy) * ty + (pz - qz) * tz) / d
+                flat = math.sqrt(max(0.0, 1.0 - along * along))
+                low = max(low, d - w * flat - 0.5 * w * w * hollow(row, edges, px, py, pz, w))
+            if low < best[0] - tol:
+                at = n
+                if n > base and work[base, 4] < low:  # the more hopeful half goes on top
+                    for i in range(5):
+                        work[n, i] = work[base, i]
+                    at = base
+                work[at, 0] = c0
+                work[at, 1] = c1
+                work[at, 2] = e0
+                work[at, 3] = e1
+                work[at, 4] = low
+                n += 1
+
+
+@njit("void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
+def _disc(end, row, edges, r, tol, cap, best):
+    if nearest(row, edges, end[1], end[2], end[3])[0] - r < best[0] - tol:
+        _patch(end, False, row, edges, r, tol, cap, best)
+
+
+@njit("void(f8[::1])", cache=True)
+def _swap(best):
+    for i in range(1, 4):
+        best[i], best[i + 3] = best[i + 3], best[i]
+
+
+@njit("void(UniTuple(f8[:,::1], 5), f8, UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8, f8, f8[::1])", cache=True)
+def tubes(a, a_r, b, b_r, edges, tol, cap, best):
+    """Betters `best` by the least distance of two flat-ended solid tubes.
+
+    a, b : centreline pieces, their solids with the end discs of bends, the same cut down to the end
+    zones, the two end discs, the pieces' zones.
+    """
+    a_segs, _, a_near, a_ends, a_zones = a
+    b_segs, b_rows, b_near, b_ends, b_zones = b
+    none = np.zeros(max(a_segs.shape[0], b_segs.shape[0]))
+    march(a_segs, none, 0.0, a_zones, b_rows, edges, a_r, True, 0, tol, cap, best)
+    before = best[0]
+    march(b_segs, none, 0.0, b_zones, a_near, edges, b_r, True, 1, tol, cap, best)
+    if best[0] < before:
+        _swap(best)
+    for i in range(2):
+        for j in range(2):
+            _disc(a_ends[i], b_ends[j], edges, a_r, tol, cap, best)
+    if best[LOOSE] < best[0] - tol:
+        for i in range(a_near.shape[0]):
+            for j in range(b_near.shape[0]):
+                if a_near[i, 0] == BEND and b_near[j, 0] == BEND:
+                    _patch(a_near[i], True, b_near[j], edges, a_r, tol, cap, best)
+
+
+@njit("void(UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8[:,::1], f8, f8, f8[::1])", cache=True)
+def shape(a, a_r, rows, edges, tol, cap, best):
+    """Betters `best` by the least distance of a flat-ended solid tube to one solid row."""
+    segs, _, near, ends, zones = a
+    march(segs, np.zeros(segs.shape[0]), 0.0, zones, rows, edges, a_r, True, 2, tol, cap, best)
+    for i in range(2):
+        _disc(ends[i], rows[0], edges, a_r, tol, cap, best)
+    if best[LOOSE] < best[0] - tol:
+        for i in range(near.shape[0]):
+            _patch(near[i], True, rows[0], edges, a_r, tol, cap, best)
+
+
+@njit("f8(f8[:,::1], f8, f8, f8)", cache=True)
+def foot(segs, x, y, z):
+    """Arc length of the centreline point nearest to a point."""
+    least = math.inf
+    at = 0.0
+    start = 0.0
+    none = np.empty((0, 8))
+    for i in range(segs.shape[0]):
+        line = segs[i].copy()
+        line[15 if line[0] == BEND else 8] = 0.0
+        d, qx, qy, qz = nearest(line, none, x, y, z)
+        if d < least:
+            least = d
+            vx = qx - line[1]
+            vy = qy - line[2]
+            vz = qz - line[3]
+            u = vx * line[4] + vy * line[5] + vz * line[6]
+            if line[0] == BEND:
+                v = vx * line[7] + vy * line[8] + vz * line[9]
+                turn = math.atan2(v, u)
+                if turn < 0.0:
+                    turn += 2.0 * math.pi
+                if turn > line[14] + 1e-6:  # rounding just before the start
+                    turn = 0.0
+                u = line[13] * turn
+            at = start + u
+        start += length_of(line)
+    return at
