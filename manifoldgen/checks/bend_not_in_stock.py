@@ -1,0 +1,69 @@
+"""Whether every bend can be cut from what is in stock, and matches the tube it is welded to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from manifoldgen.checks.bend_too_tight import least_clr
+from manifoldgen.checks.bends import Bends, by_radius
+from manifoldgen.checks.finding import Finding
+from manifoldgen.geometry.path import Bend
+from manifoldgen.manifold.model import Manifold, StockItem
+from manifoldgen.pieces.cuts import bend_parts
+from manifoldgen.pieces.stock import SAME_CLR, STEP_SHARE, arcs, fits, step, with_clr
+
+NAME = "bend-not-in-stock"
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`bend-not-in-stock`: no elbow or bend of that radius and tube, or only one that must be used whole.
+
+    Tubes for which the stock lists no elbow or bend at all are not judged, radii that are too tight are
+    `bend-too-tight`. A bend larger than the largest elbow is no finding: it is welded from equal parts.
+    """
+    found: list[Finding] = []
+    for bends in by_radius(m):
+        tightest = max(bends.run.section.radius, least_clr(bends.run, m.stock) - SAME_CLR)
+        if arcs(m.stock, bends.run.kind) and bends.clr >= tightest:
+            found += _missing(m, bends)
+    return tuple(found)
+
+
+def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
+    listed = arcs(m.stock, bends.run.kind)
+    same = with_clr(listed, bends.clr)
+    fitting = [i for i in same if fits(i, bends.run.section)]
+    if not same:
+        near = min(listed, key=lambda i: abs(i.clr - bends.clr)).clr
+        had = ", ".join(f"{clr:g}" for clr in sorted({i.clr for i in listed}))
+        message = f"CLR {bends.clr:g} mm is not in stock; there is {had} mm."
+        do = f"Take CLR {near:g} mm, or list an elbow of {bends.clr:g} mm."
+        yield bends.finding(NAME, message, do, value=bends.clr, limit=near)
+    elif not fitting:
+        yield _mismatch(bends, min(same, key=lambda i: step(i, bends.run.section)))
+    elif bends.run.path is not None:
+        for k in bends.at:
+            if bend_parts(bends.run, k, m.stock)[0].item is None:
+                yield _whole_only(bends, k, fitting)
+
+
+def _mismatch(bends: Bends, item: StockItem) -> Finding:
+    tube = bends.run.section
+    off, limit = step(item, tube), STEP_SHARE * min(item.wall, tube.wall)
+    message = (
+        f"{item.name} is {item.od:g} × {item.wall:g} mm, the tube {tube.od:g} × {tube.wall:g} mm: "
+        f"they step {off:.1f} mm at the joint, allowed {limit:.1f} mm."
+    )
+    do = "List an elbow of the tube's size, or take the tube that matches the elbow."
+    return bends.finding(NAME, message, do, value=off, limit=limit)
+
+
+def _whole_only(bends: Bends, k: int, items: list[StockItem]) -> Finding:
+    element = bends.run.path.elements[k] if bends.run.path else None
+    angle = element.angle if isinstance(element, Bend) else 0.0
+    had = ", ".join(f"{i.name} ({i.angle:g}°, ends {i.legs[0]:g} and {i.legs[1]:g} mm)" for i in items)
+    near = min(items, key=lambda i: abs(i.angle - angle))
+    message = f"{angle:.1f}° cannot be cut: of CLR {bends.clr:g} mm there is only {had}, used whole."
+    do = f"Make it {near.angle:g}° with {max(near.legs):g} mm of straight or more on both sides, or list a plain elbow."
+    one = Bends(bends.run, bends.clr, (k,))
+    return one.finding(NAME, message, do, value=angle, limit=near.angle, unit="deg")

@@ -1,0 +1,35 @@
+"""Whether every bend can be made at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from manifoldgen.checks.bends import Bends, by_radius
+from manifoldgen.checks.finding import Finding
+from manifoldgen.manifold.model import Manifold, Run, StockItem
+from manifoldgen.pieces.stock import SAME_CLR, arcs, fits
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`bend-too-tight`: a radius that folds the throat, or tighter than anything that can be had."""
+    return tuple(
+        finding for bends in by_radius(m) for finding in _tight(bends, least_clr(bends.run, m.stock))
+    )
+
+
+def least_clr(run: Run, stock: tuple[StockItem, ...]) -> float:
+    """The tightest radius that can be had for a run's tube, mm; 0 where the stock lists none."""
+    return min((i.clr for i in arcs(stock, run.kind) if fits(i, run.section)), default=0.0)
+
+
+def _tight(bends: Bends, least: float) -> Iterator[Finding]:
+    radius = bends.run.section.radius
+    limit = max(least, radius)
+    if bends.clr <= radius:  # the throat of a bend lies at CLR - OD/2
+        why = f"CLR {bends.clr:g} mm folds a {2 * radius:g} mm tube; it must be more than {radius:g} mm."
+    elif bends.clr < least - SAME_CLR:
+        why = f"CLR {bends.clr:g} mm is tighter than can be had; the least in stock is {least:g} mm."
+    else:
+        return
+    do = f"Take CLR {least:g} mm or more." if least > radius else f"Take a CLR well above {radius:g} mm."
+    yield bends.finding("bend-too-tight", why, do, value=bends.clr, limit=limit)

@@ -1,0 +1,49 @@
+"""Whether the runners are straight for long enough at the head flange and at the inlets."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from itertools import takewhile
+
+from manifoldgen.checks.finding import Finding
+from manifoldgen.geometry.path import Element, Straight
+from manifoldgen.manifold.model import Manifold, Run
+
+EXACT = 1e-6  # mm
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`flange-straight-short`: at the head flange or at the inlet, less straight than asked.
+
+    A formed tube from port shape to round must fit into the straight at the flange too.
+    """
+    formed = m.head.transition_length if m.head.transition == "tube" else 0.0
+    at_flange = max(m.limits.flange_straight, formed)
+    found: list[Finding] = []
+    for run in m.runners:
+        if run.path is None:
+            continue
+        first, last = run.path.elements, run.path.elements[::-1]
+        found += _short(run, "head flange", _straight(first), at_flange, run.path.start.at)
+        found += _short(run, "inlet", _straight(last), m.limits.inlet_straight, run.path.end.at)
+    return tuple(found)
+
+
+def _straight(elements: Iterable[Element]) -> float:
+    return math.fsum(
+        e.length for e in takewhile(lambda e: isinstance(e, Straight), elements) if isinstance(e, Straight)
+    )
+
+
+def _short(
+    run: Run, end: str, length: float, limit: float, at: tuple[float, float, float]
+) -> tuple[Finding, ...]:
+    if length >= limit - EXACT:
+        return ()
+    message = f"{run.name} is straight for {length:.1f} mm at the {end}, asked {limit:.1f} mm."
+    do = f"Make the straight at the {end} {limit - length:.1f} mm longer."
+    parts = (run.name, end)
+    return (
+        Finding("flange-straight-short", "error", message, do, length, limit, "mm", parts, (at,), run.where),
+    )

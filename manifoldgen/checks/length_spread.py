@@ -1,0 +1,37 @@
+"""Whether the runners are as equal in length as was asked."""
+
+from __future__ import annotations
+
+import math
+
+from manifoldgen.checks.finding import Finding
+from manifoldgen.manifold.model import Manifold
+
+EXACT = 1e-9  # share of the mean: rounding is no spread
+
+
+def spread(lengths: list[float]) -> float:
+    """(longest - shortest) / mean, a fraction."""
+    return (max(lengths) - min(lengths)) / (math.fsum(lengths) / len(lengths))
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`length-spread`: more than `runners.length.equal_within`, once every runner has a path."""
+    laid = [(r.path.length, r) for r in m.runners if r.path is not None]
+    if m.equal_within is None or len(laid) < max(2, len(m.runners)):
+        return ()
+    value = spread([length for length, _ in laid])
+    if value <= m.equal_within + EXACT:
+        return ()
+    (shortest, short), (longest, long) = min(laid, key=lambda x: x[0]), max(laid, key=lambda x: x[0])
+    mean = math.fsum(length for length, _ in laid) / len(laid)
+    allowed = m.equal_within * mean
+    message = (
+        f"{long.name} is {longest:.1f} mm, {short.name} {shortest:.1f} mm: "
+        f"{100 * value:.2f} % apart, asked {100 * m.equal_within:g} %."
+    )
+    over = longest - shortest - allowed
+    do = f"Lengthen {short.name} or shorten {long.name} by {over:.1f} mm or more between them."
+    parts = (long.name, short.name)
+    limit = 100 * m.equal_within
+    return (Finding("length-spread", "error", message, do, 100 * value, limit, "%", parts, (), short.where),)

@@ -1,0 +1,41 @@
+"""Whether the tubes and the collector keep clear of what stands around them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from manifoldgen.checks.bodies import cone_slices, legs, stretch, whole
+from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.pairs import Pair, short, worst
+from manifoldgen.geometry.distance import Asked, to_shape
+from manifoldgen.geometry.shapes import Tube
+from manifoldgen.manifold.model import Manifold, Obstacle
+
+DO = "Move it at least {} away there, or move the obstacle."
+
+
+def measured(m: Manifold) -> Iterator[Pair]:
+    """Every tube and the collector against every obstacle, with the obstacle's own clearance."""
+    for obstacle in m.obstacles:
+        yield from against(m, obstacle, obstacle.clearance, "obstacle-gap", DO)
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`obstacle-gap`: a part closer to an obstacle than that obstacle's clearance."""
+    return short(measured(m))
+
+
+def against(m: Manifold, obstacle: Obstacle, asked: float, name: str, do: str) -> Iterator[Pair]:
+    """Every hot part against one obstacle; a run that ends on it may touch it there, no more."""
+    for run in m.runs:
+        joined = run.name in obstacle.joined
+        end = run.path.length - run.section.od if run.path and joined else None
+        tube = whole(run) if end is None else stretch(run, 0.0, end)
+        if tube is not None:
+            gap = to_shape(tube, obstacle.shape, Asked.flat(0.0 if joined else asked, tube.path.length))
+            yield Pair(name, run.name, obstacle.name, gap, do, run.where or obstacle.where)
+    for collector in m.collectors:
+        hub: list[Tube] = [*(tube for _, tube in legs(collector)), *cone_slices(collector)]
+        found = worst(to_shape(t, obstacle.shape, Asked.flat(asked, t.path.length)) for t in hub)
+        if found is not None:
+            yield Pair(name, "collector", obstacle.name, found, do, obstacle.where)

@@ -1,0 +1,96 @@
+"""What every gap check shares: a measured pair, the gap asked along a runner, the finding of a short one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from manifoldgen.checks.finding import Finding
+from manifoldgen.errors import Where
+from manifoldgen.geometry.distance import Asked, Gap
+from manifoldgen.geometry.vectors import vec
+from manifoldgen.manifold.model import Limits, Run
+
+TOLERANCE = 1e-3  # mm: how far a gap is certified, and what is let pass
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two parts and the place where the gap between them is worst.
+
+    check : name of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
+    """
+
+    check: str
+    a: str
+    b: str
+    gap: Gap
+    do: str
+    where: Where | None = None
+
+    def as_dict(self) -> dict[str, object]:
+        """A row of report.json's ``gaps``."""
+        points = [list(vec(p)) for p in self.gap.points]
+        gap, asked = float(self.gap.gap), float(self.gap.asked)
+        return {"a": self.a, "b": self.b, "gap_mm": gap, "asked_mm": asked, "points": points}
+
+
+def along_runner(run: Run, limits: Limits) -> Asked:
+    """The gap a runner asks of other runners, along its length.
+
+    `gap_at_flange` within `flange_zone` of the head flange, `gap_at_merge` within `merge_zone` of its
+    inlet, each rising straight to the full gap over the next `ramp` mm; in both ramps the smaller.
+    """
+    length = run.path.length if run.path else 0.0
+
+    def near(distance: float, zone: float, gap: float) -> float:
+        beyond = distance - zone
+        if beyond <= 0 or beyond >= limits.ramp:
+            return gap if beyond <= 0 else limits.gap
+        return gap + (limits.gap - gap) * beyond / limits.ramp
+
+    def rules(s: float) -> tuple[float, float]:
+        flange = near(s, limits.flange_zone, limits.gap_at_flange)
+        return flange, near(length - s, limits.merge_zone, limits.gap_at_merge)
+
+    corners = [limits.flange_zone, limits.flange_zone + limits.ramp]
+    corners += [length - limits.merge_zone - limits.ramp, length - limits.merge_zone]
+    places = sorted({0.0, length, *(s for s in corners if 0.0 < s < length)})
+    asked: list[tuple[float, float]] = []
+    for a, b in pairwise(places):
+        # both rules are straight between two corners: their ends follow from two places inside, which
+        # keeps the two sides of a step (a ramp of no length) apart
+        (f1, m1), (f2, m2) = rules(a + (b - a) / 3), rules(a + (b - a) * 2 / 3)
+        (fa, fb), (ma, mb) = (2 * f1 - f2, 2 * f2 - f1), (2 * m1 - m2, 2 * m2 - m1)
+        asked.append((a, min(fa, ma)))
+        if (fa - ma) * (fb - mb) < 0:
+            share = (fa - ma) / ((fa - ma) - (fb - mb))
+            asked.append((a + (b - a) * share, fa + (fb - fa) * share))
+        asked.append((b, min(fb, mb)))
+    return Asked(tuple(s for s, _ in asked), tuple(gap for _, gap in asked))
+
+
+def worst(gaps: Iterable[Gap | None]) -> Gap | None:
+    """The gap with the least margin, or None where nothing was measured."""
+    return min((g for g in gaps if g is not None), key=lambda g: g.margin, default=None)
+
+
+def short(pairs: Iterable[Pair]) -> tuple[Finding, ...]:
+    """A finding for every pair whose gap is smaller than asked."""
+    return tuple(_finding(p) for p in pairs if p.gap.margin < -TOLERANCE)
+
+
+def _finding(p: Pair) -> Finding:
+    gap, asked, missing = float(p.gap.gap), float(p.gap.asked), -float(p.gap.margin)
+    who = f"{p.a} crosses itself" if p.a == p.b else f"{p.a} overlaps {p.b}"
+    if gap >= 0:
+        who = f"{p.a} to itself" if p.a == p.b else f"{p.a} to {p.b}"
+    size = f"by {-gap:.1f} mm" if gap < 0 else f"is {gap:.1f} mm"
+    message = f"{who} {size}, asked {asked:.1f} mm." if gap >= 0 else f"{who} {size}."
+    if not p.gap.certified:
+        message += f" Not certified: it may be up to {float(p.gap.slack):.2f} mm less."
+    points = tuple(vec(q) for q in p.gap.points)
+    parts = (p.a,) if p.a == p.b else (p.a, p.b)
+    do = p.do.format(f"{missing:.1f} mm")
+    return Finding(p.check, "error", message, do, gap, asked, "mm", parts, points, p.where)

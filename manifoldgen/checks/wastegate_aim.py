@@ -1,0 +1,47 @@
+"""Whether the wastegate branch looks into the flow."""
+
+from __future__ import annotations
+
+from manifoldgen.checks.finding import Finding, Severity
+from manifoldgen.geometry.vectors import Vec, angle_between
+from manifoldgen.manifold.model import Branch, Manifold
+
+FAIR, POOR = 30.0, 60.0  # degrees; common practice, borne out in order by one set of flow runs
+
+
+def incoming(m: Manifold, branch: Branch) -> Vec:
+    """Direction of the flow where the branch leaves: at the bend's start, or along the collector."""
+    if branch.element is not None:
+        parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.off), None)
+        if parent is not None and parent.path is not None:
+            segment = parent.path.segments[branch.element]
+            return segment.direction
+    return m.collectors[0].frame.z if m.collectors else branch.axis
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`wastegate-aim`: more than 30° (warning) or 60° (error) between incoming flow and branch."""
+    found: list[Finding] = []
+    for branch in m.branches:
+        value = angle_between(incoming(m, branch), branch.axis)
+        if value <= FAIR + 1e-6:
+            continue
+        severity: Severity = "error" if value > POOR + 1e-6 else "warning"
+        limit = POOR if severity == "error" else FAIR
+        message = f"{branch.run.name} leaves {value:.1f}° off the incoming flow; up to {limit:.0f}° is asked."
+        do = f"Turn it at least {value - limit:.1f}° into the flow (wastegate.aim), best 0° off a bend's outside."
+        found.append(
+            Finding(
+                "wastegate-aim",
+                severity,
+                message,
+                do,
+                value,
+                limit,
+                "deg",
+                (branch.run.name, branch.off),
+                (branch.root,),
+                branch.run.where,
+            )
+        )
+    return tuple(found)

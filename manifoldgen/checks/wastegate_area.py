@@ -1,0 +1,97 @@
+"""Whether the valve's seat is the narrowest place, and the branch can be cut into its parent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.mouth import Mouth, on_bend, on_cone
+from manifoldgen.engineering.areas import Passage, round_area, through_branch
+from manifoldgen.geometry.path import Bend
+from manifoldgen.manifold.model import Branch, Collector, Manifold
+
+CLEARLY_SMALLER = 0.9  # of the parent's OD; common practice, no source (equal sizes leave no saddle)
+EXACT = 1e-6  # mm, degrees; a share for areas
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`wastegate-area`: a passage narrower than the seat, a branch as wide as its tube, a mouth off its bend."""
+    found: list[Finding] = []
+    for branch in m.branches:
+        found += _seat(m, branch)
+        if branch.element is not None:
+            found += _off_bend(m, branch, branch.element)
+        elif m.collectors:
+            found += _off_cone(branch, m.collectors[0])
+    return tuple(found)
+
+
+def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
+    seat = Passage("seat", round_area(branch.seat))
+    for passage in through_branch(m, branch):
+        if passage.area < seat.area * (1 - EXACT):
+            message = (
+                f"{passage.name} ({passage.area:.0f} mm², as a {passage.bore:.1f} mm round) is smaller than the "
+                f"{branch.seat:g} mm seat ({seat.area:.0f} mm²)."
+            )
+            do = f"Open it by {seat.bore - passage.bore:.1f} mm in diameter, or fit a valve with a smaller seat."
+            yield _finding(branch, message, do, passage.area, seat.area, unit="mm²")
+
+
+def _off_bend(m: Manifold, branch: Branch, element: int) -> Iterator[Finding]:
+    parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.off), None)
+    if parent is None or parent.path is None:
+        return
+    bend = parent.path.elements[element]
+    too_wide = list(_width(branch, parent.section.od, parent.name))
+    yield from too_wide
+    if isinstance(bend, Bend) and not too_wide:
+        mouth = on_bend(bend.clr, parent.section.radius, branch.run.section.radius, branch.aim, branch.shift)
+        yield from _mouth(branch, mouth, (0.0, bend.angle), f"{branch.off}'s {bend.angle:g}° bend", "deg")
+
+
+def _off_cone(branch: Branch, c: Collector) -> Iterator[Finding]:
+    mouth = on_cone(c, branch)
+    middle = min(max((mouth.first + mouth.last) / 2, c.merge_depth), c.length)
+    share = (middle - c.merge_depth) / max(c.length - c.merge_depth, EXACT)
+    od = 2 * (c.rim_radius + (c.outlet.radius - c.rim_radius) * share)
+    too_wide = list(_width(branch, od, "the cone"))
+    yield from too_wide
+    if not too_wide:
+        yield from _mouth(branch, mouth, (c.merge_depth, c.length), "the cone", "mm")
+
+
+def _width(branch: Branch, parent: float, name: str) -> Iterator[Finding]:
+    od, limit = branch.run.section.od, CLEARLY_SMALLER * parent
+    if od > limit + EXACT:
+        message = f"{branch.run.name} OD {od:g} mm is not clearly smaller than {name} ({parent:.1f} mm); at most {limit:.1f} mm."
+        do = f"Take a branch tube at least {od - limit:.1f} mm smaller, or branch off a larger tube."
+        yield _finding(branch, message, do, od, limit, unit="mm")
+
+
+def _mouth(
+    branch: Branch, mouth: Mouth, room: tuple[float, float], parent: str, unit: str
+) -> Iterator[Finding]:
+    sign = "°" if unit == "deg" else " mm"
+    if mouth.over > EXACT:
+        message = f"{branch.run.name} stands {mouth.over:.1f} mm beyond the side of {parent}."
+        do = f"Take {mouth.over:.1f} mm or more off wastegate.off.shift, or a smaller branch tube."
+        yield _finding(branch, message, do, mouth.over, 0.0, unit="mm")
+        return
+    if mouth.last > room[1] + EXACT:
+        missing = mouth.last - room[1]
+        message = f"{branch.run.name}'s mouth runs to {mouth.last:.1f}{sign}, off the end of {parent}: {missing:.1f}{sign} missing."
+        do = f"Make it {missing:.1f}{sign} longer, shift the branch outwards or take a smaller tube."
+        yield _finding(branch, message, do, mouth.last, room[1], unit=unit)
+    if mouth.first < room[0] - EXACT:
+        missing = room[0] - mouth.first
+        message = f"{branch.run.name}'s mouth begins {missing:.1f}{sign} before {parent}."
+        do = f"Move it {missing:.1f}{sign} downstream: aim it further into the flow, or take a smaller tube."
+        yield _finding(branch, message, do, mouth.first, room[0], unit=unit)
+
+
+def _finding(branch: Branch, message: str, do: str, value: float, limit: float, *, unit: str) -> Finding:
+    parts = (branch.run.name, branch.off)
+    return Finding(
+        "wastegate-area", "error", message, do, value, limit, unit, parts, (branch.root,), branch.run.where
+    )

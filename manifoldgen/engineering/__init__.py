@@ -1,0 +1,1 @@
+"""Formulas as plain functions: areas, flow, pulses, wastegate, expansion, mass."""
