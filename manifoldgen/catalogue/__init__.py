@@ -1,29 +1,62 @@
-"""Reference tables with typed access; every value carries its source and how sure it is."""
+"""Reference tables with typed access; every value carries its source and how sure it is.
+
+The functions here read our own tables; `with_overrides` gives a `Catalogue` with a shop's rows over them and
+the same functions as methods. A name that is not there raises KeyError with the names that are.
+"""
 
 from __future__ import annotations
 
-from manifoldgen.catalogue.tables import pick, read
+from manifoldgen.catalogue.catalogue import FITS, Catalogue
+from manifoldgen.catalogue.records import Curve, Elbow, Head, Material, Nut, Pipe, Thread, Washer
+from manifoldgen.catalogue.tables import FILES, File, Row, Unknown
 
+STANDARD = Catalogue()
 
-def defaults(block: str) -> dict[str, float]:
-    """Default values of a block of the parameter file (``limits``, ``obstacle``, ``flange``, ``print``)."""
-    return {row.id.split()[-1]: float(row["value"]) for row in read("limits").tables[block].values()}
+defaults = STANDARD.defaults
+elbows = STANDARD.elbows
+head = STANDARD.head
+hole = STANDARD.hole
+material = STANDARD.material
+material_names = STANDARD.material_names
+nut = STANDARD.nut
+nut_kinds = STANDARD.nut_kinds
+pipes = STANDARD.pipes
+row = STANDARD.row
+table = STANDARD.table
+thread = STANDARD.thread
+threads = STANDARD.threads
+washer = STANDARD.washer
+with_overrides = STANDARD.with_overrides
 
-
-NUTS = {"hex": "hex_nut", "flange": "flange_nut", "all-metal-lock": "all_metal_lock_nut"}
-
-
-def threads() -> tuple[str, ...]:
-    """Names of the threads there are nuts for."""
-    return tuple(read("fasteners").tables["hex_nut"])
-
-
-def nut_kinds() -> tuple[str, ...]:
-    """Names of the kinds of nut."""
-    return tuple(NUTS)
-
-
-def hole(name: str, fit: str) -> float:
-    """Clearance hole in mm."""
-    row = pick(read("fasteners").tables["clearance_hole"], name, "clearance hole of thread")
-    return float(row[fit])
+__all__ = [
+    "FILES",
+    "FITS",
+    "STANDARD",
+    "Catalogue",
+    "Curve",
+    "Elbow",
+    "File",
+    "Head",
+    "Material",
+    "Nut",
+    "Pipe",
+    "Row",
+    "Thread",
+    "Unknown",
+    "Washer",
+    "defaults",
+    "elbows",
+    "head",
+    "hole",
+    "material",
+    "material_names",
+    "nut",
+    "nut_kinds",
+    "pipes",
+    "row",
+    "table",
+    "thread",
+    "threads",
+    "washer",
+    "with_overrides",
+]

@@ -4,5 +4,6 @@ from __future__ import annotations
 
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.load import load, load_text
+from manifoldgen.parameters.schema import json_schema
 
-__all__ = ["Parameters", "load", "load_text"]
+__all__ = ["Parameters", "json_schema", "load", "load_text"]

@@ -9,6 +9,8 @@ from pydantic import BeforeValidator, Discriminator, Tag, model_validator
 from manifoldgen import units
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
 from manifoldgen.parameters.scalars import (
+    ANGLE_SCHEMA,
+    AUTO_ANGLE_SCHEMA,
     AutoAngle,
     AutoLength,
     AutoLengthOrZero,
@@ -27,14 +29,16 @@ Order = Annotated[
     Annotated[tuple[Count, ...], Tag("<list>")] | Annotated[Literal["firing", "free"], Tag("<word>")],
     Discriminator(text_or_list),
 ]
-ConeAngle = Annotated[float | Literal["auto"], BeforeValidator(auto_or(within(units.angle, "°", 0.5, 20)))]
+ConeAngle = Annotated[
+    float | Literal["auto"], BeforeValidator(auto_or(within(units.angle, "°", 0.5, 20))), AUTO_ANGLE_SCHEMA
+]
 
 
 class Collector(Block):
     """Where the runners meet.  ``auto`` stays the word; `order` is a word or the cylinders round the ring."""
 
     kind: Literal["merge", "bundle"]
-    half_angle: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 25))]
+    half_angle: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 25)), ANGLE_SCHEMA]
     gap: LengthOrZero = 2.0
     stub: AutoLengthOrZero = "auto"
     order: Order = "firing"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Annotated, ClassVar, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Tag, WithJsonSchema, model_validator
+from pydantic import BeforeValidator, Discriminator, Tag, ValidationInfo, WithJsonSchema, model_validator
 
 from manifoldgen import catalogue, units
+from manifoldgen.catalogue import FITS, Catalogue
 from manifoldgen.parameters.scalars import (
     Angle,
     Block,
@@ -23,7 +24,6 @@ from manifoldgen.parameters.scalars import (
 )
 
 MARGIN = catalogue.defaults("flange")["margin"]
-FITS = ("fine", "medium", "coarse")
 
 
 class Round(Block):
@@ -149,12 +149,16 @@ class Outline(Block):
 DEFAULT_OUTLINE = Outline(margin=MARGIN)
 
 
-def _thread(value: object) -> object:
+def tables(info: ValidationInfo) -> Catalogue:
+    """The catalogue that counts for this job: ours, with the shop's rows over it."""
+    return info.context if isinstance(info.context, Catalogue) else catalogue.STANDARD
+
+
+def _thread(value: object, info: ValidationInfo) -> object:
     name = str(value).strip()
-    if name not in catalogue.threads():
-        raise ValueError(
-            f"{units.named(value)} is no thread of the catalogue: use {', '.join(catalogue.threads())}"
-        )
+    known = tables(info).threads()
+    if name not in known:
+        raise ValueError(f"{units.named(value)} is no thread of the catalogue: use {', '.join(known)}")
     return name
 
 
@@ -174,7 +178,32 @@ def _hole(value: object) -> object:
     return read_length(value)
 
 
-Thread = Annotated[str, BeforeValidator(_thread), WithJsonSchema({"enum": list(catalogue.threads())})]
+def catalogued(
+    known: Catalogue, kind: str, thread: str, nut: str, hole: float | str, *, washer: bool
+) -> None:
+    """Refuse a fastener whose nut, head, washer or clearance hole is not in the catalogue."""
+    looked_up: list[tuple[str, Callable[[], object], str]] = []
+    if kind == "stud":
+        looked_up.append(("nut", lambda: known.nut(nut, thread), "name another nut"))
+    else:
+        looked_up.append(("kind", lambda: known.head(kind, thread), "take a metric thread"))
+    if washer:
+        looked_up.append(("washer", lambda: known.washer(thread), "say washer: false"))
+    if isinstance(hole, str):
+        looked_up.append(("hole", lambda: known.hole(thread, hole), "give the hole in mm"))
+    found: list[tuple[tuple[str | int, ...], str]] = []
+    for key, look, remedy in looked_up:
+        try:
+            look()
+        except KeyError as error:
+            found.append(((key,), f"{error}; or {remedy}"))
+    if found:
+        raise Misfit(*found)
+
+
+Thread = Annotated[
+    str, BeforeValidator(_thread), WithJsonSchema({"type": "string", "examples": list(catalogue.threads())})
+]
 NutKind = Annotated[str, BeforeValidator(_nut), WithJsonSchema({"enum": list(catalogue.nut_kinds())})]
 HoleSize = Annotated[
     float | Literal["fine", "medium", "coarse"],
@@ -203,7 +232,7 @@ class Bolts(Block):
     hole: HoleSize = "medium"
 
     @model_validator(mode="after")
-    def _placed_once(self) -> Self:
+    def _placed_once(self, info: ValidationInfo) -> Self:
         if (self.positions is None) == (self.circle is None):
             raise ValueError(
                 "bolts stand at positions: [[x, y], …] or on circle: … with count: …; give one of the two"
@@ -212,17 +241,8 @@ class Bolts(Block):
             raise ValueError("circle and count go together: give both")
         if self.positions is not None and not self.positions:
             raise Misfit.at("the list of bolt positions is empty", "positions")
-        metric_hole(self.thread, self.hole)
+        catalogued(tables(info), self.kind, self.thread, self.nut, self.hole, washer=self.washer)
         return self
-
-
-def metric_hole(thread: str, hole: float | str) -> None:
-    """Refuse a named fit for a thread whose clearance holes the catalogue does not have."""
-    if isinstance(hole, str):
-        try:
-            catalogue.hole(thread, hole)
-        except KeyError as error:
-            raise Misfit.at(f"{error}; or give the hole in mm", "hole") from None
 
 
 class VBand(Block):

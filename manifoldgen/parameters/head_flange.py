@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, Discriminator, Tag, model_validator
+from pydantic import AfterValidator, Discriminator, Tag, ValidationInfo, model_validator
 
 from manifoldgen.parameters.flange import (
     DEFAULT_OUTLINE,
@@ -14,7 +14,8 @@ from manifoldgen.parameters.flange import (
     Opening,
     Outline,
     Thread,
-    metric_hole,
+    catalogued,
+    tables,
 )
 from manifoldgen.parameters.scalars import (
     Block,
@@ -93,13 +94,13 @@ class Studs(Block):
     positions: tuple[Place, ...] | None = None
 
     @model_validator(mode="after")
-    def _placed_once(self) -> Self:
+    def _placed_once(self, info: ValidationInfo) -> Self:
         if (self.per_port is None) == (self.positions is None):
             raise ValueError("studs stand per_port or at positions: give one of the two")
         for key in ("per_port", "positions"):
             if getattr(self, key) == ():
                 raise Misfit.at("the list of studs is empty", key)
-        metric_hole(self.thread, self.hole)
+        catalogued(tables(info), "stud", self.thread, self.nut, self.hole, washer=self.washer)
         return self
 
 

@@ -9,6 +9,8 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from manifoldgen import catalogue
+from manifoldgen.catalogue import Catalogue
 from manifoldgen.errors import ParameterError, Where
 from manifoldgen.parameters import document, sentences
 from manifoldgen.parameters.document import Document, Keys
@@ -135,11 +137,20 @@ def _finish(source: _Source, path: Path | None) -> Parameters:
 
 def _checked(model: type[BaseModel], source: _Source) -> BaseModel | None:
     try:
-        return model.model_validate(source.data)
+        return model.model_validate(source.data, context=_tables(source.data))
     except ValidationError as error:
         for loc, sentence, about_key in sentences.problems(error, model):
             source.report(loc, sentence, about_key=about_key)
         return None
+
+
+def _tables(data: Mapping[Any, Any]) -> Catalogue:
+    """The catalogue with the own rows of `data`, as far as they can be read."""
+    blocks = {k: data[k] for k in ("tools", "torch", "catalogue") if k in data}
+    try:
+        return Shop.model_validate(blocks).tables
+    except ValidationError:
+        return catalogue.STANDARD  # what is wrong with them is reported with the rest
 
 
 def _shop(source: _Source, base: Path) -> _Source | None:

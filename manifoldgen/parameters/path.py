@@ -9,7 +9,16 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, Discriminator, Tag, WithJsonSchema, model_validator
 
 from manifoldgen import units
-from manifoldgen.parameters.scalars import AXES, Angle, Block, Direction, Length, LengthOrZero, within
+from manifoldgen.parameters.scalars import (
+    ANGLE_SCHEMA,
+    AXES,
+    Angle,
+    Block,
+    Direction,
+    Length,
+    LengthOrZero,
+    within,
+)
 
 Up = Literal["up", "down"]
 
@@ -41,7 +50,7 @@ Toward = Annotated[
         }
     ),
 ]
-BendAngle = Annotated[float, BeforeValidator(within(units.angle, "°", 0, 360, open_ends=True))]
+BendAngle = Annotated[float, BeforeValidator(within(units.angle, "°", 0, 360, open_ends=True)), ANGLE_SCHEMA]
 
 
 class StraightStep(Block):

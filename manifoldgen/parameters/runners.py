@@ -5,14 +5,33 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Tag, model_validator
+from pydantic import (
+    BeforeValidator,
+    Discriminator,
+    GetJsonSchemaHandler,
+    Tag,
+    WithJsonSchema,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from manifoldgen import units
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
-from manifoldgen.parameters.scalars import Block, Count, Length, Misfit, Point, YesNo, within
+from manifoldgen.parameters.scalars import (
+    LENGTH,
+    SHARE_SCHEMA,
+    Block,
+    Count,
+    Length,
+    Misfit,
+    Point,
+    YesNo,
+    within,
+)
 
 Share = Annotated[
-    float, BeforeValidator(within(units.fraction, "", 0, 0.5, open_ends=True))
+    float, BeforeValidator(within(units.fraction, "", 0, 0.5, open_ends=True)), SHARE_SCHEMA
 ]  # 1 would mean 100 %: the writer meant 1 %
 
 
@@ -37,6 +56,14 @@ class WrittenPath(Block):
 
     path: tuple[AnyStep, ...]
     measured: YesNo = False
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """The bare list of elements beside the block."""
+        block = handler(schema)
+        return {"anyOf": [handler.resolve_ref_schema(block)["properties"]["path"], block]}
 
     @property
     def closes(self) -> bool:
@@ -71,7 +98,10 @@ class PointsPath(Block):
     """
 
     points: tuple[Point, ...]
-    clr: tuple[Length, ...]
+    clr: Annotated[
+        tuple[Length, ...],
+        WithJsonSchema({"anyOf": [*LENGTH["anyOf"], {"type": "array", "items": LENGTH}]}),
+    ]
     measured: YesNo = False
 
     @model_validator(mode="before")

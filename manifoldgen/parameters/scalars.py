@@ -93,19 +93,21 @@ def auto_or(read: Callable[[object], float]) -> Callable[[object], float | str]:
     return checked
 
 
-_LENGTH_SCHEMA: dict[str, Any] = {
+LENGTH: dict[str, Any] = {
     "anyOf": [
         {"type": "number"},
         {"type": "string", "pattern": '^[-+0-9.eE/ ]+(mm|cm|m|in|inch|inches|"|″)$'},
     ],
     "description": "mm, or text with a unit: '41.3 mm', '1-5/8 in'",
 }
-_ANGLE_SCHEMA: dict[str, Any] = {
+ANGLE: dict[str, Any] = {
     "anyOf": [{"type": "number"}, {"type": "string", "pattern": "^[-+0-9.eE ]+(deg|degrees|°)$"}],
     "description": "degrees",
 }
-LENGTH_SCHEMA, ANGLE_SCHEMA = WithJsonSchema(_LENGTH_SCHEMA), WithJsonSchema(_ANGLE_SCHEMA)
+LENGTH_SCHEMA, ANGLE_SCHEMA = WithJsonSchema(LENGTH), WithJsonSchema(ANGLE)
+SHARE_SCHEMA = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string", "pattern": "^[0-9.eE ]+%$"}]})
 _AUTO: dict[str, Any] = {"const": "auto"}
+AUTO_ANGLE_SCHEMA = WithJsonSchema({"anyOf": [_AUTO, *ANGLE["anyOf"]]})
 
 read_length = within(units.length, " mm", LEAST_MM)
 
@@ -119,17 +121,17 @@ Angle = Annotated[float, BeforeValidator(within(units.angle, "°", -3600, 3600))
 AutoLength = Annotated[
     float | Literal["auto"],
     BeforeValidator(auto_or(read_length)),
-    WithJsonSchema({"anyOf": [_AUTO, *_LENGTH_SCHEMA["anyOf"]]}),
+    WithJsonSchema({"anyOf": [_AUTO, *LENGTH["anyOf"]]}),
 ]
 AutoLengthOrZero = Annotated[
     float | Literal["auto"],
     BeforeValidator(auto_or(within(units.length, " mm", 0))),
-    WithJsonSchema({"anyOf": [_AUTO, *_LENGTH_SCHEMA["anyOf"]]}),
+    WithJsonSchema({"anyOf": [_AUTO, *LENGTH["anyOf"]]}),
 ]
 AutoAngle = Annotated[
     float | Literal["auto"],
     BeforeValidator(auto_or(within(units.angle, "°", -3600, 3600))),
-    WithJsonSchema({"anyOf": [_AUTO, *_ANGLE_SCHEMA["anyOf"]]}),
+    AUTO_ANGLE_SCHEMA,
 ]
 
 
@@ -213,7 +215,7 @@ def _text(value: object) -> object:
     return value
 
 
-Text = Annotated[str, BeforeValidator(_text)]
+Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": ["string", "integer"]})]
 
 
 def matching(pattern: str, sentence: str) -> BeforeValidator:
@@ -257,3 +259,11 @@ def only_one(what: str) -> BeforeValidator:
         return value[0]
 
     return BeforeValidator(entry)
+
+
+def _row_name(value: object) -> object:
+    plain = isinstance(value, int | float) and not isinstance(value, bool)
+    return f"{value:g}" if plain else value  # rows of sizes are written 10 or "10"
+
+
+RowName = Annotated[str, BeforeValidator(_row_name)]

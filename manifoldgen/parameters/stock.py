@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, model_validator
 
 from manifoldgen import units
 from manifoldgen.parameters.scalars import (
+    ANGLE_SCHEMA,
     Block,
     Length,
     LengthOrZero,
@@ -19,7 +20,7 @@ from manifoldgen.parameters.scalars import (
     within,
 )
 
-ArcAngle = Annotated[float, BeforeValidator(within(units.angle, "°", 0, 360, open_ends=True))]
+ArcAngle = Annotated[float, BeforeValidator(within(units.angle, "°", 0, 360, open_ends=True)), ANGLE_SCHEMA]
 Legs = Annotated[
     tuple[LengthOrZero, LengthOrZero], BeforeValidator(listed(2, "a pair of legs [first, second]"))
 ]

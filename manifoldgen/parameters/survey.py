@@ -8,7 +8,7 @@ from typing import Annotated, Self
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from manifoldgen import units
-from manifoldgen.parameters.scalars import AxisName, Block, Length, PointName, within
+from manifoldgen.parameters.scalars import ANGLE_SCHEMA, AxisName, Block, Length, PointName, within
 
 
 class Distance(Block):
@@ -30,7 +30,7 @@ class Reading(Block):
 
     angle: PointName
     to: AxisName
-    deg: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 180))]
+    deg: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 180)), ANGLE_SCHEMA]
 
 
 def _kind(value: object) -> str:

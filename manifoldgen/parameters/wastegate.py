@@ -10,7 +10,18 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from manifoldgen import units
 from manifoldgen.parameters.flange import TubeFlange
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
-from manifoldgen.parameters.scalars import Angle, Block, Coordinate, Count, Length, Misfit, matching, within
+from manifoldgen.parameters.scalars import (
+    ANGLE_SCHEMA,
+    SHARE_SCHEMA,
+    Angle,
+    Block,
+    Coordinate,
+    Count,
+    Length,
+    Misfit,
+    matching,
+    within,
+)
 
 RUN = "outlet|runner [1-9][0-9]{0,2}"
 
@@ -32,7 +43,7 @@ class OffCone(Block):
     """The branch leaves the cone at a share `at` of its length, at ring angle `around`."""
 
     run: Literal["cone"]
-    at: Annotated[float, BeforeValidator(within(units.fraction, "", 0, 1))] = 0.5
+    at: Annotated[float, BeforeValidator(within(units.fraction, "", 0, 1)), SHARE_SCHEMA] = 0.5
     around: Angle = 0.0
 
 
@@ -59,7 +70,7 @@ class Wastegate(Block):
 
     seat: Length
     off: Annotated[Annotated[OffBend, Tag("<bend>")] | Annotated[OffCone, Tag("<cone>")], Discriminator(_off)]
-    aim: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 180))] = 0.0
+    aim: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 180)), ANGLE_SCHEMA] = 0.0
     path: tuple[AnyStep, ...]
     flange: WastegateFlange
     valve: Valve | None = None

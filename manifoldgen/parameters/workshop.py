@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Annotated, Any
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Self
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, model_validator
 
-from manifoldgen import catalogue
+from manifoldgen import catalogue, units
+from manifoldgen.catalogue import Catalogue
 from manifoldgen.parameters.limits import Limits
-from manifoldgen.parameters.scalars import Block, Length, LengthOrZero, NotNegative, listed
+from manifoldgen.parameters.scalars import Block, Length, LengthOrZero, Misfit, NotNegative, RowName, listed
 from manifoldgen.parameters.stock import StockItem
 
 _PRINT = catalogue.defaults("print")
+
+Tables = Mapping[str, Mapping[RowName, Mapping[str, Any]]]
 
 
 class Printer(Block):
@@ -37,7 +40,63 @@ class Shop(Block):
     stock: tuple[StockItem, ...] = ()
     limits: Limits = Limits()
     print_: Printer = Field(default=Printer(), alias="print")
-    tools: Mapping[str, Mapping[str, Mapping[str, Any]]] = {}
-    torch: Mapping[str, Mapping[str, Mapping[str, Any]]] = {}
+    tools: Tables = Field(default={})
+    torch: Tables = Field(default={})
     rates: Mapping[str, NotNegative] = {}
-    catalogue: Mapping[str, Mapping[str, Mapping[str, Mapping[str, Any]]]] = {}
+    catalogue: Mapping[str, Tables] = {}
+
+    def overrides(self) -> dict[str, Mapping[str, Mapping[str, Mapping[str, Any]]]]:
+        """Every catalogue row that the shop has its own values for, by file of the catalogue."""
+        whole = {"tools": self.tools, "tig": self.torch}
+        return {
+            file: {**whole.get(file, {}), **self.catalogue.get(file, {})}
+            for file in {**whole, **self.catalogue}
+        }
+
+    @property
+    def tables(self) -> Catalogue:
+        """The catalogue with the shop's own rows over it."""
+        return catalogue.with_overrides(self.overrides())
+
+    @model_validator(mode="after")
+    def _rows_fit(self) -> Self:
+        found: list[tuple[tuple[str | int, ...], str]] = []
+        named = {"tools": ("tools",), "torch": ("tig",), "catalogue": ()}
+        for block, file in named.items():
+            own = getattr(self, block)
+            for name, tables in ({file[0]: own} if file else own).items():
+                at = (block,) if file else (block, name)
+                for table, rows in tables.items():
+                    found += [((*at, table, *keys), told) for keys, told in _misfits(name, table, rows)]
+        if found:
+            raise Misfit(*found)
+        return self
+
+
+def _misfits(
+    file: str, table: str, rows: Mapping[str, Mapping[str, Any]]
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """What does not fit the catalogue's table: keys from the table down, sentence."""
+    try:
+        ours = catalogue.table(file, table)
+    except KeyError as error:
+        yield (), str(error)
+        return
+    for name, row in rows.items():
+        for key, value in row.items():
+            known = ours[name].get(key) if name in ours else None
+            if not _alike(value, known):
+                yield (
+                    (name, key),
+                    f"{units.named(value)} does not fit: the catalogue has {units.named(known)} here",
+                )
+
+
+def _alike(value: object, known: object) -> bool:
+    """Whether an own value is of the catalogue value's kind (any kind for a new one); never negative or NaN."""
+    if isinstance(value, list | tuple):
+        return (known is None or isinstance(known, list)) and all(_alike(v, None) for v in value)
+    if isinstance(value, str):
+        return known is None or isinstance(known, str)
+    number = isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= units.LARGEST_MM
+    return number and (known is None or isinstance(known, int | float))
