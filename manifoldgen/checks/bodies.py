@@ -8,7 +8,7 @@ from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import Cone, Cylinder, Plate, Shape, Tube
 from manifoldgen.geometry.vectors import vec
-from manifoldgen.manifold.model import Branch, Collector, Flange, Run
+from manifoldgen.manifold.model import Collector, Flange, Run
 from manifoldgen.pieces.part import SLIVER, part_of
 
 CONE_STEP = 1.0  # mm of radius: how much a slice of the cone may stand outside it
@@ -27,11 +27,6 @@ def stretch(run: Run, start: float, end: float) -> Tube | None:
 def whole(run: Run) -> Tube | None:
     """A run's tube from end to end; None while it has no path."""
     return stretch(run, 0.0, math.inf)
-
-
-def outside(branch: Branch) -> Tube | None:
-    """A branch from where its axis leaves the parent's wall."""
-    return stretch(branch.run, branch.wall_length, math.inf)
 
 
 def legs(collector: Collector) -> tuple[tuple[int, Tube], ...]:

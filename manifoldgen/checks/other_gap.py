@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from manifoldgen.checks.bodies import cone, legs, outside, plates, stretch, whole
+from manifoldgen.checks.bodies import cone, legs, plates, stretch, whole
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import TOLERANCE, Pair, short, worst
 from manifoldgen.geometry.distance import Asked, Gap, between_tubes, to_shape
@@ -52,7 +52,7 @@ def _runner(m: Manifold, run: Run) -> Iterator[Pair]:
     if outlet is not None:
         yield from _pair(run, m.outlet.name, near_merge, [outlet])
     for branch in m.branches:
-        tube = outside(branch)
+        tube = whole(branch.run)
         if tube is not None and branch.off != run.name:
             yield from _pair(run, branch.run.name, near_merge, [tube])
     for flange in m.flanges[1:]:
@@ -78,10 +78,10 @@ def _branch(m: Manifold, branch: Branch) -> Iterator[Pair]:
     run = branch.run
     if run.path is None:
         return
-    full, od, wall = m.limits.gap_other, run.section.od, branch.wall_length
-    free: list[Ask] = [(outside(branch), full)]
-    beyond = stretch(run, wall + m.limits.merge_zone, math.inf)
-    joined: list[Ask] = [(beyond, full), (stretch(run, wall + od, math.inf), 0.0)]
+    full, od = m.limits.gap_other, run.section.od
+    free: list[Ask] = [(whole(run), full)]
+    beyond = stretch(run, m.limits.merge_zone, math.inf)
+    joined: list[Ask] = [(beyond, full), (stretch(run, od, math.inf), 0.0)]
     on_cone = branch.element is None
     for c in m.collectors:
         hub: list[Body] = [cone(c), *(tube for _, tube in legs(c))]
@@ -94,7 +94,7 @@ def _branch(m: Manifold, branch: Branch) -> Iterator[Pair]:
         yield from _pair(run, parent.name, joined if at_joint else free, [tube])
     for flange in m.flanges:
         ends_there = m.wastegate_flange is not None and flange.name == m.wastegate_flange.name
-        ask = (stretch(run, wall, run.path.length - od), 0.0) if ends_there else free[0]
+        ask = (stretch(run, 0.0, run.path.length - od), 0.0) if ends_there else free[0]
         yield from _pair(run, flange.name, [ask], plates(flange))
 
 

@@ -10,11 +10,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from manifoldgen.geometry.path import Straight
-from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.model import Branch, Collector, Joint, Manifold, Piece, Run
 from manifoldgen.pieces import hub
 from manifoldgen.pieces.cuts import Cut, cuts_of, laid, pieces_between, rings_at
-from manifoldgen.pieces.part import SLIVER, ends, part_of
+from manifoldgen.pieces.part import SLIVER, part_of
 
 
 def split(m: Manifold) -> Manifold:
@@ -103,22 +102,15 @@ def _outlet(m: Manifold) -> tuple[list[Piece], list[Joint]]:
 def _branch(
     m: Manifold, branch: Branch, code: str, others: Sequence[Piece]
 ) -> tuple[list[Piece], list[Joint]]:
-    """The saddle is JW.1; what of the path lies inside the parent is part of the first piece."""
+    """A branch from its saddle, JW.1, to its flange, the last JW."""
     run = branch.run
     path = laid(run)
-    hidden = sum(mark <= branch.wall_length + SLIVER for mark in ends(path)[1:])
-    visible = len(path.elements) - hidden
-    names = [f"J{code}.1", *[f"J{code}.1a"] * hidden, *(f"J{code}.{k + 2}" for k in range(visible))]
-    if hidden and visible and isinstance(path.elements[hidden], Straight):
-        names[hidden] = names[0]  # the hidden straight and the one after it are one tube
-    laid_out = cuts_of(run, names, m.stock, ())
-    cuts = [c for k, c in enumerate(laid_out) if k == 0 or c.id != names[0]]
+    names = [f"J{code}.{k + 1}" for k in range(len(path.elements) + 1)]
+    cuts = cuts_of(run, names, m.stock, ())
     pieces = pieces_between(m, run, cuts, code)
     after = m.wastegate_flange.name if m.wastegate_flange else "open end"
     rings = rings_at(run, cuts, pieces, _parent(branch, others), after)
-    at = vec(array(branch.root) + array(branch.axis) * branch.wall_length)
-    rings[0] = replace(rings[0], kind="saddle", at=at, direction=branch.axis)
-    return pieces, rings
+    return pieces, [replace(rings[0], kind="saddle"), *rings[1:]]
 
 
 def _parent(branch: Branch, pieces: Sequence[Piece]) -> str:
