@@ -177,7 +177,13 @@ def tracked() -> list[Path]:
 
 
 # put together here, so that this file does not hold what it looks for
-_HOSTS = ["py" + "pi.org", "pythonhosted" + ".org", "npmjs" + ".org", "deb.debian" + ".org", "localhost:"]
+_HOSTS = [
+    "py" + "pi.org",
+    "pythonhosted" + ".org",
+    "npmjs" + ".org",
+    "deb.debian" + ".org",
+    "local" + "host:",
+]
 _INDEX = re.compile("index" + r"-url\s*=|registry" + r"\s*=\s*.?http", re.IGNORECASE)
 _MACHINE_PATH = re.compile(r"(?<![\w.~$}/-])/(?:home|root|work|tmp|Users|opt|mnt|srv)/[\w.-]+")
 
