@@ -12,7 +12,7 @@ import typer
 
 from manifoldgen.cli import terminal
 from manifoldgen.cli.options import Format, FormatOption, JobFile
-from manifoldgen.errors import GeometryError, ManifoldgenError, PathError, SolidError
+from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
     from manifoldgen.checks.finding import Finding
@@ -38,6 +38,7 @@ def build(
 ) -> None:
     """Build everything from a parameter file into DIR/<name>/; an old result is replaced whole."""
     _refuse_unready(only)
+    from manifoldgen.checks.finding import worst_first
     from manifoldgen.cli.job import examined
     from manifoldgen.cli.show import job_text
     from manifoldgen.export import manifest
@@ -48,14 +49,15 @@ def build(
         job = examined(file)
     _refuse_auto(job)
     target = out / job.manifold.name
-    with whole_folder(target) as folder:
-        solids, findings = _built(job)
-        if solids is not None:
-            from manifoldgen.export.model import write_model
+    with timed("solids"):
+        from manifoldgen.export.model import write_model
+        from manifoldgen.solids import build as build_solids
 
-            with timed("files"):
-                write_model(folder, job.manifold, solids)
-        content = report(job.manifold, findings, _numbers(solids))
+        solids = build_solids(job.manifold)
+    findings = worst_first((*job.findings, *_unsound(solids)))
+    content = report(job.manifold, findings, _numbers(solids))
+    with whole_folder(target) as folder, timed("files"):
+        write_model(folder, solids)
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
         manifest.write(folder, job.manifold.name)
     terminal.say(f"written to {target}")
@@ -90,33 +92,23 @@ def _refuse_auto(job: Job) -> None:
         )
 
 
-def _built(job: Job) -> tuple[Solids | None, tuple[Finding, ...]]:
-    """Build the solids; what keeps them from being built becomes a finding beside those of the checks."""
+def _unsound(solids: Solids) -> Iterator[Finding]:
+    """Turn what could not be built or joined into findings beside those of the checks."""
     from manifoldgen.checks.finding import Finding
 
-    if job.open_paths:
-        terminal.say(f"no solids: {', '.join(job.open_paths)} has no path")
-        return None, job.findings
-    try:
-        with timed("solids"):
-            from manifoldgen.solids import build as build_solids
-
-            return build_solids(job.manifold), job.findings
-    except (SolidError, GeometryError, PathError) as error:
-        part = (error.part,) if isinstance(error, SolidError) else ()
-        finding = Finding(
-            name="solid-not-sound",
-            severity="error",
-            message=f"no solid was made: {error}",
-            parts=part,
-            do="mend the other errors first; overlapping or missing ends are the usual cause",
+    for error in solids.errors:
+        yield Finding(
+            "solid-not-sound",
+            "error",
+            f"{error.part} is not sound: {error.reason}.",
+            "Mend the other errors first: overlapping tubes and ends that miss are the usual cause.",
+            parts=(error.part,),
         )
-        return None, (*job.findings, finding)
 
 
-def _numbers(solids: Solids | None) -> dict[str, Any] | None:
-    """Give the acceptance of the whole as report.json's `solids`."""
-    if solids is None:
+def _numbers(solids: Solids) -> dict[str, Any] | None:
+    """Give the acceptance of the whole as report.json's `solids`; None where it was not joined."""
+    if solids.joined is None:
         return None
     found = solids.acceptance
     return {

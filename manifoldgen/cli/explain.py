@@ -16,10 +16,11 @@ def explain(
 ) -> None:
     """Tell what a finding means, why it matters and what to do."""
     from manifoldgen.checks.explain import EXPLANATIONS
+    from manifoldgen.checks.explain import explain as text_of
 
     name = finding.strip().lower()
     if name not in EXPLANATIONS:
         close = get_close_matches(name, EXPLANATIONS, n=1, cutoff=0.5)
         hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(sorted(EXPLANATIONS))}"
         raise ManifoldgenError(f"there is no finding {finding}; {hint}")
-    terminal.emit(EXPLANATIONS[name])
+    terminal.emit(text_of(name))

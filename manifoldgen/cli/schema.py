@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-
 from manifoldgen.cli import terminal
 
 
 def schema() -> None:
     """Print the JSON Schema of the parameter file."""
-    from manifoldgen.parameters import json_schema
+    from manifoldgen.parameters.schema import text
 
-    terminal.emit(json.dumps(json_schema(), indent=2, ensure_ascii=False))
+    terminal.emit(text())

@@ -11,7 +11,7 @@ import codecs
 import os
 import sys
 from io import StringIO, TextIOWrapper
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -49,8 +49,7 @@ def say(text: str) -> None:
     _write(sys.stderr, text + "\n")
 
 
-def _write(stream: object, text: str) -> None:
-    out = sys.stdout if stream is sys.stdout else sys.stderr
+def _write(out: TextIO, text: str) -> None:
     try:
         out.write(text)
         out.flush()
@@ -82,10 +81,8 @@ def rendered(*parts: RenderableType) -> str:
 class _Buffer(StringIO):
     """Text that names the encoding of the stream it will go to: rich picks its lines by it."""
 
+    encoding = "ascii"
+
     def __init__(self, encoding: str) -> None:
         super().__init__()
-        self._encoding = encoding
-
-    @property
-    def encoding(self) -> str:
-        return self._encoding
+        self.encoding = encoding

@@ -5,7 +5,6 @@ Patches: ``inlet_1`` … by cylinder, ``outlet``, ``wastegate``, ``wall`` for al
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,9 +14,7 @@ from numpy.typing import NDArray
 
 from manifoldgen.errors import SolidError
 from manifoldgen.export.stl import unit_normals
-from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, Vec, array
-from manifoldgen.manifold.model import Flange, Manifold, Opening
 from manifoldgen.mesh.triangles import Mesh
 
 _PLANE_MM = 1e-3  # a facet lies on an opening if all its corners are this near to the opening's plane
@@ -32,26 +29,6 @@ class Disc:
     at: Vec
     normal: Vec
     radius: float
-
-
-def openings(m: Manifold) -> tuple[Disc, ...]:
-    """List the places where the gas enters and leaves: ports on the engine side, far faces of the others."""
-    inlets = [
-        _disc(f"inlet_{port.number}", m.head.frame, port.opening, 0.0, port.opening.at) for port in m.ports
-    ]
-    ends = [("outlet", m.turbo), *([("wastegate", m.wastegate_flange)] if m.wastegate_flange else [])]
-    return (*inlets, *(_far_face(name, flange) for name, flange in ends))
-
-
-def _far_face(name: str, flange: Flange) -> Disc:
-    opening = flange.openings[0]
-    return _disc(name, flange.frame, opening, flange.thickness, opening.at)
-
-
-def _disc(name: str, frame: Frame, opening: Opening, z: float, at: tuple[float, float]) -> Disc:
-    x, y, zz = frame.out((at[0], at[1], z)).tolist()
-    radius = math.hypot(opening.width, opening.height) / 2
-    return Disc(name, (x, y, zz), frame.z, radius)
 
 
 def patches(mesh: Mesh, discs: tuple[Disc, ...]) -> dict[str, NDArray[np.bool_]]:

@@ -2,47 +2,56 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from manifoldgen.export.glb import write_glb
-from manifoldgen.export.lumen import openings, write_lumen
+from manifoldgen.export.lumen import Disc, write_lumen
 from manifoldgen.export.meshes import part_meshes
 from manifoldgen.export.step import write_step
 from manifoldgen.export.stl import write_stl
 from manifoldgen.export.threemf import write_3mf
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.triangles import Mesh, welded
 from manifoldgen.solids import _occ
 
 if TYPE_CHECKING:
-    import trimesh
-
-    from manifoldgen.solids import Solids
+    from manifoldgen.solids.whole import Gate, Solids
 
 LUMEN_DEFLECTION_MM = 0.2  # a flow mesher snaps to it; finer only costs space
 LUMEN_ANGLE_DEG = 10.0
 
 
-def write_model(folder: Path, m: Manifold, solids: Solids) -> None:
-    """Write model.step, model.stl, model.3mf, model.glb and lumen.stl.
+def write_model(folder: Path, solids: Solids) -> None:
+    """Write model.step and model.glb of the parts there are; with a sound whole, the other model files too.
+
+    model.stl, model.3mf and lumen.stl need the parts joined into one solid: where that failed they are
+    left out.
 
     Raises
     ------
     SolidError : a file does not hold what it should when read back.
     OSError : the disk refused.
     """
-    write_step(folder / "model.step", solids.assembly)
-    whole = _whole(m.name, solids.mesh)
-    write_stl(folder / "model.stl", whole)
-    write_3mf(folder / "model.3mf", (whole,))
-    write_glb(folder / "model.glb", part_meshes(solids.assembly))
-    points, triangles = _occ.triangulate(solids.lumen, LUMEN_DEFLECTION_MM, LUMEN_ANGLE_DEG)
-    write_lumen(folder / "lumen.stl", welded(Mesh("lumen", points, triangles)), openings(m))
+    if solids.parts:
+        write_step(folder / "model.step", solids.assembly)
+        write_glb(folder / "model.glb", part_meshes(solids.assembly))
+    if solids.joined is not None:
+        # what leaves is the very mesh that the solid was accepted by
+        judged = solids.mesh
+        whole = Mesh(solids.name, np.asarray(judged.vertices, np.float64), np.asarray(judged.faces, np.int64))
+        write_stl(folder / "model.stl", whole)
+        write_3mf(folder / "model.3mf", (whole,))
+    if solids.gas is not None:
+        points, triangles = _occ.triangulate(solids.gas, LUMEN_DEFLECTION_MM, LUMEN_ANGLE_DEG)
+        write_lumen(folder / "lumen.stl", welded(Mesh("lumen", points, triangles)), discs(solids.openings))
 
 
-def _whole(name: str, judged: trimesh.Trimesh) -> Mesh:
-    """Return the mesh that the solid was accepted by: what leaves is what was tested."""
-    return Mesh(name, np.asarray(judged.vertices, np.float64), np.asarray(judged.faces, np.int64))
+def discs(gates: Mapping[str, Gate]) -> tuple[Disc, ...]:
+    """Return the places where the gas passes an outer face, as discs round their outlines."""
+    return tuple(
+        Disc(name, gate.at, gate.normal, float(np.linalg.norm(gate.outline - gate.at, axis=1).max()))
+        for name, gate in gates.items()
+    )
