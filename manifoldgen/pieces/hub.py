@@ -2,8 +2,9 @@
 
 Seam of two neighbouring inlets (tube radius r, half angle γ, ring radius ρ, N inlets, h = π/N): it lies in
 their bisector plane, spanned by the collector axis and the unit vector b half way between them. A point
-u·b + z·axis is on it where its distance to either tube's centreline is r, a quadratic in u: the greater
-root is the outer branch (crotch), the smaller the inner one, which meets the axis at the star.
+u·b + z·axis is on it where its distance to either tube's centreline is r. With w = ρ cos γ - z sin γ and
+a = 1 - sin²γ cos²h that is a u² - 2 u w cos h cos γ + w² = r²: the greater root is the outer branch
+(crotch), the smaller the inner one, which meets the axis at the star.
 """
 
 from __future__ import annotations
@@ -22,8 +23,8 @@ def prefix(collectors: int, name: str) -> str:
 
 
 def letters(collector: Collector) -> tuple[str, ...]:
-    """A, B, … for the neighbours (order[k], order[k + 1]) round the ring."""
-    return tuple(chr(ord("A") + k) for k in range(len(collector.order)))
+    """A, B, D, … for the neighbours (order[k], order[k + 1]) round the ring; C, L, S are cone, lid and star."""
+    return tuple("ABDEFGHIJKMNOPQRTUVWXYZ"[: len(collector.order)])
 
 
 def leg_length(collector: Collector) -> float:
@@ -34,13 +35,10 @@ def leg_length(collector: Collector) -> float:
 
 
 def touch_depth(collector: Collector) -> float:
-    """Depth below the ring plane where neighbouring inlets first touch, mm (shop geometry, exact)."""
+    """Depth below the ring plane where the seam of two neighbours begins, mm."""
     r, g, h = _shape(collector)
-    before_apex = r * math.sqrt(math.cos(g) ** 2 + 1 / math.tan(h) ** 2) / math.sin(g)
-    along = before_apex * math.cos(g) + r * math.cos(g) * math.sin(g) / math.sqrt(
-        math.cos(g) ** 2 + 1 / math.tan(h) ** 2
-    )
-    return collector.ring_radius / math.tan(g) - along
+    a = 1 - (math.sin(g) * math.cos(h)) ** 2
+    return (math.cos(g) * collector.ring_radius - r * math.sqrt(a) / math.sin(h)) / math.sin(g)
 
 
 def star_depth(collector: Collector) -> float:
@@ -52,19 +50,18 @@ def star_depth(collector: Collector) -> float:
 def seam_radius(collector: Collector, depth: float) -> tuple[float, float]:
     """Distance of the outer and the inner branch from the axis at `depth` mm below the ring plane.
 
-    Both are NaN above the depth where the inlets first touch.
+    Both are NaN above the depth where the seam begins.
     """
     r, g, h = _shape(collector)
-    rho, c, s = collector.ring_radius, math.cos(h), math.sin(g)
-    offset = s * rho + math.cos(g) * depth
-    a = 1 - (s * c) ** 2
-    b = -2 * rho * c + 2 * s * c * offset
-    rest = rho**2 + depth**2 - offset**2 - r**2
-    inside = b * b - 4 * a * rest
+    a = 1 - (math.sin(g) * math.cos(h)) ** 2
+    w = (
+        math.cos(g) * collector.ring_radius - math.sin(g) * depth
+    )  # the axis point's distance from a centreline
+    inside = a * r**2 - (w * math.sin(h)) ** 2
     if inside < 0:
         return math.nan, math.nan
-    root = math.sqrt(inside)
-    return (-b + root) / (2 * a), (-b - root) / (2 * a)
+    middle, root = math.cos(h) * math.cos(g) * w / a, math.sqrt(inside) / a
+    return middle + root, middle - root
 
 
 def joints(collector: Collector, code: str, tubes: dict[int, str]) -> list[Joint]:
