@@ -13,8 +13,8 @@ import numpy as np
 
 from manifoldgen.geometry.vectors import Array, cos_sin
 from manifoldgen.manifold.collector import inlet_lead
-from manifoldgen.manifold.model import Collector
 from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
+from manifoldgen.manifold.model import Collector
 
 _ROUND = 4096  # points round a half circle
 _DEEP = 24  # Gauss points across a wall or a depth
@@ -43,8 +43,7 @@ def lid_volume(c: Collector) -> float:
     nodes, weights = np.polynomial.legendre.leggauss(_DEEP)
     depth = c.merge_depth + c.section.wall * (nodes + 1) / 2
     outer = np.interp(depth, *_by_depth(outer_profile(c)))
-    holes = np.array([_lumen_area(c, z) for z in depth])
-    return float((math.pi * outer**2 - holes) @ weights) * c.section.wall / 2
+    return float((math.pi * outer**2 - _lumen_area(c, depth)) @ weights) * c.section.wall / 2
 
 
 def cone_volume(c: Collector) -> float:
@@ -58,22 +57,19 @@ def collector_volume(c: Collector) -> float:
     return len(c.order) * inlet_volume(c) + lid_volume(c) + cone_volume(c)
 
 
-def _lumen_area(c: Collector, z: float) -> float:
-    """Area of all lumens together in the plane at depth z: N times one ellipse within its own wedge."""
+def _lumen_area(c: Collector, depth: Array) -> Array:
+    """Area of all lumens together in planes at given depths: N times one ellipse within its own wedge."""
     cg, sg = cos_sin(c.half_angle)
     half = math.pi / len(c.order)
     a, b = c.section.bore_radius / cg, c.section.bore_radius
-    centre = c.ring_radius - z * sg / cg
-    nodes, weights = np.polynomial.legendre.leggauss(400)
-    # slices at u = const: |v| ≤ the ellipse's and the wedge's half width; u = centre + a·sin t smooths the ends
-    t = nodes * math.pi / 2
+    centre = c.ring_radius - depth[:, None] * sg / cg
+    # slices across the radius at u = centre + a·sin t: as wide as the ellipse or the wedge, whichever is less
+    t = ((np.arange(_ROUND) + 0.5) / _ROUND - 0.5) * math.pi
     u = centre + a * np.sin(t)
-    wide = b * np.cos(t)
-    if half < math.pi / 2:
-        wide = np.minimum(wide, np.maximum(u, 0.0) * math.tan(half))
-    else:
-        wide = np.where(u > 0, wide, 0.0)
-    return float(len(c.order) * 2 * (wide * a * np.cos(t)) @ weights) * math.pi / 2
+    wedge = np.maximum(u, 0.0) * math.tan(half) if len(c.order) > 2 else np.where(u > 0, np.inf, 0.0)
+    slices = np.minimum(b * np.cos(t), wedge) * a * np.cos(t)
+    area: Array = len(c.order) * 2 * math.pi * slices.mean(axis=1)
+    return area
 
 
 def _by_depth(profile: list[tuple[float, float]]) -> tuple[Array, Array]:

@@ -17,11 +17,11 @@ from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.collector import OVERRUN, inlet_lead, inlet_start, local_inlets
+from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
+from manifoldgen.manifold.collector_volume import collector_volume
 from manifoldgen.manifold.model import Collector
 from manifoldgen.solids import _occ
 from manifoldgen.solids.acceptance import Acceptance, accept
-from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
-from manifoldgen.manifold.collector_volume import collector_volume
 from manifoldgen.solids.tube import tube_solid
 
 _INTO_CONE = 0.5  # mm the tubes run into the cone

@@ -16,7 +16,7 @@ import cadquery as cq
 import numpy as np
 
 from manifoldgen.errors import GeometryError
-from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.geometry.path import Bend, Line, Path, Segment, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
@@ -25,6 +25,7 @@ from manifoldgen.solids import _occ
 
 Fill = Literal["hollow", "filled", "bore"]
 
+_TANGENT = 1e-9  # radians: the kernel notices kinks of 1e-8
 _SQUARE = 1e-9  # sine of the tilt below which an end counts as square
 _LEVEL = 1e-9  # mm
 _BEYOND = 2.0  # mm the tube is swept past an oblique cut
@@ -84,7 +85,8 @@ def check_tube(path: Path, section: Section) -> None:
 
     Raises
     ------
-    GeometryError : no wall or no bore, no length, a bend with clr ≤ od / 2.
+    GeometryError : no wall or no bore, no length, a bend with clr ≤ od / 2, a kink (the smallest one
+        makes the kernel give up cylinders and tori without saying so).
     """
     if not 0 < section.wall < section.radius:
         raise GeometryError(
@@ -99,6 +101,27 @@ def check_tube(path: Path, section: Section) -> None:
                 f"element {number}: a bend with CLR {element.clr:.1f} mm is too tight for a tube of OD"
                 f" {section.od:.1f} mm; its CLR must be more than {section.radius:.1f} mm"
             )
+    travel = array(path.start.direction)
+    for number, segment in enumerate(path.segments, 1):
+        kink = max(_off(segment.tangent(0.0), travel), _skew(segment))
+        if kink > _TANGENT:
+            raise GeometryError(
+                f"element {number} leaves the one before it with a kink of {math.degrees(kink):.1e}°;"
+                " a path's start needs a direction of length 1 and a normal square to it"
+            )
+        travel = segment.tangent(segment.length)
+
+
+def _off(a: Array, b: Array) -> float:
+    return float(np.linalg.norm(a - b))
+
+
+def _skew(segment: Segment) -> float:
+    """How far an arc's radius and travel are from unit length and square to each other."""
+    if isinstance(segment, Line):
+        return abs(float(np.linalg.norm(segment.direction)) - 1.0)
+    radial, travel = array(segment.radial), array(segment.direction)
+    return float(np.abs([radial @ radial - 1.0, travel @ travel - 1.0, radial @ travel]).max())
 
 
 def cut_reach(pose: Pose, radius: float, planes: Sequence[HalfSpace]) -> tuple[float, float]:
