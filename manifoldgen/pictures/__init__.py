@@ -1,5 +1,5 @@
 """Shaded pictures of triangle meshes, drawn offscreen."""
 
-from manifoldgen.pictures.draw import VIEWS, View, draw
+from manifoldgen.pictures.shaded import VIEWS, View, draw
 
 __all__ = ["VIEWS", "View", "draw"]

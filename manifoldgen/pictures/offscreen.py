@@ -37,6 +37,7 @@ _EYES = {
     "y": ((0.0, -1.0, 0.0), (0.0, 0.0, 1.0)),
     "z": ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0)),
 }
+_BORDER = 1.08  # room left round the body
 _MARK = 0.14  # the axes mark takes this part of the picture's width
 _LIGHTS = (((0.3, 0.5, 1.0), 0.85), ((-0.9, 0.4, 0.6), 0.45), ((0.6, -0.8, 0.4), 0.35))  # in the eye's frame
 
@@ -54,7 +55,7 @@ def main(scene: str, picture: str) -> None:
     window.SetSize(*(OVERSAMPLING * n for n in wanted["size"]))
     window.SetNumberOfLayers(2)
     body = _body(parts)
-    _aim(body, wanted["view"])
+    _aim(body, np.concatenate([vertices for vertices, _, _ in parts]), wanted["view"], wanted["size"])
     window.AddRenderer(body)
     window.AddRenderer(_axes_mark(body, wanted["size"]))
     window.Render()
@@ -147,15 +148,21 @@ def _edges(data: vtkPolyData) -> vtkActor:
     return actor
 
 
-def _aim(renderer: vtkRenderer, view: str) -> None:
-    eye, up = _EYES[view]
+def _aim(renderer: vtkRenderer, points: Points, view: str, size: list[int]) -> None:
+    """Point the camera so that all points just fit into the picture, seen in parallel."""
+    eye, up = (np.array(v) / np.linalg.norm(v) for v in _EYES[view])
+    right = np.cross(up, eye)
+    right /= np.linalg.norm(right)
+    axes = np.column_stack([right, np.cross(eye, right), eye])
+    low, high = (points @ axes).min(axis=0), (points @ axes).max(axis=0)
+    middle = axes @ ((low + high) / 2)
+    half = (high - low) / 2
     camera = renderer.GetActiveCamera()
     camera.ParallelProjectionOn()
-    camera.SetFocalPoint(0.0, 0.0, 0.0)
-    camera.SetPosition(*eye)
+    camera.SetFocalPoint(*middle)
+    camera.SetPosition(*(middle + eye * (2 * half.max() + 1.0)))
     camera.SetViewUp(*up)
-    renderer.ResetCamera()
-    camera.Zoom(1.3)
+    camera.SetParallelScale(max(half[1], half[0] * size[1] / size[0]) * _BORDER)
     renderer.ResetCameraClippingRange()
 
 
