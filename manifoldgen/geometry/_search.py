@@ -99,7 +99,9 @@ def _push(work, n, a, b, va, vb, sa, sb, da, db):
     return n + 1
 
 
-@njit("void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, b1, i8, f8[::1], f8, f8, f8[::1], f8[:,::1])", cache=True)
+@njit(
+    "void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, b1, i8, f8[::1], f8, f8, f8[::1], f8[:,::1])", cache=True
+)
 def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, work):
     """Least margin of one centreline piece against one solid row."""
     kappa = 1.0 / seg[13] if seg[0] == BEND else 0.0
@@ -134,7 +136,7 @@ def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, w
         best[STEPS] += 1.0
         m = 0.5 * (a + b)
         vm, sm, dm = _probe(seg, m, row, edges, r, ask, slope, exact, best)
-        if exact and best[0] <= 0.0:
+        if exact and best[0] <= tol:
             return
         if va < vb:  # the nearer half goes on top of the stack
             n = _push(work, n, m, b, vm, vb, sm, sb, dm, db)
@@ -144,7 +146,9 @@ def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, w
             n = _push(work, n, m, b, vm, vb, sm, sb, dm, db)
 
 
-@njit("void(f8[:,::1], f8[::1], f8, f8[:,::1], f8[:,::1], f8[:,::1], f8, b1, i8, f8, f8, f8[::1])", cache=True)
+@njit(
+    "void(f8[:,::1], f8[::1], f8, f8[:,::1], f8[:,::1], f8[:,::1], f8, b1, i8, f8, f8, f8[::1])", cache=True
+)
 def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best):
     """Betters `best` by the least of distance - r - asked over a centreline against all solid rows.
 
@@ -177,7 +181,7 @@ def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best)
                     low = lows[i, j]
                     bi = i
                     bj = j
-        if low >= best[0] - tol or (exact and best[0] <= 0.0):
+        if low >= best[0] - tol or (exact and best[0] <= tol):
             return
         lows[bi, bj] = math.inf
         _search(
@@ -210,7 +214,7 @@ def _patch(seg, wall, row, edges, r, tol, cap, best):
     while n > 0:
         n -= 1
         u0, u1, v0, v1, low = work[n, 0], work[n, 1], work[n, 2], work[n, 3], work[n, 4]
-        if low >= best[0] - tol or best[0] <= 0.0:
+        if low >= best[0] - tol or best[0] <= tol:
             continue
         if best[STEPS] >= cap:
             best[LEFT] = min(best[LEFT], low)

@@ -131,9 +131,9 @@ def between_tubes(
     Without asked gaps the result is the least distance of the two solids with their flat ends exact.
     With them, two places of the tubes ask the larger of their two gaps, and the result is the least
     margin; where the asked gap has a slope, and at its steps, that stretch of tube counts with round
-    ends, never too favourably.  Solids that touch or overlap have the gap
-    `centreline distance - both radii`, least over the overlapping stretch: it jumps below 0 where flat
-    ends meet.
+    ends, never too favourably.  Solids nearer than `tol` count as touching; touching or overlapping ones
+    have the gap `centreline distance - both radii`, the least of the stretch: never above `tol`, and it
+    jumps well below 0 where flat ends meet.
 
     Parameters
     ----------
@@ -195,7 +195,7 @@ def within_tube(a: Tube, asked: float = 0.0, tol: float = 1e-3) -> Gap | None:
 def to_shape(a: Tube, shape: Shape, asked: Asked | None = None, tol: float = 1e-3) -> Gap:
     """The worst place between a tube and a solid shape; see `between_tubes` for asked gaps.
 
-    Where they touch or overlap the gap is minus how deep the shape reaches past the tube's (round-ended)
+    Where they touch (nearer than `tol`) or overlap the gap is minus how deep the shape reaches past the tube's (round-ended)
     wall, at most down to its centreline: 0 to -radius.
 
     Raises
@@ -255,12 +255,12 @@ def _part_against(part: _Part, other: Run, tol: float, worst: _Worst, *, swapped
     best = _fresh(before)
     if part.slope == 0.0:
         _search.tubes(run.kernel, run.radius, other.kernel, other.radius, NO_EDGES, tol, CAP, best)
-        overlap = best[0] <= 0.0
+        overlap = best[0] <= tol
         found = _from_walls(best, part.ask)
     else:
         solids = other.kernel[1]
         _search.march(segs, 0 * asks, 0.0, zones, solids, NO_EDGES, run.radius, False, 0, tol, CAP, best)
-        overlap = best[0] <= 0.0
+        overlap = best[0] <= tol
         before = worst.margin
         best = _fresh(before)
         _search.march(
@@ -293,7 +293,7 @@ def _part_to_shape(part: _Part, rows: Array, edges: Array, tol: float, worst: _W
         before = _start(worst, part, tol)
         best = _fresh(before)
         _search.shape(run.kernel, run.radius, rows, edges, tol, CAP, best)
-        if best[0] > 0.0:
+        if best[0] > tol:
             worst.take(best, before, part.ask, _from_walls(best, part.ask))
             return
     before = worst.margin
