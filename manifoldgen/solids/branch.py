@@ -9,7 +9,6 @@ of the parent, built at the origin and moved back; the rest of both tubes joins 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import cadquery as cq
@@ -21,9 +20,11 @@ from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.model import Branch, Collector, Section
 from manifoldgen.solids import _occ
-from manifoldgen.solids.mouth import MARGIN, Mouth, cone_slope, first_straight, on_cone, on_run, stretch
+from manifoldgen.pieces.part import part_of
+from manifoldgen.solids.mouth import MARGIN, cone_slope, first_straight, on_cone, on_run
 
 PAST = 5.0  # mm that bores stick out of open ends
+_TIP = 1.0  # mm of radius at which a cone that is run on stops
 
 
 @dataclass(frozen=True)
@@ -45,34 +46,29 @@ class Saddle:
     rest: Path
 
 
-def off_run(branch: Branch, parent: Path, section: Section, name: str) -> Saddle:
-    """Build a branch off a bend of the run called `name`.
+def off_run(branch: Branch, parent: Path, section: Section, name: str, bend: Arc) -> Saddle:
+    """Build a branch off a `bend` of the run called `name`, whose tube follows `parent`.
 
     Raises GeometryError where the mouth does not fit (see `mouth.on_run`), SolidError where the kernel fails.
     """
     mouth = on_run(branch, parent, section, name)
-    zone = _zone(parent, mouth)
-    bend = parent.segments[branch.element or 0]
-    if not isinstance(bend, Arc):
-        raise SolidError(branch.run.name, f"element {(branch.element or 0) + 1} of the {name} is no bend")
-    x = -array(bend.radial)
-    z = array(bend.direction)
-    frame = Frame(vec(bend.point(0.0)), vec(x), vec(np.cross(z, x)), bend.direction)
+    zone = part_of(parent, mouth.first - MARGIN, mouth.last + MARGIN)
+    frame = bend_frame(bend)
     here = [_into(frame, s) for s in zone.segments]
     outers = [_filled(s, section.radius) for s in here]
     inners = [_filled(s, section.bore_radius) for s in here]
     ends = _sticking_out(zone, frame, section.bore_radius)
     length = mouth.branch + MARGIN
     outer, inner = _branch_tubes(branch, frame, length)
-    whole = _one(outers)
+    whole = _occ.fuse(outers)
     both = _occ.cut(_occ.fuse([*outers, outer]), [_occ.fuse([*inners, *ends, inner])])
     made = Saddle(
         parent=_occ.cut(whole, [_occ.fuse([*inners, *ends]), inner]),
         branch=_occ.cut(outer, [whole, inner]),
         both=both,
         lumen=_occ.fuse([*inners, _bore(branch, frame, length)]),
-        before=stretch(parent, 0.0, mouth.first - MARGIN),
-        after=stretch(parent, mouth.last + MARGIN, parent.length),
+        before=part_of(parent, 0.0, mouth.first - MARGIN),
+        after=part_of(parent, mouth.last + MARGIN, parent.length),
         rest=_rest(branch, length),
     )
     return _placed(made, frame, branch.run.name)
@@ -105,12 +101,10 @@ def off_cone(branch: Branch, collector: Collector, metal: cq.Shape, gas: cq.Shap
     return _placed(made, frame, branch.run.name)
 
 
-def _zone(parent: Path, mouth: Mouth) -> Path:
-    return stretch(parent, mouth.first - MARGIN, mouth.last + MARGIN)
-
-
-def _one(shapes: list[cq.Shape]) -> cq.Shape:
-    return _occ.fuse(shapes)
+def bend_frame(bend: Arc) -> Frame:
+    """Axes at a bend's first tangent point: z with the flow, x away from the bend's centre."""
+    y = np.cross(bend.direction, bend.radial)
+    return Frame(vec(bend.point(0.0)), bend.radial, vec(y), bend.direction)
 
 
 def _into(frame: Frame, segment: Segment) -> Segment:
@@ -163,32 +157,32 @@ def _rest(branch: Branch, length: float) -> Path:
     if path is None:
         raise SolidError(branch.run.name, "its path is not known yet")
     behind = float((array(path.start.at) - array(branch.root)) @ array(branch.axis))
-    return stretch(path, length - behind, path.length)
+    return part_of(path, length - behind, path.length)
 
 
 def _cone(collector: Collector, under: float) -> cq.Shape:
     """The cone of the collector's outside moved in by `under` mm of radius and run on both ways, filled."""
     slope, reach = cone_slope(collector), 4 * collector.rim_radius
     low, high = collector.merge_depth - reach, collector.length + reach
-    radii = [collector.outlet.radius - under + (collector.length - z) * slope for z in (low, high)]
-    for k, (z, r) in enumerate(zip((low, high), radii, strict=True)):
-        if r < 1.0:  # its tip lies before that end
-            tip = collector.length + (collector.outlet.radius - under - 1.0) / slope
-            low, high = (tip, high) if k == 0 else (low, tip)
-            radii[k] = 1.0
-        del z
-    return _occ.cone((0.0, 0.0, low), (0.0, 0.0, 1.0), radii[0], radii[1], high - low)
+
+    def radius(z: float) -> float:
+        return collector.outlet.radius - under + (collector.length - z) * slope
+
+    if slope > 0:  # stop before its tip
+        high = min(high, collector.length + (collector.outlet.radius - under - _TIP) / slope)
+    elif slope < 0:
+        low = max(low, collector.length + (collector.outlet.radius - under - _TIP) / slope)
+    return _occ.cone((0.0, 0.0, low), (0.0, 0.0, 1.0), radius(low), radius(high), high - low)
 
 
 def _placed(made: Saddle, frame: Frame, part: str) -> Saddle:
-    place: Callable[[cq.Shape], cq.Shape] = lambda s: _occ.moved(s, frame)  # noqa: E731
-    for what in ("parent", "branch", "both", "lumen"):
-        count = len(getattr(made, what).Solids())
-        if count != 1:
+    shapes = {what: getattr(made, what) for what in ("parent", "branch", "both", "lumen")}
+    for what, shape in shapes.items():
+        if (count := len(shape.Solids())) != 1:
             raise SolidError(part, f"the {what} round its mouth came out as {count} solids instead of 1")
-    return replace(
-        made, parent=place(made.parent), branch=place(made.branch), both=place(made.both), lumen=place(made.lumen)
-    )
+    return replace(made, **{what: _occ.moved(shape, frame) for what, shape in shapes.items()})
 
 
-__all__ = ["Saddle", "first_straight", "off_cone", "off_run"]
+def mouth_bore(branch: Branch, frame: Frame) -> cq.Shape:
+    """The branch's bore in local coordinates of `frame`, from its root to the end of its first straight."""
+    return _bore(branch, frame, first_straight(branch))

@@ -7,14 +7,13 @@ Sampled, with a margin that covers the sampling.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from manifoldgen.errors import GeometryError
-from manifoldgen.geometry.path import Arc, Bend, Element, Line, Path, Straight
-from manifoldgen.geometry.pose import Pose
-from manifoldgen.geometry.vectors import Array, array, first_square_to, vec
+from manifoldgen.geometry.path import Arc, Line, Path, Straight
+from manifoldgen.geometry.vectors import Array, array, first_square_to
 from manifoldgen.manifold.model import Branch, Collector, Section
 
 STEP = 1.0  # mm between rings
@@ -98,9 +97,11 @@ def cone_slope(collector: Collector) -> float:
 
 
 def first_straight(branch: Branch) -> float:
-    """Length of the straight that begins the branch, root to its first bend, mm."""
-    length = 0.0
-    for element in branch.run.path.elements if branch.run.path else ():
+    """Length of straight from the branch's root to its first bend, mm (its path begins at the wall)."""
+    if branch.run.path is None:
+        return 0.0
+    length = float((array(branch.run.path.start.at) - array(branch.root)) @ array(branch.axis))
+    for element in branch.run.path.elements:
         if not isinstance(element, Straight):
             break
         length += element.length
@@ -158,33 +159,3 @@ def _on_arc(arc: Arc, points: Array) -> tuple[Array, Array]:
     turn = np.where(turn <= whole, turn, np.where(turn - whole < 2 * math.pi - turn, whole, 0.0))
     foot = array(arc.centre) + arc.clr * (np.cos(turn)[:, None] * radial + np.sin(turn)[:, None] * travel)
     return turn * arc.clr, foot
-
-
-def stretch(path: Path, start: float, end: float) -> Path:
-    """The part of a path between two arc lengths, mm."""
-    kept: list[Element] = []
-    pose: Pose | None = None
-    at = 0.0
-    for element, segment in zip(path.elements, path.segments, strict=True):
-        low, high = max(start - at, 0.0), min(end - at, segment.length)
-        at += segment.length
-        if high - low <= 1e-9:  # noqa: PLR2004 - nothing of it
-            continue
-        if pose is None:
-            pose = _pose(segment, low)
-            element = replace(element, roll=0.0) if isinstance(element, Bend) else element  # noqa: PLW2901
-        whole = high - low >= segment.length - 1e-9  # noqa: PLR2004
-        if whole:
-            kept.append(element)
-        elif isinstance(element, Bend):
-            kept.append(replace(element, angle=element.angle * (high - low) / segment.length))
-        else:
-            kept.append(Straight(high - low))
-    return Path(pose or path.start, tuple(kept))
-
-
-def _pose(segment: Line | Arc, s: float) -> Pose:
-    if isinstance(segment, Line):
-        return Pose(vec(segment.point(s)), segment.direction, segment.normal)
-    inward = (array(segment.centre) - segment.point(s)) / segment.clr
-    return Pose(vec(segment.point(s)), vec(segment.tangent(s)), vec(inward))

@@ -1,0 +1,144 @@
+"""Every part of a manifold as its own accepted solid: flanges, runners, collectors, outlet, branches.
+
+A part also says what it brings to the joined solid (`joins`) and to the gas side (`gas`): a parent and its
+branch are joined by the one solid built round their mouth, not by their two separate ones.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import cadquery as cq
+
+from manifoldgen.errors import GeometryError, SolidError
+from manifoldgen.geometry import contour
+from manifoldgen.geometry.path import Arc, Path, Straight
+from manifoldgen.geometry.pose import Pose
+from manifoldgen.geometry.shapes import HalfSpace
+from manifoldgen.geometry.vectors import Array, array, cos_sin
+from manifoldgen.manifold.collector import OVERRUN, inlet_lead, local_inlets
+from manifoldgen.manifold.collector_profile import bore_profile
+from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Opening, Run
+from manifoldgen.solids import _occ, branch
+from manifoldgen.solids.acceptance import VOLUME_TOLERANCE, Acceptance, accept
+from manifoldgen.solids.branch import Saddle
+from manifoldgen.solids.collector import accepted_collector
+from manifoldgen.solids.flange import flange_genus, flange_solid, flange_volume, passages
+from manifoldgen.solids.runs import Laid, axes_of, laid_runner, laid_to, path_of
+from manifoldgen.solids.tube import tube_solid
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part.  shape : accepted on its own.  joins, gas : what it brings to the whole and to the lumen."""
+
+    name: str
+    shape: cq.Shape
+    joins: tuple[cq.Shape, ...]
+    gas: tuple[cq.Shape, ...]
+    accepted: Acceptance
+
+
+def flange_part(m: Manifold, flange: Flange) -> Part:
+    """A flange with its holes and passages."""
+    axes = axes_of(m, flange)
+    shape = flange_solid(flange, axes)
+    found = accept(flange.name, shape, flange_genus(flange), flange_volume(flange, axes), self_intersection=False)
+    return Part(flange.name, shape, (shape,), tuple(p.lumen for p in passages(flange, axes)), found)
+
+
+def run_part(name: str, tube: Laid, saddle: Saddle | None) -> Part:
+    """A runner or the outlet, with the hole of its branch if it has one."""
+    if saddle is None:
+        shapes = tube.metal()
+        shape = _occ.fuse(shapes, glue="full")
+        found = accept(name, shape, 1, tube.volume, self_intersection=False)
+        return Part(name, shape, (shape,), tuple(tube.gas()), found)
+    before, after = tube.upto(saddle.before), Laid(saddle.after, tube.section)
+    rest = [*before.metal(), *after.metal()]
+    shape = _occ.fuse([saddle.parent, *rest], glue="full")
+    volume = before.volume + after.volume + _occ.volume(saddle.parent)
+    found = accept(name, shape, 2, volume, self_intersection=False)
+    return Part(name, shape, (saddle.both, *rest), (*before.gas(), saddle.lumen, *after.gas()), found)
+
+
+def branch_part(m: Manifold, b: Branch, saddle: Saddle) -> Part:
+    """The branch from its saddle to its flange."""
+    rest = laid_to(m.wastegate_flange, saddle.rest, b.run.section)
+    shape = _occ.fuse([saddle.branch, *rest.metal()], glue="full")
+    volume = _occ.volume(saddle.branch) + rest.volume
+    found = accept(b.run.name, shape, 1, volume, self_intersection=False)
+    return Part(b.run.name, shape, tuple(rest.metal()), tuple(rest.gas()), found)
+
+
+def collector_part(c: Collector, name: str, made: tuple[cq.Shape, Acceptance], saddle: Saddle | None) -> Part:
+    """A collector, with the hole of its branch if it has one."""
+    shape, found = made
+    if saddle is None:
+        return Part(name, shape, (shape,), (collector_lumen(c),), found)
+    found = accept(name, saddle.parent, len(c.order) + 1, None, self_intersection=False)
+    return Part(name, saddle.parent, (saddle.both,), (saddle.lumen,), found)
+
+
+def run_tube(m: Manifold, run: Run) -> Laid:
+    """The tube of a runner or of the outlet between its neighbours."""
+    if run.kind == "runner":
+        return laid_runner(m, run)
+    return laid_to(m.turbo, path_of(run), run.section)
+
+
+def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, tuple[cq.Shape, Acceptance]]) -> Saddle:
+    """Build a branch and its parent round their mouth, whole branch and parent checked against each other.
+
+    collectors : the built collectors by name, for a branch off a cone.
+    """
+    path_of(b.run)
+    if b.element is None:
+        c = m.collectors[0]
+        if c.name not in collectors:
+            raise SolidError(b.run.name, "the collector it leaves was not made")
+        saddle = branch.off_cone(b, c, collectors[c.name][0], collector_lumen(c))
+    else:
+        parent = next((r for r in (m.outlet, *m.runners) if r.name == b.off), None)
+        if parent is None:
+            raise GeometryError(f"{b.run.name}: there is no run called {b.off} to leave")
+        bend = path_of(parent).segments[b.element]
+        if not isinstance(bend, Arc):
+            raise GeometryError(f"{b.run.name}: element {b.element + 1} of the {b.off} is a straight, not a bend")
+        saddle = branch.off_run(b, run_tube(m, parent).path, parent.section, b.off, bend)
+    apart, both = _occ.volume(saddle.parent) + _occ.volume(saddle.branch), _occ.volume(saddle.both)
+    if abs(apart - both) > VOLUME_TOLERANCE * both:
+        raise SolidError(
+            b.run.name, f"with its parent {both:.2f} mm³ where saddle and hole make {apart:.2f} mm³ together"
+        )
+    return saddle
+
+
+def collector_lumen(c: Collector) -> cq.Shape:
+    """The gas in a collector, from the inlets' discs to the outlet's: its bores fused, in place."""
+    lid, lead = c.merge_depth + c.section.wall + OVERRUN, inlet_lead(c)
+    flat = HalfSpace((0.0, 0.0, lid), (0.0, 0.0, 1.0))
+    length = lead + lid / cos_sin(c.half_angle)[0]
+    shapes = []
+    for at, along in local_inlets(c):
+        start = Pose.heading(array(at) - lead * array(along), along)
+        shapes.append(tube_solid(Path(start, (Straight(length),)), c.section, end=(flat,), fill="bore"))
+    profile = bore_profile(c)
+    closed = [(0.0, profile[0][1]), *profile, (0.0, profile[-1][1])]
+    turn = math.radians(c.ring_angles[0] + 180.0 / len(c.order))
+    shapes.append(_occ.revolved(closed, (-math.sin(turn), math.cos(turn), 0.0)))
+    return _occ.moved(_occ.fuse(shapes), c.frame)
+
+
+def built_collector(c: Collector) -> tuple[cq.Shape, Acceptance]:
+    """A collector and what it was accepted by."""
+    return accepted_collector(c)
+
+
+def mating_outline(flange: Flange, opening: Opening) -> Array:
+    """Points of an opening's outline on the flange's mating face (n, 3), mm, within 0.01 mm of it."""
+    height = 0.0 if flange.tube_side == "end" else flange.thickness
+    flat = contour.points(opening.contour.moved(*opening.at))
+    return flange.frame.out([(x, y, height) for x, y in flat])

@@ -1,0 +1,261 @@
+"""The whole manifold: its parts one by one, then joined into one solid, and the gas inside it.
+
+    parts, each accepted → do any overlap? → tubes glued whole face to whole face → flanges glued on → accepted
+
+Glue does not see overlap, so the clearance is asked of the numbers first. A part that cannot be built is named
+in `errors`; the others are still made, only the joined solid and the lumen are then left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, TypeVar
+
+import cadquery as cq
+
+from manifoldgen.errors import ManifoldgenError, SolidError
+from manifoldgen.geometry.vectors import Array, Vec, array
+from manifoldgen.manifold.model import Collector, Manifold
+from manifoldgen.solids import _occ, parts
+from manifoldgen.solids.acceptance import Acceptance, accept, merged_mesh
+from manifoldgen.solids.branch import Saddle
+from manifoldgen.solids.clearance import overlaps
+from manifoldgen.solids.parts import Part
+from manifoldgen.solids.pieced import piece_solids
+from manifoldgen.solids.tree import assembled
+
+if TYPE_CHECKING:
+    import trimesh
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Gate:
+    """Where the gas passes an outer face: centre, outward normal and outline of the opening, mm."""
+
+    at: Vec
+    normal: Vec
+    outline: Array
+
+
+@dataclass(frozen=True)
+class Solids:
+    """Everything built of one manifold.
+
+    parts : by name (``head flange``, ``runner 1`` …).  pieces : by id (``R1-P1``), if the manifold is split.
+    part_of : the part a piece belongs to.
+    accepted : what each part, the whole (``manifold``) and the ``lumen`` were accepted by.
+    errors : what could not be built or joined, in order; empty when all is sound.
+    left_out : runs that have no path yet, with the reason.
+    """
+
+    name: str
+    parts: dict[str, cq.Shape]
+    pieces: dict[str, cq.Shape]
+    part_of: dict[str, str]
+    accepted: dict[str, Acceptance]
+    errors: tuple[SolidError, ...]
+    left_out: dict[str, str]
+    openings: dict[str, Gate]
+    joined: cq.Shape | None
+    gas: cq.Shape | None
+
+    @property
+    def solid(self) -> cq.Shape:
+        """The whole as one solid; raises the first SolidError where there is none."""
+        return self._must(self.joined)
+
+    @property
+    def lumen(self) -> cq.Shape:
+        """The gas side as one solid; raises the first SolidError where there is none."""
+        return self._must(self.gas)
+
+    @property
+    def acceptance(self) -> Acceptance:
+        """What the joined solid was accepted by; raises the first SolidError where there is none."""
+        self._must(self.joined)
+        return self.accepted[WHOLE]
+
+    @property
+    def mesh(self) -> trimesh.Trimesh:
+        """Triangles of the joined solid at 0.1 mm and 5°: those it was accepted by."""
+        return self.acceptance.mesh
+
+    @cached_property
+    def assembly(self) -> cq.Assembly:
+        """The parts by name, a run's pieces under it."""
+        return assembled(self.name, self.parts, self.pieces, self.part_of)
+
+    def part_mesh(self, name: str) -> trimesh.Trimesh:
+        """Triangles of one part at 0.1 mm and 5°."""
+        return self.accepted[name].mesh if name in self.accepted else merged_mesh(self.parts[name])
+
+    def _must(self, shape: cq.Shape | None) -> cq.Shape:
+        if shape is not None:
+            return shape
+        if self.errors:
+            raise self.errors[0]
+        left = ", ".join(f"{name} ({reason})" for name, reason in self.left_out.items())
+        raise SolidError(WHOLE, f"not joined: {left} left out")
+
+
+WHOLE, LUMEN = "manifold", "lumen"
+
+
+def build(m: Manifold) -> Solids:
+    """Build everything of a manifold that can be built.
+
+    Nothing is raised for a part that fails: it is named in the answer's `errors`.
+    """
+    made = _Made(m)
+    for run in m.runs:
+        if run.path is None:
+            made.left_out[run.name] = run.trouble or f"its path is still {run.todo or 'open'}"
+    made.flanges()
+    made.tubes()
+    made.keep(made.clear, WHOLE)
+    joined = gas = None
+    if not made.errors and not made.left_out:
+        joined = made.keep(made.joined, WHOLE)
+        gas = made.keep(made.gas, LUMEN)
+    pieces, errors = piece_solids(m, made.saddles)
+    made.errors += errors
+    return Solids(
+        name=m.name,
+        parts={name: made.parts[name].shape for name in _names(m) if name in made.parts},
+        pieces=pieces,
+        part_of=_parts_of(m, pieces),
+        accepted=made.accepted,
+        errors=tuple(made.errors),
+        left_out=made.left_out,
+        openings=gates(m),
+        joined=joined,
+        gas=gas,
+    )
+
+
+class _Made:
+    """What has been made so far, and what went wrong."""
+
+    def __init__(self, m: Manifold) -> None:
+        self.m = m
+        self.parts: dict[str, Part] = {}
+        self.accepted: dict[str, Acceptance] = {}
+        self.errors: list[SolidError] = []
+        self.left_out: dict[str, str] = {}
+        self.saddles: dict[str, Saddle] = {}  # by the parent's name
+
+    def keep(self, make: Callable[[], T], part: str) -> T | None:
+        """The result of `make`, or None and an error that names the part."""
+        try:
+            return make()
+        except SolidError as error:
+            self.errors.append(error)
+        except ManifoldgenError as error:
+            self.errors.append(SolidError(part, str(error).removeprefix(f"{part}: ")))
+        return None
+
+    def add(self, make: Callable[[], Part], name: str) -> None:
+        """Make one part and keep it."""
+        part = self.keep(make, name)
+        if part is not None:
+            self.parts[name] = part
+            self.accepted[name] = part.accepted
+
+    def flanges(self) -> None:
+        """All flanges."""
+        for flange in self.m.flanges:
+            self.add(lambda f=flange: parts.flange_part(self.m, f), flange.name)  # type: ignore[misc]
+
+    def tubes(self) -> None:
+        """Collectors, branches, runners and the outlet."""
+        m = self.m
+        collectors = {}
+        for c in m.collectors:
+            made = self.keep(lambda c=c: parts.built_collector(c), collector_name(m, c))  # type: ignore[misc]
+            if made is not None:
+                collectors[c.name] = made
+        for b in m.branches:
+            if b.run.path is None:
+                continue
+            saddle = self.keep(lambda b=b: parts.saddle_of(m, b, collectors), b.run.name)  # type: ignore[misc]
+            if saddle is not None:
+                self.saddles[b.off] = saddle
+                self.add(lambda b=b, s=saddle: parts.branch_part(m, b, s), b.run.name)  # type: ignore[misc]
+        for run in (*m.runners, m.outlet):
+            if run.path is not None and run.path.length > 0:
+                self.add(
+                    lambda r=run: parts.run_part(r.name, parts.run_tube(m, r), self.saddles.get(r.name)),  # type: ignore[misc]
+                    run.name,
+                )
+        for c in m.collectors:
+            name = collector_name(m, c)
+            if c.name in collectors:
+                saddle = self.saddles.get("cone") if c is m.collectors[0] else None
+                self.add(lambda c=c, n=name, s=saddle: parts.collector_part(c, n, collectors[c.name], s), name)  # type: ignore[misc]
+
+    def clear(self) -> None:
+        """Record an error for every two parts that share space."""
+        for found in overlaps(self.m):
+            self.errors.append(SolidError(found.a, str(found)))
+
+    def joined(self) -> cq.Shape:
+        """The tubes glued whole face to whole face, then the flanges glued on; accepted."""
+        plates = {f.name for f in self.m.flanges}
+        tubes = [s for name, p in self.parts.items() if name not in plates for s in p.joins]
+        flanges = [s for name, p in self.parts.items() if name in plates for s in p.joins]
+        whole = _occ.fuse([_occ.fuse(tubes, glue="full"), *flanges], glue="shift")
+        genus = 1 + sum((p.accepted.genus_expected or 0) - 1 for p in self.parts.values())
+        volume = sum(p.accepted.volume for p in self.parts.values())
+        self.accepted[WHOLE] = accept(WHOLE, whole, genus, volume)
+        return whole
+
+    def gas(self) -> cq.Shape:
+        """The bores and passages as one solid; accepted."""
+        plates = {f.name for f in self.m.flanges}
+        tubes = [s for name, p in self.parts.items() if name not in plates for s in p.gas]
+        ends = [s for name, p in self.parts.items() if name in plates for s in p.gas]
+        whole = _occ.fuse([_occ.fuse(tubes, glue="full"), *ends], glue="shift")
+        volume = sum(map(_occ.volume, (*tubes, *ends)))
+        self.accepted[LUMEN] = accept(LUMEN, whole, 0, volume, self_intersection=False)
+        return whole
+
+
+def collector_name(m: Manifold, c: Collector) -> str:
+    """``collector``, or with its own name where there are several."""
+    return "collector" if len(m.collectors) == 1 else f"collector {c.name}"
+
+
+def gates(m: Manifold) -> dict[str, Gate]:
+    """Where the gas enters and leaves: ``inlet_1`` …, ``outlet``, ``wastegate``."""
+    found = {}
+    for port in m.ports:
+        ring = parts.mating_outline(m.head, port.opening)
+        found[f"inlet_{port.number}"] = Gate(port.at, _minus(m.head.frame.z), ring)
+    ends = [("outlet", m.turbo), *([("wastegate", m.wastegate_flange)] if m.wastegate_flange else [])]
+    for name, flange in ends:
+        ring = parts.mating_outline(flange, flange.openings[0])
+        x, y, z = ring.mean(axis=0).tolist()
+        found[name] = Gate((x, y, z), flange.frame.z, ring)
+    return found
+
+
+def _names(m: Manifold) -> list[str]:
+    """All parts' names in the order they are listed: along the gas, then the branch."""
+    hubs = [collector_name(m, c) for c in m.collectors]
+    tubes = [*(r.name for r in m.runners), *hubs, m.outlet.name, m.turbo.name, *(b.run.name for b in m.branches)]
+    return [m.head.name, *tubes, *([m.wastegate_flange.name] if m.wastegate_flange else [])]
+
+
+def _parts_of(m: Manifold, pieces: dict[str, cq.Shape]) -> dict[str, str]:
+    """The part of every piece, where all pieces of that part could be made."""
+    whole = {p.part for p in m.pieces} - {p.part for p in m.pieces if p.id not in pieces}
+    return {p.id: p.part for p in m.pieces if p.part in whole and p.part in _names(m)}
+
+
+def _minus(v: Vec) -> Vec:
+    x, y, z = (-array(v)).tolist()
+    return (x, y, z)
