@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -12,7 +11,6 @@ import typer
 from manifoldgen.cli import terminal
 from manifoldgen.errors import ManifoldgenError, OutputError
 
-_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _DEFAULT_CYLINDERS = 4
 
 
@@ -20,21 +18,16 @@ def init(
     name: Annotated[str, typer.Argument(metavar="NAME", help="Small letters, digits, hyphens.")],
     cylinders: Annotated[
         int | None,
-        typer.Option("--cylinders", metavar="N", help="How many runners: 2 to 8.", show_default=False),
+        typer.Option("--cylinders", metavar="N", help="How many: 2 to 4.", show_default=False),
     ] = None,
 ) -> None:
     """Write NAME.yaml, a commented parameter file to start from; it builds as it stands."""
     from manifoldgen.parameters.starter import starter
 
-    if not _NAME.fullmatch(name):
-        raise ManifoldgenError(
-            f"the name {name} is not possible: it names the output folder, so small letters, digits and hyphens, "
-            "a letter or digit first, at most 64"
-        )
+    text = starter(name, cylinders if cylinders is not None else _asked_cylinders())
     target = Path(f"{name}.yaml")
     if target.exists():
         raise ManifoldgenError(f"{target} exists and is not overwritten: move it away or take another name")
-    text = starter(name, cylinders if cylinders is not None else _asked_cylinders())
     try:
         with target.open("x", encoding="utf-8", newline="\n") as out:
             out.write(text)

@@ -75,7 +75,7 @@ def rendered(*parts: RenderableType) -> str:
     )
     for part in parts:
         console.print(part)
-    return buffer.getvalue()
+    return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines()) + "\n"
 
 
 class _Buffer(StringIO):

@@ -1,0 +1,130 @@
+"""`manifoldgen build` and `picture`: what is left on disk, and how they end."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from manifoldgen.cli import job, main
+from manifoldgen.export import manifest
+from manifoldgen.geometry.vectors import vec
+from manifoldgen.pieces import split
+from tests import factory
+
+ROOT = Path(__file__).resolve().parents[2]
+FILES = {"model.step", "model.stl", "model.3mf", "model.glb", "lumen.stl", "report.json", "manifest.json"}
+# the same job in a process of its own, with another hash seed
+AGAIN = """
+import sys
+from manifoldgen.cli import job, main
+from manifoldgen.pieces import split
+from tests import factory
+m = split(factory.with_branch(factory.manifold(2)))
+job.read = lambda file: m
+sys.exit(main(["build", "job.yaml", "--out", sys.argv[1]]))
+"""
+
+
+@pytest.fixture
+def given(monkeypatch):
+    """Let the verbs read a manifold that the test made."""
+
+    def give(m):
+        monkeypatch.setattr(job, "read", lambda file: split(m))
+
+    return give
+
+
+@pytest.mark.slow
+def test_a_build_is_whole_and_repeatable(given, tmp_path, capsys):
+    """All files, a manifest that verifies, report.json on stdout too, the same bytes from another process."""
+    given(factory.with_branch(factory.manifold(2)))
+    assert main(["build", "job.yaml", "--out", str(tmp_path), "--format", "json"]) == 0
+    content = json.loads(capsys.readouterr().out)
+    folder = tmp_path / "bundle"
+
+    assert {p.name for p in folder.iterdir()} == FILES
+    assert manifest.problems(folder) == ()
+    assert content == json.loads((folder / "report.json").read_text())
+    solids = content["solids"]
+    assert (solids["valid"], solids["solids"], solids["watertight"]) == (True, 1, True)
+    assert solids["genus"] == solids["genus_expected"]
+    assert solids["volume_mm3"] == pytest.approx(solids["volume_expected_mm3"], rel=1e-5)
+    for patch in ("inlet_1", "inlet_2", "outlet", "wastegate", "wall"):
+        assert f"\nsolid {patch}\n" in "\n" + (folder / "lumen.stl").read_text()
+
+    again = tmp_path / "again"
+    env = {**os.environ, "PYTHONHASHSEED": "7"}
+    subprocess.run(
+        [sys.executable, "-c", AGAIN, str(again)], cwd=ROOT, env=env, check=True, capture_output=True
+    )
+    for name in sorted(FILES - {"model.glb"}):
+        assert (folder / name).read_bytes() == (again / "bundle" / name).read_bytes(), name
+
+
+@pytest.mark.slow
+def test_errors_never_stop_a_build(given, tmp_path, capsys):
+    """Two tubes through each other: what can be written is, without a solid that would be wrong; ends with 1."""
+    m = factory.manifold(2)
+    first, second = m.runners
+    start = replace(first.path.start, at=vec((first.path.start.at[0] + 5.0, *first.path.start.at[1:])))
+    given(replace(m, runners=(first, replace(second, path=replace(first.path, start=start), start=start))))
+
+    assert main(["build", "job.yaml", "--out", str(tmp_path)]) == 1
+    out = capsys.readouterr().out
+    folder = tmp_path / "bundle"
+    written = {p.name for p in folder.iterdir()}
+    content = json.loads((folder / "report.json").read_text())
+    assert "error  runner-gap" in out
+    assert "error  solid-not-sound" in out
+    assert {"report.json", "manifest.json", "model.step"} <= written
+    assert not {"model.stl", "model.3mf", "lumen.stl"} & written
+    assert "solids" not in content
+    assert manifest.problems(folder) == ()
+
+
+def test_auto_paths_end_with_2_and_write_nothing(given, tmp_path, capsys):
+    """A path that is not there cannot be built: the runner is named, nothing is written."""
+    m = factory.manifold(2)
+    given(replace(m, runners=(m.runners[0], replace(m.runners[1], path=None, todo="auto"))))
+
+    assert main(["build", "job.yaml", "--out", str(tmp_path)]) == 2
+    assert "runner 2: the path is auto" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("only", "told"),
+    [("shop", "does not make shop"), ("solids,fixtures", "does not make fixtures"), ("step", "not step"), (",", "not nothing")],
+)  # fmt: skip
+def test_parts_that_are_not_there_yet_are_named(given, tmp_path, capsys, only, told):
+    """Asking for something that this version does not make is an answer, not an empty folder."""
+    assert main(["build", "job.yaml", "--out", str(tmp_path), "--only", only]) == 2
+    assert told in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("output", ["picture.jpg", "nowhere/picture.png"])
+def test_a_picture_that_cannot_be_written_is_refused_first(output, tmp_path, monkeypatch, capsys):
+    """Nobody waits for solids to learn that the file's name was wrong."""
+    monkeypatch.chdir(tmp_path)
+    assert main(["picture", "job.yaml", "-o", output]) == 2
+    assert output in capsys.readouterr().err.replace("the picture into", output)
+
+
+@pytest.mark.slow
+def test_picture_of_one_part(given, tmp_path, capsys):
+    """A part by its name; a name that is nearly one is met with the right one."""
+    given(factory.manifold(2))
+    picture = tmp_path / "part.png"
+
+    assert main(["picture", "job.yaml", "-o", str(picture), "--view", "x", "--only", "runner 2"]) == 0
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    assert main(["picture", "job.yaml", "-o", str(picture), "--only", "runer 2"]) == 2
+    assert "did you mean runner 2?" in capsys.readouterr().err
