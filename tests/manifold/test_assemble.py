@@ -166,12 +166,10 @@ def test_errors_name_the_place_and_the_values() -> None:
         assemble(load_four(collector__length=62))
     with pytest.raises(GeometryError, match=r"off bend 2 of the outlet, which has 1"):
         assemble(load_four(wastegate__off={"run": "outlet", "bend": 2}))
+    along = [{"straight": 30}, {"bend": 30, "clr": 63.6, "toward": "+z"}]
+    job = load_four(runners__paths={**four()["runners"]["paths"], 1: along})
     with pytest.raises(PathError, match=r"runner 1.*picks no bend plane"):
-        paths = {
-            **four()["runners"]["paths"],
-            1: [{"straight": 30}, {"bend": 30, "clr": 63.6, "toward": "+z"}],
-        }
-        assemble(load_four(runners__paths=paths))
+        assemble(job)
 
 
 def test_a_manifold_travels_light() -> None:
