@@ -1,3 +1,5 @@
+# mypy: ignore-errors
+# ruff: noqa: ANN001, ANN202, PLR0917 - the compiled signatures say the types; plain numbers are fastest
 """Exact nearest points of solid primitives and of plane outlines, compiled.
 
 Every solid is one row of 16 numbers, the first its kind:
@@ -13,7 +15,6 @@ Every solid is one row of 16 numbers, the first its kind:
 and every outline edge a row of 8: start, end, bulge, centre, radius.
 """
 
-# mypy: ignore-errors
 from __future__ import annotations
 
 import math
@@ -227,6 +228,16 @@ def _in_axes(row, edges, x, y, z):
     )
 
 
+@njit("UniTuple(f8, 4)(f8[::1], f8, f8, f8)", cache=True)
+def _capsule(row, x, y, z):
+    """Nearest point of a round-ended solid cylinder."""
+    d, qx, qy, qz = _rod(row[1], row[2], row[3], row[4], row[5], row[6], row[7], 0.0, x, y, z)
+    if d <= row[8]:
+        return 0.0, x, y, z
+    k = row[8] / d
+    return d - row[8], qx + k * (x - qx), qy + k * (y - qy), qz + k * (z - qz)
+
+
 @njit("UniTuple(f8, 4)(f8[::1], f8[:,::1], f8, f8, f8)", cache=True)
 def nearest(row, edges, x, y, z):
     """Distance of a point to a solid row (0 inside) and the nearest point of the solid."""
@@ -236,11 +247,7 @@ def nearest(row, edges, x, y, z):
     if kind == BEND:
         return _bend(row, x, y, z)
     if kind == CAPSULE:
-        d, qx, qy, qz = _rod(row[1], row[2], row[3], row[4], row[5], row[6], row[7], 0.0, x, y, z)
-        if d <= row[8]:
-            return 0.0, x, y, z
-        k = row[8] / d
-        return d - row[8], qx + k * (x - qx), qy + k * (y - qy), qz + k * (z - qz)
+        return _capsule(row, x, y, z)
     if kind == CONE:
         return _cone(row, x, y, z)
     if kind == HALF:

@@ -1,3 +1,5 @@
+# mypy: ignore-errors
+# ruff: noqa: ANN001, ANN202, PLR0917 - the compiled signatures say the types; plain numbers are fastest
 """Certified least distances by branch and bound, compiled.
 
 One dimension (`march`): g(s), the distance from a tube's centreline point to a solid, changes by at most 1
@@ -18,7 +20,6 @@ two ends of two bends, or near an end against a hollow plate (then the wall itse
 not settle.
 """
 
-# mypy: ignore-errors
 from __future__ import annotations
 
 import math
@@ -28,7 +29,9 @@ from numba import njit
 
 from manifoldgen.geometry._kernels import BEND, any_square, hollow, is_convex, length_of, nearest, place
 
-STEPS, LEFT, LOOSE = 7, 8, 9
+STEPS, LEFT, LOOSE = 7, 8, 9  # places in `best`
+FLAT, ROUND = True, False  # how the moving tube ends
+WALL, DISC = True, False  # what `_patch` covers
 
 
 @njit("void(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
@@ -85,6 +88,16 @@ def _tangent_bound(va, vb, sa, sb, h, c):
     return low
 
 
+@njit("b1(f8, f8, f8, f8, f8, f8)", cache=True)
+def _no_critical(da, db, sa, sb, h, kappa):
+    """Whether the distance surely has no critical point in an interval, from both ends."""
+    least = 0.5 * (da + db - h)
+    if least <= 0.0:
+        return False
+    k = (1.0 / least + kappa) * h
+    return sb > k or sa < -k
+
+
 @njit("i8(f8[:,::1], i8, f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
 def _push(work, n, a, b, va, vb, sa, sb, da, db):
     w = work[n]
@@ -118,14 +131,10 @@ def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, w
         low = 0.5 * (va + vb - (1.0 + abs(slope)) * h)
         if low >= best[0] - tol or h <= 1e-9:
             continue
-        if exact:
-            least = 0.5 * (da + db - h)
-            if least > 0.0:
-                k = (1.0 / least + kappa) * h
-                if sb > k or sa < -k:
-                    if marked and (a < zone[0] or b > zone[1]):
-                        best[LOOSE] = min(best[LOOSE], low)
-                    continue
+        if exact and _no_critical(da, db, sa, sb, h, kappa):
+            if marked and (a < zone[0] or b > zone[1]):
+                best[LOOSE] = min(best[LOOSE], low)
+            continue
         x, y, z, _, _, _ = place(seg, a)
         low = max(low, _tangent_bound(va, vb, sa, sb, h, kappa + hollow(row, edges, x, y, z, h)))
         if low >= best[0] - tol:
@@ -189,6 +198,43 @@ def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best)
         )  # fmt: skip
 
 
+@njit("UniTuple(f8, 6)(f8[::1], b1, f8, f8, f8)", cache=True)
+def _spot(seg, wall, r, u, v):
+    """Point of an end disc at radius `u`, or of the wall at arc length `u`, at angle `v`; the travel."""
+    x, y, z, tx, ty, tz = place(seg, u if wall else 0.0)
+    if seg[0] == BEND:
+        ax, ay, az = seg[10], seg[11], seg[12]
+    else:
+        ax, ay, az = any_square(tx, ty, tz)
+    k = (r if wall else u) * math.cos(v)
+    j = (r if wall else u) * math.sin(v)
+    return (
+        x + k * ax + j * (ty * az - tz * ay),
+        y + k * ay + j * (tz * ax - tx * az),
+        z + k * az + j * (tx * ay - ty * ax),
+        tx,
+        ty,
+        tz,
+    )
+
+
+@njit("f8(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8[::1], f8[::1])", cache=True)
+def _cell(seg, wall, row, edges, r, along, cell, best):
+    """Lower bound of a cell; betters `best` by its middle.  along : mm per unit of the first side."""
+    px, py, pz, tx, ty, tz = _spot(seg, wall, r, 0.5 * (cell[0] + cell[1]), 0.5 * (cell[2] + cell[3]))
+    d, qx, qy, qz = nearest(row, edges, px, py, pz)
+    if d < best[0]:
+        _keep(best, d, px, py, pz, qx, qy, qz)
+    out = r if wall else cell[1]
+    w = math.sqrt((0.5 * (cell[1] - cell[0]) * along) ** 2 + (0.5 * (cell[3] - cell[2]) * out) ** 2)
+    low = d - w
+    if not wall and d > 0.0:
+        rise = ((px - qx) * tx + (py - qy) * ty + (pz - qz) * tz) / d
+        flat = math.sqrt(max(0.0, 1.0 - rise * rise))
+        low = max(low, d - w * flat - 0.5 * w * w * hollow(row, edges, px, py, pz, w))
+    return low
+
+
 @njit("void(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
 def _patch(seg, wall, row, edges, r, tol, cap, best):
     """Betters `best` by the distance of a tube's end disc, or of a piece's wall, to one solid row.
@@ -196,13 +242,7 @@ def _patch(seg, wall, row, edges, r, tol, cap, best):
     Cells of (radius, angle) on the disc or (arc length, angle) on the wall; a cell of half width w holds
     nothing below d - w, nor on a disc below d - w |gradient in the disc| - c w²/2.
     """
-    kappa = 1.0 / seg[13] if seg[0] == BEND else 0.0
-    stretch = 1.0 + r * kappa if wall else 1.0
-    x, y, z, tx, ty, tz = place(seg, 0.0)
-    ax, ay, az = any_square(tx, ty, tz)
-    bx = ty * az - tz * ay
-    by = tz * ax - tx * az
-    bz = tx * ay - ty * ax
+    along = 1.0 + r / seg[13] if wall and seg[0] == BEND else 1.0
     work = np.empty((256, 5))
     n = 4  # four quarters to begin with; each turn of the loop below halves one cell
     for i in range(4):
@@ -211,68 +251,36 @@ def _patch(seg, wall, row, edges, r, tol, cap, best):
         work[i, 2] = 0.5 * math.pi * i
         work[i, 3] = 0.5 * math.pi * (i + 1)
         work[i, 4] = -math.inf
+    two = np.empty((2, 5))
     while n > 0:
         n -= 1
-        u0, u1, v0, v1, low = work[n, 0], work[n, 1], work[n, 2], work[n, 3], work[n, 4]
-        if low >= best[0] - tol or best[0] <= tol:
+        if work[n, 4] >= best[0] - tol or best[0] <= tol:
             continue
         if best[STEPS] >= cap:
-            best[LEFT] = min(best[LEFT], low)
+            best[LEFT] = min(best[LEFT], work[n, 4])
             continue
         best[STEPS] += 1.0
-        far = r if wall else u1
-        across = (u1 - u0) * stretch >= (v1 - v0) * far
-        base = n
-        for half in range(2):
-            c0, c1, e0, e1 = u0, u1, v0, v1
-            if across:
-                c0, c1 = (u0, 0.5 * (u0 + u1)) if half == 0 else (0.5 * (u0 + u1), u1)
-            else:
-                e0, e1 = (v0, 0.5 * (v0 + v1)) if half == 0 else (0.5 * (v0 + v1), v1)
-            u = 0.5 * (c0 + c1)
-            v = 0.5 * (e0 + e1)
-            rho = u
-            if wall:
-                rho = r
-                x, y, z, tx, ty, tz = place(seg, u)
-                if seg[0] == BEND:
-                    bx, by, bz = seg[10], seg[11], seg[12]
-                    ax = by * tz - bz * ty
-                    ay = bz * tx - bx * tz
-                    az = bx * ty - by * tx
-            k = rho * math.cos(v)
-            j = rho * math.sin(v)
-            px = x + k * ax + j * bx
-            py = y + k * ay + j * by
-            pz = z + k * az + j * bz
-            d, qx, qy, qz = nearest(row, edges, px, py, pz)
-            if d < best[0]:
-                _keep(best, d, px, py, pz, qx, qy, qz)
-            far = r if wall else c1
-            w = math.sqrt((0.5 * (c1 - c0) * stretch) ** 2 + (0.5 * (e1 - e0) * far) ** 2)
-            low = d - w
-            if not wall and d > 0.0:
-                along = ((px - qx) * tx + (py - qy) * ty + (pz - qz) * tz) / d
-                flat = math.sqrt(max(0.0, 1.0 - along * along))
-                low = max(low, d - w * flat - 0.5 * w * w * hollow(row, edges, px, py, pz, w))
-            if low < best[0] - tol:
-                at = n
-                if n > base and work[base, 4] < low:  # the more hopeful half goes on top
-                    for i in range(5):
-                        work[n, i] = work[base, i]
-                    at = base
-                work[at, 0] = c0
-                work[at, 1] = c1
-                work[at, 2] = e0
-                work[at, 3] = e1
-                work[at, 4] = low
-                n += 1
+        for k in range(5):
+            two[0, k] = work[n, k]
+            two[1, k] = work[n, k]
+        out = r if wall else work[n, 1]
+        side = 0 if (work[n, 1] - work[n, 0]) * along >= (work[n, 3] - work[n, 2]) * out else 2
+        middle = 0.5 * (work[n, side] + work[n, side + 1])
+        two[0, side + 1] = middle
+        two[1, side] = middle
+        for i in range(2):
+            two[i, 4] = _cell(seg, wall, row, edges, r, along, two[i], best)
+        first = 1 if two[0, 4] < two[1, 4] else 0  # the more hopeful half goes on top
+        for i in (first, 1 - first):
+            for k in range(5):
+                work[n, k] = two[i, k]
+            n += 1
 
 
 @njit("void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
 def _disc(end, row, edges, r, tol, cap, best):
     if nearest(row, edges, end[1], end[2], end[3])[0] - r < best[0] - tol:
-        _patch(end, False, row, edges, r, tol, cap, best)
+        _patch(end, DISC, row, edges, r, tol, cap, best)
 
 
 @njit("void(f8[::1])", cache=True)
@@ -291,9 +299,9 @@ def tubes(a, a_r, b, b_r, edges, tol, cap, best):
     a_segs, _, a_near, a_ends, a_zones = a
     b_segs, b_rows, b_near, b_ends, b_zones = b
     none = np.zeros(max(a_segs.shape[0], b_segs.shape[0]))
-    march(a_segs, none, 0.0, a_zones, b_rows, edges, a_r, True, 0, tol, cap, best)
+    march(a_segs, none, 0.0, a_zones, b_rows, edges, a_r, FLAT, 0, tol, cap, best)
     before = best[0]
-    march(b_segs, none, 0.0, b_zones, a_near, edges, b_r, True, 1, tol, cap, best)
+    march(b_segs, none, 0.0, b_zones, a_near, edges, b_r, FLAT, 1, tol, cap, best)
     if best[0] < before:
         _swap(best)
     for i in range(2):
@@ -303,19 +311,19 @@ def tubes(a, a_r, b, b_r, edges, tol, cap, best):
         for i in range(a_near.shape[0]):
             for j in range(b_near.shape[0]):
                 if a_near[i, 0] == BEND and b_near[j, 0] == BEND:
-                    _patch(a_near[i], True, b_near[j], edges, a_r, tol, cap, best)
+                    _patch(a_near[i], WALL, b_near[j], edges, a_r, tol, cap, best)
 
 
 @njit("void(UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8[:,::1], f8, f8, f8[::1])", cache=True)
 def shape(a, a_r, rows, edges, tol, cap, best):
     """Betters `best` by the least distance of a flat-ended solid tube to one solid row."""
     segs, _, near, ends, zones = a
-    march(segs, np.zeros(segs.shape[0]), 0.0, zones, rows, edges, a_r, True, 2, tol, cap, best)
+    march(segs, np.zeros(segs.shape[0]), 0.0, zones, rows, edges, a_r, FLAT, 2, tol, cap, best)
     for i in range(2):
         _disc(ends[i], rows[0], edges, a_r, tol, cap, best)
     if best[LOOSE] < best[0] - tol:
         for i in range(near.shape[0]):
-            _patch(near[i], True, rows[0], edges, a_r, tol, cap, best)
+            _patch(near[i], WALL, rows[0], edges, a_r, tol, cap, best)
 
 
 @njit("f8(f8[:,::1], f8, f8, f8)", cache=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -35,7 +36,7 @@ class Asked:
     gap: tuple[float, ...]
 
     def __post_init__(self) -> None:
-        rising = all(a <= b for a, b in zip(self.at, self.at[1:], strict=False))
+        rising = all(a <= b for a, b in pairwise(self.at))
         known = all(math.isfinite(v) for v in self.at + self.gap)
         if len(self.at) != len(self.gap) or len(self.at) < 2 or self.at[0] != 0 or not (rising and known):
             raise GeometryError(
@@ -169,7 +170,7 @@ def within_tube(a: Tube, asked: float = 0.0, tol: float = 1e-3) -> Gap | None:
     at least 180° (Fenchel's theorem: a closed curve turns through at least 360°, of which the two
     corners at the chord take 90° each).  The ends count as round here.
     """
-    from manifoldgen.geometry import _search  # noqa: PLC0415 - numba is heavy
+    from manifoldgen.geometry import _search
 
     run = run_of(a)
     pieces, bend = slices(run.segs, SLICE_DEG)
@@ -181,7 +182,7 @@ def within_tube(a: Tube, asked: float = 0.0, tol: float = 1e-3) -> Gap | None:
         if j < len(pieces):
             _search.march(
                 pieces[i : i + 1], none, 0.0, zones[i : i + 1], lines[j:], NO_EDGES, 2 * a.radius,
-                False, 0, tol, CAP, best,
+                _search.ROUND, 0, tol, CAP, best,
             )  # fmt: skip
     if best[0] >= FAR:
         return None
@@ -212,7 +213,7 @@ def to_shape(a: Tube, shape: Shape, asked: Asked | None = None, tol: float = 1e-
 
 def point_to_shape(point: ArrayLike, shape: Shape) -> float:
     """Distance of a point to a solid shape, 0 inside, mm; exact closed form."""
-    from manifoldgen.geometry import _kernels  # noqa: PLC0415 - numba is heavy
+    from manifoldgen.geometry import _kernels
 
     rows, edges = shape_rows(shape)
     return float(_kernels.nearest(rows[0], edges, *vec(array(point)))[0])
@@ -230,7 +231,7 @@ def _parts(run: Run, asked: Asked | None) -> list[_Part]:
         return [_Part(run, asked.gap[0])]
     parts = []
     corners = list(zip(asked.at, asked.gap, strict=True))
-    for (s0, g0), (s1, g1) in zip(corners, corners[1:], strict=False):
+    for (s0, g0), (s1, g1) in pairwise(corners):
         rows = cut(run.segs, s0, s1)
         if len(rows):
             parts.append(_Part(Run.of(rows), g0, (g1 - g0) / (s1 - s0)))
@@ -246,7 +247,7 @@ def _fresh(value: float) -> Array:
 
 def _part_against(part: _Part, other: Run, tol: float, worst: _Worst, *, swapped: bool) -> None:
     """Better `worst` by one stretch of one tube against all of another."""
-    from manifoldgen.geometry import _search  # noqa: PLC0415 - numba is heavy
+    from manifoldgen.geometry import _search
 
     run = part.run
     segs, zones = run.segs, run.kernel[4]
@@ -259,19 +260,23 @@ def _part_against(part: _Part, other: Run, tol: float, worst: _Worst, *, swapped
         found = _from_walls(best, part.ask)
     else:
         solids = other.kernel[1]
-        _search.march(segs, 0 * asks, 0.0, zones, solids, NO_EDGES, run.radius, False, 0, tol, CAP, best)
+        _search.march(
+            segs, 0 * asks, 0.0, zones, solids, NO_EDGES, run.radius, _search.ROUND, 0, tol, CAP, best
+        )
         overlap = best[0] <= tol
         before = worst.margin
         best = _fresh(before)
         _search.march(
-            segs, asks, part.slope, zones, solids, NO_EDGES, run.radius, False, 0, tol, CAP, best
+            segs, asks, part.slope, zones, solids, NO_EDGES, run.radius, _search.ROUND, 0, tol, CAP, best
         )  # fmt: skip
         found = _from_centre(best, run.radius, part)
     if overlap:
         before = worst.margin
         best = _fresh(before)
         both = run.radius + other.radius
-        _search.march(segs, asks, part.slope, zones, other.lines, NO_EDGES, both, False, 0, tol, CAP, best)
+        _search.march(
+            segs, asks, part.slope, zones, other.lines, NO_EDGES, both, _search.ROUND, 0, tol, CAP, best
+        )
         found = _between_lines(best, run.radius, other.radius, part)
     if swapped:
         found = _Found(found.gap, found.asked, found.q, found.p)
@@ -286,7 +291,7 @@ def _start(worst: _Worst, part: _Part, tol: float) -> float:
 
 def _part_to_shape(part: _Part, rows: Array, edges: Array, tol: float, worst: _Worst) -> None:
     """Better `worst` by one stretch of a tube against a shape."""
-    from manifoldgen.geometry import _search  # noqa: PLC0415 - numba is heavy
+    from manifoldgen.geometry import _search
 
     run = part.run
     if part.slope == 0.0:
@@ -300,7 +305,7 @@ def _part_to_shape(part: _Part, rows: Array, edges: Array, tol: float, worst: _W
     best = _fresh(before)
     asks = part.ask + part.slope * run.starts
     _search.march(
-        run.segs, asks, part.slope, run.kernel[4], rows, edges, run.radius, False, 0, tol, CAP, best
+        run.segs, asks, part.slope, run.kernel[4], rows, edges, run.radius, _search.ROUND, 0, tol, CAP, best
     )  # fmt: skip
     worst.take(best, before, 0.0, _from_centre(best, run.radius, part))
 
@@ -330,7 +335,7 @@ def _between_lines(best: Array, ra: float, rb: float, part: _Part) -> _Found:
 
 
 def _along(worst: _Worst, a: Run, b: Run | None) -> tuple[float, float | None]:
-    from manifoldgen.geometry import _search  # noqa: PLC0415 - numba is heavy
+    from manifoldgen.geometry import _search
 
     assert worst.found is not None  # noqa: S101 - see _Worst.as_gap
     on_a = float(_search.foot(a.segs, *worst.found.p))
