@@ -14,12 +14,12 @@ from manifoldgen.checks.pairs import Pair, along_runner, short
 from manifoldgen.errors import Where
 from manifoldgen.geometry.distance import Gap
 from manifoldgen.geometry.path import Bend, Path, Straight
-from manifoldgen.geometry.pose import BENCH, Frame
+from manifoldgen.geometry.pose import BENCH, Frame, Pose
 from manifoldgen.geometry.shapes import Box, Cylinder
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Obstacle, VBand
 from tests import factory
-from tests.factory import FACE, LIMITS, TUBE, alone, manifold, runner
+from tests.factory import FACE, GATE, LIMITS, OUTLET, TUBE, alone, manifold, runner
 
 NEAR = 0.02  # mm either side of a limit
 EITHER = pytest.mark.parametrize("side", [-1, 1], ids=["outside", "inside"])
@@ -256,3 +256,17 @@ def test_the_table_holds_every_pair_with_its_worst_place() -> None:
     row = table[0].as_dict()
     assert set(row) == {"a", "b", "gap_mm", "asked_mm", "points"}
     assert row["gap_mm"] >= row["asked_mm"]
+
+
+@pytest.mark.parametrize(("length", "named"), [(80.0, False), (90.0, True)])
+def test_beyond_the_merge_zone_a_branch_keeps_clear_of_its_parent(length, named) -> None:
+    """3 mm beside the outlet's last straight: allowed for the branch's first 85 mm, not further on."""
+    m = factory.with_branch(manifold(4))
+    path = Path(m.outlet.start, (Straight(25.0), Bend(90.0, 76.2), Straight(300.0)))
+    x, y, z = path.point(path.length - 290.0)
+    beside = Pose((x + OUTLET.radius + GATE.radius + 3.0, y, z), path.end.direction, path.end.normal)
+    b = m.branches[0]
+    branch = replace(b, run=replace(b.run, start=beside, path=Path(beside, (Straight(length),))))
+    found = other_gap.check(replace(m, outlet=replace(m.outlet, path=path), branches=(branch,)))
+
+    assert (("wastegate branch", "outlet") in [f.parts for f in found]) == named
