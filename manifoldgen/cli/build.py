@@ -17,6 +17,7 @@ from manifoldgen.errors import ManifoldgenError
 if TYPE_CHECKING:
     from manifoldgen.checks.finding import Finding
     from manifoldgen.cli.job import Job
+    from manifoldgen.manifold.model import Manifold
     from manifoldgen.solids import Solids
 
 PARTS = {
@@ -55,7 +56,7 @@ def build(
 
         solids = build_solids(job.manifold)
     findings = worst_first((*job.findings, *_unsound(solids)))
-    content = report(job.manifold, findings, _numbers(solids))
+    content = report(job.manifold, findings, _numbers(job.manifold, solids))
     with whole_folder(target) as folder, timed("files"):
         write_model(folder, solids)
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
@@ -106,11 +107,14 @@ def _unsound(solids: Solids) -> Iterator[Finding]:
         )
 
 
-def _numbers(solids: Solids) -> dict[str, Any] | None:
+def _numbers(m: Manifold, solids: Solids) -> dict[str, Any] | None:
     """Give the acceptance of the whole as report.json's `solids`; None where it was not joined."""
     if solids.joined is None:
         return None
+    from manifoldgen.report import whole_kg
+
     found = solids.acceptance
+    mass = whole_kg(m, {name: solids.accepted[name].volume for name in solids.parts})
     return {
         "valid": found.valid,
         "solids": found.solids,
@@ -119,6 +123,7 @@ def _numbers(solids: Solids) -> dict[str, Any] | None:
         "genus_expected": found.genus_expected,
         "volume_mm3": found.volume,
         "volume_expected_mm3": found.volume_expected,
+        **({} if mass is None else {"mass_kg": mass}),
     }
 
 

@@ -14,6 +14,7 @@ from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.report import pieces
+from manifoldgen.report.mass import mass_kg
 
 SCHEMA_VERSION = 1
 
@@ -76,13 +77,16 @@ def _collector(c: Collector, firing: tuple[int, ...]) -> dict[str, Any]:
 
 def _runner(run: Run, path: Path) -> dict[str, Any]:
     section = run.section
-    metal = math.pi * (section.radius**2 - section.bore_radius**2)
+    # Pappus: section area x centreline length
+    volume = math.pi * (section.radius**2 - section.bore_radius**2) * path.length
+    mass = mass_kg(section.material, volume)
     points, clrs = to_corners(path)
     return {
         "length_mm": path.length,
         "bends": len(path.bends),
         "bend_deg": path.bend_deg,
-        "volume_mm3": metal * path.length,  # Pappus: section area x centreline length
+        "volume_mm3": volume,
+        **({} if mass is None else {"mass_kg": mass}),
         "path": [
             {"straight": e.length}
             if isinstance(e, Straight)

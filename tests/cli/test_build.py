@@ -7,13 +7,16 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from manifoldgen.cli import job, main
 from manifoldgen.export import manifest
 from manifoldgen.geometry.vectors import vec
+from manifoldgen.pictures import draw
 from manifoldgen.pieces import split
 from tests import factory
 
@@ -119,12 +122,23 @@ def test_a_picture_that_cannot_be_written_is_refused_first(output, tmp_path, mon
 
 
 @pytest.mark.slow
-def test_picture_of_one_part(given, tmp_path, capsys):
-    """A part by its name; a name that is nearly one is met with the right one."""
-    given(factory.manifold(2))
-    picture = tmp_path / "part.png"
+def test_picture_of_one_part(given, tmp_path, monkeypatch, capsys):
+    """A part or a piece by its name; a name that is nearly one is met with the right one."""
+    import cadquery as cq
 
-    assert main(["picture", "job.yaml", "-o", str(picture), "--view", "x", "--only", "runner 2"]) == 0
-    assert picture.read_bytes().startswith(b"\x89PNG")
-    assert main(["picture", "job.yaml", "-o", str(picture), "--only", "runer 2"]) == 2
+    tree = cq.Assembly(name="bundle")
+    tree.add(cq.Workplane().box(30, 20, 5), name="head flange")
+    tree.add(cq.Assembly(name="runner 2").add(cq.Workplane().box(9, 9, 40), name="R2-P1"))
+    monkeypatch.setattr("manifoldgen.solids.build", lambda m: SimpleNamespace(assembly=tree))
+    monkeypatch.setattr("manifoldgen.pictures.draw", partial(draw, size=(160, 120)))
+    given(factory.manifold(2))
+    whole, part, piece = (tmp_path / f"{name}.png" for name in ("whole", "part", "piece"))
+    asked = ["picture", "job.yaml", "--view", "x", "-o"]
+
+    assert main([*asked, str(whole)]) == 0
+    assert main([*asked, str(part), "--only", "runner 2"]) == 0
+    assert main([*asked, str(piece), "--only", "R2-P1"]) == 0
+    assert part.read_bytes() == piece.read_bytes()
+    assert part.read_bytes() != whole.read_bytes()
+    assert main([*asked, str(part), "--only", "runer 2"]) == 2
     assert "did you mean runner 2?" in capsys.readouterr().err

@@ -1,0 +1,106 @@
+"""report.json: keys that stay, numbers that agree with each other and with closed forms."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from manifoldgen.checks import run_all
+from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.geometry.pose import Pose
+from manifoldgen.manifold.model import Piece
+from manifoldgen.pieces import split
+from manifoldgen.report import counts, dump, report
+from manifoldgen.report.pieces import entry
+from tests import factory
+
+
+@pytest.fixture(scope="module")
+def content():
+    """The report of a bundle with a wastegate branch."""
+    m = split(factory.with_branch(factory.manifold(3)))
+    return report(m, run_all(m))
+
+
+def test_report_is_plain_json(content):
+    """Numbers are numbers, all finite, and what is read is what was written."""
+    assert json.loads(dump(content)) == json.loads(json.dumps(content))
+    with pytest.raises(ValueError, match="JSON"):
+        dump({"gap": math.nan})
+
+
+def test_corner_points_rebuild_the_length(content):
+    """Anyone can rebuild a runner from its corners and radii: the length comes out again (plane geometry)."""
+    m = factory.manifold(3)
+    bent = Path(
+        m.runners[0].start, (Straight(40.0), Bend(60.0, 63.6, 20.0), Straight(35.0), Bend(30.0, 63.6, 90.0))
+    )
+    runner = report(replace(m, runners=(replace(m.runners[0], path=bent),)), ())["runners"]["1"]
+    points, clrs = np.array(runner["corners"]), runner["clrs"]
+    legs = np.diff(points, axis=0)
+    along = legs / np.linalg.norm(legs, axis=1, keepdims=True)
+    turns = np.arccos((along[:-1] * along[1:]).sum(axis=1))
+    length = np.linalg.norm(legs, axis=1).sum() - sum(
+        r * (2 * math.tan(t / 2) - t) for r, t in zip(clrs, turns, strict=True)
+    )
+
+    assert len(clrs) == len(points) - 2
+    assert runner["length_mm"] == pytest.approx(length, rel=1e-12)
+    assert runner["bend_deg"] == pytest.approx(math.degrees(turns.sum()))
+    # Pappus: ring area times centreline
+    # 304: 7900 kg/m³ (EN 10088-1 table of physical properties)
+    assert runner["mass_kg"] == pytest.approx(7900e-9 * runner["volume_mm3"], rel=0.02)
+    assert runner["volume_mm3"] == pytest.approx(math.pi * (21.2**2 - 19.2**2) * length, rel=1e-12)
+
+
+def test_spread_is_over_the_mean():
+    """(longest - shortest) / mean, in per cent, as the parameter file asks for it."""
+    m = factory.manifold(2)
+    paths = (Path(m.runners[0].start, (Straight(190.0),)), Path(m.runners[1].start, (Straight(210.0),)))
+    m = replace(m, runners=tuple(replace(r, path=p) for r, p in zip(m.runners, paths, strict=True)))
+
+    assert report(m, ())["length"] == {
+        "spread_pct": pytest.approx(10.0),
+        "longest_mm": 210.0,
+        "shortest_mm": 190.0,
+    }
+
+
+def test_what_was_not_built_is_absent():
+    """A key is never faked: no pieces before the split, no lengths while a path is open, no solids in a check."""
+    m = factory.manifold(2)
+    m = replace(m, runners=(m.runners[0], replace(m.runners[1], path=None, todo="auto")))
+    content = report(m, ())
+
+    assert set(content["runners"]) == {"1"}
+    assert not {"length", "pieces", "solids"} & set(content)
+
+
+def test_back_centre_and_throat_of_a_bend():
+    """A 60° bend on CLR 63.6 of tube 42.4 with 10 and 20 mm straights, laid out on the saw (arc lengths)."""
+    path = Path(Pose.heading((0, 0, 0), (0, 0, 1)), (Straight(10.0), Bend(60.0, 63.6, 45.0), Straight(20.0)))
+    made = entry(Piece("R1-P1", "runner 1", path, factory.TUBE, (0, 1, 2), "el90", joints=("J1.1", "J1.2")))
+    third = math.pi / 3
+
+    assert made["straights_mm"] == [10.0, 20.0]
+    assert made["back_mm"] == pytest.approx(30.0 + third * 84.8)
+    assert made["centre_mm"] == pytest.approx(30.0 + third * 63.6)
+    assert made["throat_mm"] == pytest.approx(30.0 + third * 42.4)
+    assert made["net_mm"] == pytest.approx(made["centre_mm"])
+    assert made["roll_mm"] == pytest.approx(math.pi * 42.4 / 8)  # an eighth of the circumference
+    assert (made["angle_deg"], made["clr_mm"], made["od_mm"]) == (60.0, 63.6, 42.4)
+
+
+def test_ok_means_no_errors(content):
+    """`ok` counts errors alone, whatever else was found."""
+    m = factory.manifold(3)
+    tight = split(replace(m, limits=replace(m.limits, gap=80.0, gap_at_merge=60.0)))
+    found = run_all(tight)
+
+    assert content["ok"] is True
+    assert counts(found)["error"] > 0
+    assert report(tight, found)["ok"] is False
