@@ -32,7 +32,7 @@ _MISSING = {
     5: 1.0,
     8: 5.0,
 }  # degrees that a millimetre missing counts; four bends are the last resort
-_KEPT = 40  # samples of one choice of radii that are looked at further
+_KEPT = 40  # samples of one choice of radii that are looked at further (four times as many of an only one)
 _REACH = 400.0  # mm: the longest free straight that is tried first
 
 
@@ -115,29 +115,52 @@ def sampled(task: Task, bends: int) -> list[Guess]:
         else:
             x = np.empty((count, 2 + 3 * (bends - 2)))
             kernels.sample(begin, end, clr, caps, least, draws, reach, x)
+        if bends == 3:  # every third by its corners: ways round between ends on one axis lie in one plane
+            x[::3] = _by_corners(begin, end, least, draws[::3], reach)
         found = np.empty((count, 3))
         kernels.measure(x, begin, end, clr, caps, least, math.radians(LEAST_BEND), found)
-        for k in _best(task, x, found):
+        for k in _best(task, x, found, max(_KEPT, 4 * _KEPT // len(choices))):
             kept.append(Guess(choice, x[k], *found[k].tolist()))
     weight = _MISSING[2 + 3 * (bends - 2)]
     return sorted(kept, key=lambda g: g.bend + 2 * PER_MM * g.length + weight * g.short)
 
 
-def _best(task: Task, x: Array, found: Array) -> list[int]:
-    """Which samples are looked at further: the best of every cell of 40 mm, for near ones polish alike."""
+def _by_corners(begin: Array, end: Array, least: Array, draws: Array, reach: float) -> Array:
+    """Variables of three bends: the outer corners on the axes, the middle one anywhere about half-way."""
+    outer = least[[0, -1]] + draws[:, :2] ** 2 * reach
+    first = begin[0] + outer[:, :1] * begin[1]
+    last = end[0] - outer[:, 1:] * end[1]
+    around = (draws[:, 2:] * 2 - 1) ** 3 * reach / 2
+    return np.hstack([outer, (first + last) / 2 + around])
+
+
+def _best(task: Task, x: Array, found: Array, count: int) -> list[int]:
+    """Which samples are looked at further; near ones would only be polished to the same run."""
     cost = found[:, 0] + 2 * PER_MM * found[:, 1] + _MISSING[x.shape[1]] * found[:, 2]
     cost[~(found[:, 1] < task.longest)] = np.inf  # also what could not be solved
-    sound = np.where(found[:, 2] == 0, cost, np.inf)  # these are different ways round already
-    return list(dict.fromkeys([*_cells(x, cost), *_cells(x, sound)]))
+    near = _cells(x, cost, 40.0)[:_KEPT]
+    sound = np.where(found[:, 2] == 0, cost, np.inf)  # these land already: one for every way round
+    return list(dict.fromkeys([*near, *_cells(_middle(task, x), sound, 25.0)[:count]]))
 
 
-def _cells(x: Array, cost: Array) -> list[int]:
-    few = min(2000, len(cost) - 1)
+def _middle(task: Task, x: Array) -> Array:
+    """Where the runs are half-way, roughly: the middle of their inner corners (n, 3)."""
+    if x.shape[1] > 2:
+        inner: Array = x[:, 2:].reshape(len(x), -1, 3).mean(axis=1)
+        return inner
+    begin, end = task.ends
+    middle: Array = (begin[0] + x[:, :1] * begin[1] + end[0] - x[:, 1:] * end[1]) / 2
+    return middle
+
+
+def _cells(place: Array, cost: Array, size: float) -> list[int]:
+    """The cheapest of every cell of `size` mm, cheapest first; those of infinite cost left out."""
+    few = min(10_000, len(cost) - 1)
     order = np.argpartition(cost, few)[:few]
     order = order[np.isfinite(cost[order])]
     order = order[np.argsort(cost[order], kind="stable")]
-    _, first = np.unique(np.round(x[order] / 40), axis=0, return_index=True)
-    return [int(k) for k in order[np.sort(first)[:_KEPT]]]
+    _, first = np.unique(np.round(place[order] / size), axis=0, return_index=True)
+    return [int(k) for k in order[np.sort(first)]]
 
 
 def _even(count: int, dimensions: int) -> Array:
