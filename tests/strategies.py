@@ -6,6 +6,8 @@ import numpy as np
 
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Frame, Pose
+from manifoldgen.geometry.shapes import Tube
+from manifoldgen.geometry.vectors import vec
 from manifoldgen.manifold.collector import (
     cone_length,
     envelope_radius,
@@ -78,3 +80,32 @@ def random_collector(rng: np.random.Generator) -> Collector:
         mirror=bool(rng.random() < 0.5),
         **given,
     )
+
+
+def random_tube(rng: np.random.Generator, spread: float = 150.0) -> Tube:
+    """A tube of OD 30 to 60 with 1 to 4 bends of CLR 1 to 2 OD; it may begin or end in a bend."""
+    od = float(rng.uniform(30, 60))
+    elements: list[Straight | Bend] = []
+    if rng.random() < 0.7:
+        elements.append(Straight(float(rng.uniform(2, 100))))
+    for _ in range(int(rng.integers(1, 5))):
+        elements.append(
+            Bend(float(rng.uniform(10, 110)), float(od * rng.uniform(1, 2)), float(rng.uniform(-180, 180)))
+        )
+        if rng.random() < 0.75:
+            elements.append(Straight(float(rng.uniform(2, 100))))
+    return Tube(
+        Path(Pose.heading(rng.normal(size=3) * spread, random_direction(rng)), tuple(elements)), od / 2
+    )
+
+
+def random_tube_pair(rng: np.random.Generator, parallel: bool) -> tuple[Tube, Tube]:
+    """Two tubes; where `parallel`, the same path twice, a gap of 1 to 30 mm aside of its start."""
+    a = random_tube(rng)
+    if not parallel:
+        return a, random_tube(rng)
+    start = a.path.start
+    aside = np.cross(start.direction, random_direction(rng))
+    aside *= (2 * a.radius + rng.uniform(1, 30)) / np.linalg.norm(aside)
+    moved = Pose(vec(np.array(start.at) + aside), start.direction, start.normal)
+    return a, Tube(Path(moved, a.path.elements), a.radius)
