@@ -140,12 +140,13 @@ def test_every_sentence_fits_every_console(encoding):
     assert done.stderr.decode(encoding).strip() == ">="
 
 
-@pytest.mark.skipif(os.name != "posix", reason="pipes of this kind are POSIX")
 def test_a_reader_that_leaves_is_no_error():
-    """`manifoldgen schema | head -1` must not complain."""
-    command = f"{sys.executable} -m manifoldgen schema | head -n 1"
+    """`manifoldgen schema | head -1` must neither complain nor end as if there were findings."""
     root = Path(__file__).resolve().parents[2]
-    done = subprocess.run(["/bin/sh", "-c", command], capture_output=True, cwd=root, check=False)
+    command = [sys.executable, "-m", "manifoldgen", "schema"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=root) as writer:
+        writer.stdout.close()
+        told = writer.stderr.read()
 
-    assert done.stdout.decode() == "{\n"
-    assert done.stderr.decode() == ""
+    assert told == b""
+    assert writer.returncode == 0

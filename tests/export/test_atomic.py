@@ -93,6 +93,21 @@ def test_a_new_result_replaces_the_old_one(tmp_path, monkeypatch, one_step):
     assert names(tmp_path) == ["job"]
 
 
+@pytest.mark.skipif(sys.platform not in ("linux", "darwin"), reason="other systems have no one-step swap")
+def test_there_is_no_moment_without_a_result(tmp_path, monkeypatch):
+    """Where the system can exchange two folders in one step, the old result is never moved away first."""
+
+    def never(new, target):
+        raise AssertionError("the old result stepped aside")
+
+    monkeypatch.setattr(atomic, "_step_aside", never)
+    target = tmp_path / "job"
+    written(target, "old")
+    written(target, "new")
+
+    assert (target / "model.txt").read_text() == "new"
+
+
 def test_the_users_own_files_move_along(tmp_path):
     """Notes and photos that someone put beside the results are not ours to delete."""
     target = tmp_path / "job"

@@ -69,9 +69,12 @@ def test_3mf_reads_back(tmp_path):
     import trimesh
 
     path = tmp_path / "model.3mf"
-    write_3mf(path, (prism(name='flange "A" & <B>'), prism(name="second")))
+    whole = prism(name='flange "A" & <B>')
+    soup = Mesh("second", whole.corners.reshape(-1, 3), np.arange(3 * len(whole.triangles)).reshape(-1, 3))
+    write_3mf(path, (whole, soup))
     with zipfile.ZipFile(path) as archive:
         assert archive.testzip() is None
+        assert {info.date_time for info in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         assert archive.namelist()[0] == "[Content_Types].xml"
         model = ElementTree.fromstring(archive.read("3D/3dmodel.model"))  # noqa: S314  our own file
     objects = model.findall(f"{CORE}resources/{CORE}object")
