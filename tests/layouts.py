@@ -63,7 +63,9 @@ def _attempt(rng: np.random.Generator, n: int) -> Manifold | None:
         return None
     out = collector.outlet
     top = Pose.heading(collector.frame.out((0.0, 0.0, collector.length)), collector.frame.z)
-    bend = Bend(float(rng.uniform(30, 80)), float(out.od * rng.uniform(1.1, 1.8)), float(rng.uniform(-180, 180)))
+    bend = Bend(
+        float(rng.uniform(30, 80)), float(out.od * rng.uniform(1.1, 1.8)), float(rng.uniform(-180, 180))
+    )
     path = Path(top, (Straight(float(rng.uniform(12, 40))), bend, Straight(float(rng.uniform(60, 110)))))
     outlet = Run("outlet", "outlet", out, top, path)
     m = Manifold(
@@ -117,13 +119,18 @@ def _collector(rng: np.random.Generator, n: int, tube: Section, ports: tuple[Por
     middle = np.mean([p.at for p in ports], axis=0)
     span = ports[-1].at[0]
     axis = unit([rng.uniform(-0.3, 0.3), rng.uniform(-0.5, 0.5), 1.0])
-    at = middle + [0, float(rng.uniform(-80, 80)), 230 + 0.7 * span + float(rng.uniform(0, 120))]
+    at = middle + np.array((0.0, rng.uniform(-80, 80), 230 + 0.7 * span + rng.uniform(0, 120)))
     kind = "merge" if rng.random() < 0.75 else "bundle"
-    given = dict(
-        name="A", kind=kind, frame=Frame.facing(at, axis, UP), section=tube,
-        outlet=Section(tube.od * float(rng.uniform(1.25, 1.6)), 2.5, "304"),
-        half_angle=float(rng.uniform(7, 16)), gap=float(rng.uniform(1, 5)), clock=float(rng.uniform(0, 360)),
-    )  # fmt: skip
+    given = {
+        "name": "A",
+        "kind": kind,
+        "frame": Frame.facing(at, axis, UP),
+        "section": tube,
+        "outlet": Section(tube.od * float(rng.uniform(1.25, 1.6)), 2.5, "304"),
+        "half_angle": float(rng.uniform(7, 16)),
+        "gap": float(rng.uniform(1, 5)),
+        "clock": float(rng.uniform(0, 360)),
+    }
     plain = make_collector(order=range(1, n + 1), **given)  # type: ignore[arg-type]
     rank = np.argsort(np.argsort([p.at[0] for p in plain.inlets]))
     return make_collector(order=[int(k) + 1 for k in rank], **given)  # type: ignore[arg-type]
@@ -140,8 +147,21 @@ def _runners(
         lead = head.transition_length + tube.radius
         for path in closures(start, c.inlet(port.number), radii, 5.0 + inlet_lead(c), limit=12, lead=lead):
             mine = Tube(path, tube.radius)
-            if all(r.path and between_tubes(mine, Tube(r.path, tube.radius)).gap > min(ROOM, c.true_gap / 2) for r in made):
-                made.append(Run(f"runner {port.number}", "runner", tube, start, path, port.number, c.inlet(port.number)))
+            if all(
+                r.path and between_tubes(mine, Tube(r.path, tube.radius)).gap > min(ROOM, c.true_gap / 2)
+                for r in made
+            ):
+                made.append(
+                    Run(
+                        f"runner {port.number}",
+                        "runner",
+                        tube,
+                        start,
+                        path,
+                        port.number,
+                        c.inlet(port.number),
+                    )
+                )
                 break
         else:
             return None
@@ -190,6 +210,6 @@ def _with_branch(rng: np.random.Generator, m: Manifold) -> Manifold:
     path = Path(start, (Straight(float(rng.uniform(50, 100))), *more))
     branch = Branch(off, element, Run("wastegate branch", "wastegate", tube, start, path), way.root, way.axis,
                     way.wall_length, aim, shift, 38.0)  # fmt: skip
-    return replace(m, branches=(branch,), wastegate_flange=_end_flange(rng, "wastegate flange", path.end, tube))
-
-
+    return replace(
+        m, branches=(branch,), wastegate_flange=_end_flange(rng, "wastegate flange", path.end, tube)
+    )

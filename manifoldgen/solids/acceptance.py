@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 VOLUME_TOLERANCE = 1e-5  # of the expected volume
 DEFLECTION = 0.1  # mm
 ANGLE = 5.0  # degrees
+# Two faces place a shared corner 1e-13 mm apart; where rounding parts just those, another grid is tried.
+_MERGE_DIGITS = (6, 5, 7)
 
 
 @dataclass(frozen=True)
@@ -134,8 +136,11 @@ def merged_mesh(shape: cq.Shape, *, deflection: float = DEFLECTION, angle: float
     import trimesh
 
     points, triangles = _occ.triangulate(shape, deflection, angle)
-    mesh = trimesh.Trimesh(points, triangles, process=False)
-    mesh.merge_vertices()
-    a, b, c = mesh.faces.T  # only triangles that lost a corner go: a thin one still closes the surface
-    mesh.update_faces((a != b) & (b != c) & (c != a))
+    for digits in _MERGE_DIGITS:
+        mesh = trimesh.Trimesh(points, triangles, process=False)
+        mesh.merge_vertices(digits_vertex=digits)
+        a, b, c = mesh.faces.T  # only triangles that lost a corner go: a thin one still closes the surface
+        mesh.update_faces((a != b) & (b != c) & (c != a))
+        if mesh.is_watertight:
+            break
     return mesh

@@ -19,8 +19,8 @@ from manifoldgen.geometry.path import Arc, Line, Path, Segment
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.model import Branch, Collector, Section
-from manifoldgen.solids import _occ
 from manifoldgen.pieces.part import part_of
+from manifoldgen.solids import _occ
 from manifoldgen.solids.mouth import MARGIN, cone_slope, first_straight, on_cone, on_run
 
 PAST = 5.0  # mm that bores stick out of open ends
@@ -180,7 +180,8 @@ def _placed(made: Saddle, frame: Frame, part: str) -> Saddle:
     for what, shape in shapes.items():
         if (count := len(shape.Solids())) != 1:
             raise SolidError(part, f"the {what} round its mouth came out as {count} solids instead of 1")
-    return replace(made, **{what: _occ.moved(shape, frame) for what, shape in shapes.items()})
+    parent, out, both, gas = (_occ.moved(shape, frame) for shape in shapes.values())
+    return replace(made, parent=parent, branch=out, both=both, lumen=gas)
 
 
 def mouth_bore(branch: Branch, frame: Frame) -> cq.Shape:

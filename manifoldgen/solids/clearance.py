@@ -127,7 +127,9 @@ def _off_flange(run: Run) -> Tube | None:
     path = _path(run)
     elements = path.elements if run.kind == "runner" else path.elements[::-1]
     skipped = 0.0
-    for element, segment in zip(elements, path.segments if run.kind == "runner" else path.segments[::-1], strict=True):
+    for element, segment in zip(
+        elements, path.segments if run.kind == "runner" else path.segments[::-1], strict=True
+    ):
         if not isinstance(element, Straight):
             skipped += 0.0 if skipped > run.section.radius / 2 else _OFF_FACE * segment.length
             break

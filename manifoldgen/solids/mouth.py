@@ -75,7 +75,9 @@ def on_cone(branch: Branch, collector: Collector) -> Mouth:
     inside = radius <= collector.outlet.radius + (collector.length - depth) * slope
     if not inside[0].all():
         raise GeometryError(f"{part}: its axis does not start inside the collector's cone; aim it wider")
-    _refuse_large(part, tube, collector.outlet.radius + (collector.length - float(depth[inside].min())) * slope, "cone")
+    _refuse_large(
+        part, tube, collector.outlet.radius + (collector.length - float(depth[inside].min())) * slope, "cone"
+    )
     rings = np.flatnonzero(inside.any(axis=1))
     reach = float(rings.max()) * STEP + STEP
     _refuse_short(part, straight, reach, "cone")

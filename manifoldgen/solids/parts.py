@@ -24,7 +24,6 @@ from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Open
 from manifoldgen.solids import _occ, branch
 from manifoldgen.solids.acceptance import VOLUME_TOLERANCE, Acceptance, accept
 from manifoldgen.solids.branch import Saddle
-from manifoldgen.solids.collector import accepted_collector
 from manifoldgen.solids.flange import flange_genus, flange_solid, flange_volume, passages
 from manifoldgen.solids.runs import Laid, axes_of, laid_runner, laid_to, path_of
 from manifoldgen.solids.tube import tube_solid
@@ -45,7 +44,9 @@ def flange_part(m: Manifold, flange: Flange) -> Part:
     """A flange with its holes and passages."""
     axes = axes_of(m, flange)
     shape = flange_solid(flange, axes)
-    found = accept(flange.name, shape, flange_genus(flange), flange_volume(flange, axes), self_intersection=False)
+    found = accept(
+        flange.name, shape, flange_genus(flange), flange_volume(flange, axes), self_intersection=False
+    )
     return Part(flange.name, shape, (shape,), tuple(p.lumen for p in passages(flange, axes)), found)
 
 
@@ -106,7 +107,9 @@ def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, tuple[cq.Shape, A
             raise GeometryError(f"{b.run.name}: there is no run called {b.off} to leave")
         bend = path_of(parent).segments[b.element]
         if not isinstance(bend, Arc):
-            raise GeometryError(f"{b.run.name}: element {b.element + 1} of the {b.off} is a straight, not a bend")
+            raise GeometryError(
+                f"{b.run.name}: element {b.element + 1} of the {b.off} is a straight, not a bend"
+            )
         saddle = branch.off_run(b, run_tube(m, parent).path, parent.section, b.off, bend)
     apart, both = _occ.volume(saddle.parent) + _occ.volume(saddle.branch), _occ.volume(saddle.both)
     if abs(apart - both) > VOLUME_TOLERANCE * both:
@@ -130,11 +133,6 @@ def collector_lumen(c: Collector) -> cq.Shape:
     turn = math.radians(c.ring_angles[0] + 180.0 / len(c.order))
     shapes.append(_occ.revolved(closed, (-math.sin(turn), math.cos(turn), 0.0)))
     return _occ.moved(_occ.fuse(shapes), c.frame)
-
-
-def built_collector(c: Collector) -> tuple[cq.Shape, Acceptance]:
-    """A collector and what it was accepted by."""
-    return accepted_collector(c)
 
 
 def mating_outline(flange: Flange, opening: Opening) -> Array:

@@ -33,7 +33,11 @@ def piece_solids(m: Manifold, saddles: Mapping[str, Saddle]) -> tuple[dict[str, 
     hubs: dict[str, dict[str, cq.Shape]] = {}
     for piece in m.pieces:
         try:
-            shape = _hub_piece(m, piece, hubs) if piece.part.startswith("collector") else _piece(m, piece, saddles)
+            shape = (
+                _hub_piece(m, piece, hubs)
+                if piece.part.startswith("collector")
+                else _piece(m, piece, saddles)
+            )
         except ManifoldgenError as error:
             errors.append(SolidError(piece.id, str(error).removeprefix(f"{piece.id}: ")))
             continue
@@ -105,5 +109,3 @@ def _hub_piece(m: Manifold, piece: Piece, hubs: dict[str, dict[str, cq.Shape]]) 
 def _collector(m: Manifold, piece: Piece) -> Collector:
     code = piece.id.split("-")[0][1:]
     return next((c for c in m.collectors if c.name == code), m.collectors[0])
-
-

@@ -36,6 +36,7 @@ from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.edges import ArcEdge
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
+from manifoldgen.solids import _occ
 from manifoldgen.solids._occ import direction, pnt
 
 MOST_TURN = math.radians(120)  # longer arcs come in equal parts
@@ -204,6 +205,8 @@ def _face(p: Flat | Round, q: Flat | Round) -> cq.Face:
     ends = np.array([0.0, 0.5, 1.0])
     way = q.at(ends)[0] - p.at(ends)[0]
     if float(np.abs(way - way[0]).max()) < _SAME:  # the same edge further on
+        if isinstance(p, Round) and not _is_circle(p):
+            return _sleeve(p, way[0])
         return cq.Face(BRepPrimAPI_MakePrism(p.kernel(), gp_Vec(*way[0].tolist())).Shape())
     if isinstance(p, Round) and isinstance(q, Round):
         up = array(q.centre) - array(p.centre)
@@ -211,6 +214,20 @@ def _face(p: Flat | Round, q: Flat | Round) -> cq.Face:
         if _is_circle(p) and max(*apart, float(np.abs(np.cross(up, np.cross(p.u, p.v))).max())) < _SAME:
             return _cone(p, q)
     return cq.Face(BRepFill.Face_s(p.kernel(), q.kernel()))
+
+
+def _sleeve(p: Round, way: Array) -> cq.Face:
+    """A round tube between two parallel planes that it meets obliquely; `p` is its whole edge on the first."""
+    length, axis = float(np.linalg.norm(way)), unit(way)
+    centre, normal = array(p.centre), np.cross(p.u, p.v)
+    square = array(p.u) - float(array(p.u) @ axis) * axis
+    reach = float(np.linalg.norm(p.u))
+    whole = _occ.cylinder(centre - reach * axis, axis, float(np.linalg.norm(p.v)), length + 2 * reach, square)
+    sign = 1.0 if float(normal @ axis) > 0 else -1.0
+    size = 4 * (length + reach)
+    ends = [_occ.half_space(centre, sign * normal, size), _occ.half_space(centre + way, -sign * normal, size)]
+    faces = _occ.cut(whole, ends).Faces()
+    return next(face for face in faces if face.geomType() == "CYLINDER")
 
 
 def _ratio(q: Round, p: Round) -> float:

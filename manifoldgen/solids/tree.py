@@ -14,7 +14,10 @@ BRANCH = (0.60, 0.67, 0.70)
 
 
 def assembled(
-    name: str, parts: Mapping[str, cq.Shape], pieces: Mapping[str, cq.Shape], of: Mapping[str, str] | None = None
+    name: str,
+    parts: Mapping[str, cq.Shape],
+    pieces: Mapping[str, cq.Shape],
+    of: Mapping[str, str] | None = None,
 ) -> cq.Assembly:
     """Parts and pieces as one tree.
 
@@ -43,5 +46,5 @@ def colour_of(part: str) -> tuple[float, float, float]:
     if part == "outlet":
         return OUTLET
     if part.startswith("runner"):
-        return TUBES[int(part.split()[-1]) % len(TUBES)]
+        return TUBES[int(part.rsplit(maxsplit=1)[-1]) % len(TUBES)]
     return BRANCH

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 import cadquery as cq
 
@@ -22,6 +22,7 @@ from manifoldgen.solids import _occ, parts
 from manifoldgen.solids.acceptance import Acceptance, accept, merged_mesh
 from manifoldgen.solids.branch import Saddle
 from manifoldgen.solids.clearance import overlaps
+from manifoldgen.solids.collector import accepted_collector
 from manifoldgen.solids.parts import Part
 from manifoldgen.solids.pieced import piece_solids
 from manifoldgen.solids.tree import assembled
@@ -29,6 +30,7 @@ from manifoldgen.solids.tree import assembled
 if TYPE_CHECKING:
     import trimesh
 
+P = ParamSpec("P")
 T = TypeVar("T")
 
 
@@ -116,11 +118,11 @@ def build(m: Manifold) -> Solids:
             made.left_out[run.name] = run.trouble or f"its path is still {run.todo or 'open'}"
     made.flanges()
     made.tubes()
-    made.keep(made.clear, WHOLE)
+    made.keep(WHOLE, made.clear)
     joined = gas = None
     if not made.errors and not made.left_out:
-        joined = made.keep(made.joined, WHOLE)
-        gas = made.keep(made.gas, LUMEN)
+        joined = made.keep(WHOLE, made.joined)
+        gas = made.keep(LUMEN, made.gas)
     pieces, errors = piece_solids(m, made.saddles)
     made.errors += errors
     return Solids(
@@ -148,54 +150,51 @@ class _Made:
         self.left_out: dict[str, str] = {}
         self.saddles: dict[str, Saddle] = {}  # by the parent's name
 
-    def keep(self, make: Callable[[], T], part: str) -> T | None:
+    def keep(self, part: str, make: Callable[P, T], *args: P.args, **named: P.kwargs) -> T | None:
         """The result of `make`, or None and an error that names the part."""
         try:
-            return make()
+            return make(*args, **named)
         except SolidError as error:
             self.errors.append(error)
         except ManifoldgenError as error:
-            self.errors.append(SolidError(part, str(error).removeprefix(f"{part}: ")))
+            plain = SolidError(part, str(error).removeprefix(f"{part}: "))
+            plain.__cause__ = error
+            self.errors.append(plain)
         return None
 
-    def add(self, make: Callable[[], Part], name: str) -> None:
-        """Make one part and keep it."""
-        part = self.keep(make, name)
+    def add(self, part: Part | None) -> None:
+        """Take one part in, if it was made."""
         if part is not None:
-            self.parts[name] = part
-            self.accepted[name] = part.accepted
+            self.parts[part.name] = part
+            self.accepted[part.name] = part.accepted
 
     def flanges(self) -> None:
         """All flanges."""
         for flange in self.m.flanges:
-            self.add(lambda f=flange: parts.flange_part(self.m, f), flange.name)  # type: ignore[misc]
+            self.add(self.keep(flange.name, parts.flange_part, self.m, flange))
 
     def tubes(self) -> None:
         """Collectors, branches, runners and the outlet."""
         m = self.m
-        collectors = {}
-        for c in m.collectors:
-            made = self.keep(lambda c=c: parts.built_collector(c), collector_name(m, c))  # type: ignore[misc]
-            if made is not None:
-                collectors[c.name] = made
+        built = {c.name: self.keep(collector_name(m, c), accepted_collector, c) for c in m.collectors}
+        collectors = {name: made for name, made in built.items() if made is not None}
         for b in m.branches:
             if b.run.path is None:
                 continue
-            saddle = self.keep(lambda b=b: parts.saddle_of(m, b, collectors), b.run.name)  # type: ignore[misc]
+            saddle = self.keep(b.run.name, parts.saddle_of, m, b, collectors)
             if saddle is not None:
                 self.saddles[b.off] = saddle
-                self.add(lambda b=b, s=saddle: parts.branch_part(m, b, s), b.run.name)  # type: ignore[misc]
+                self.add(self.keep(b.run.name, parts.branch_part, m, b, saddle))
         for run in (*m.runners, m.outlet):
             if run.path is not None and run.path.length > 0:
-                self.add(
-                    lambda r=run: parts.run_part(r.name, parts.run_tube(m, r), self.saddles.get(r.name)),  # type: ignore[misc]
-                    run.name,
-                )
+                tube = self.keep(run.name, parts.run_tube, m, run)
+                if tube is not None:
+                    self.add(self.keep(run.name, parts.run_part, run.name, tube, self.saddles.get(run.name)))
         for c in m.collectors:
-            name = collector_name(m, c)
             if c.name in collectors:
+                name = collector_name(m, c)
                 saddle = self.saddles.get("cone") if c is m.collectors[0] else None
-                self.add(lambda c=c, n=name, s=saddle: parts.collector_part(c, n, collectors[c.name], s), name)  # type: ignore[misc]
+                self.add(self.keep(name, parts.collector_part, c, name, collectors[c.name], saddle))
 
     def clear(self) -> None:
         """Record an error for every two parts that share space."""
@@ -246,7 +245,13 @@ def gates(m: Manifold) -> dict[str, Gate]:
 def _names(m: Manifold) -> list[str]:
     """All parts' names in the order they are listed: along the gas, then the branch."""
     hubs = [collector_name(m, c) for c in m.collectors]
-    tubes = [*(r.name for r in m.runners), *hubs, m.outlet.name, m.turbo.name, *(b.run.name for b in m.branches)]
+    tubes = [
+        *(r.name for r in m.runners),
+        *hubs,
+        m.outlet.name,
+        m.turbo.name,
+        *(b.run.name for b in m.branches),
+    ]
     return [m.head.name, *tubes, *([m.wastegate_flange.name] if m.wastegate_flange else [])]
 
 
