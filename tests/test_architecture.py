@@ -40,8 +40,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "solids": {"manifold", "pieces", "geometry"},
     "fixtures": {"manifold", "pieces", "shop", "solids", "mesh", "geometry"},
     "pictures": {"mesh"},
-    "export": {"solids", "fixtures", "mesh", "manifold", "geometry"},
-    "plugin": {"solids"},
+    "export": {"solids", "fixtures", "mesh", "geometry"},
+    "plugin": {"solids", "manifold", "geometry"},  # what the functions of solids/ take
     "cli": {"*"},
     "__init__": {"*"},
     "__main__": {"cli"},
