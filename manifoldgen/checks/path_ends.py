@@ -40,7 +40,9 @@ def _miss(run: Run, limit: float) -> Finding | None:
             "path-misses-inlet",
             "error",
             f"{run.name} cannot be closed: {run.trouble.rstrip('.')}.",
-            "Change the bends before the `close`, or leave the path `auto`.",
+            "Change the bends before the `close`, or leave the path `auto`."
+            if run.path is None
+            else "End it with `close`.",
             parts=(run.name,),
             points=at,
             where=run.where,

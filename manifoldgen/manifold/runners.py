@@ -73,7 +73,10 @@ def landed(run: Run, limits: Limits) -> Run:
     run = replace(run, miss_mm=off, miss_deg=turned)
     if run.measured or off > limits.fit_up or turned > limits.fit_up:
         return run
-    return replace(run, path=snap(path, target), snapped_mm=off)
+    try:
+        return replace(run, path=snap(path, target), snapped_mm=off)
+    except PathError as error:
+        return replace(run, trouble=str(error))
 
 
 def _through(written: PointsPath, start: Pose, target: Pose | None) -> Path:

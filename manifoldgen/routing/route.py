@@ -13,6 +13,6 @@ def route(m: Manifold) -> Manifold:
     """
     if not any(run.todo == "close" for run in m.runners):
         return m
-    from manifoldgen.routing.closing import close_runs  # noqa: PLC0415 - loads the compiled kernels
+    from manifoldgen.routing.closing import close_runs
 
     return close_runs(m)
