@@ -131,12 +131,15 @@ def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, w
         low = 0.5 * (va + vb - (1.0 + abs(slope)) * h)
         if low >= best[0] - tol or h <= 1e-9:
             continue
-        if exact and _no_critical(da, db, sa, sb, h, kappa):
-            if marked and (a < zone[0] or b > zone[1]):
-                best[LOOSE] = min(best[LOOSE], low)
+        settled = exact and _no_critical(da, db, sa, sb, h, kappa)
+        noted = marked and (a < zone[0] or b > zone[1])
+        if settled and not noted:
             continue
         x, y, z, _, _, _ = place(seg, a)
         low = max(low, _tangent_bound(va, vb, sa, sb, h, kappa + hollow(row, edges, x, y, z, h)))
+        if settled:
+            best[LOOSE] = min(best[LOOSE], low)
+            continue
         if low >= best[0] - tol:
             continue
         if best[STEPS] >= cap:
@@ -198,41 +201,47 @@ def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best)
         )  # fmt: skip
 
 
-@njit("UniTuple(f8, 6)(f8[::1], b1, f8, f8, f8)", cache=True)
-def _spot(seg, wall, r, u, v):
-    """Point of an end disc at radius `u`, or of the wall at arc length `u`, at angle `v`; the travel."""
+@njit("f8(f8[::1], b1, f8[::1], f8[:,::1], f8, f8[::1], f8[::1])", cache=True)
+def _cell(seg, wall, row, edges, r, cell, best):
+    """Lower bound of a cell; betters `best` by its middle."""
+    u = 0.5 * (cell[0] + cell[1])
+    v = 0.5 * (cell[2] + cell[3])
+    du = 0.5 * (cell[1] - cell[0])
+    dv = 0.5 * (cell[3] - cell[2])
     x, y, z, tx, ty, tz = place(seg, u if wall else 0.0)
+    kappa = 1.0 / seg[13] if wall and seg[0] == BEND else 0.0
     if seg[0] == BEND:
         ax, ay, az = seg[10], seg[11], seg[12]
     else:
         ax, ay, az = any_square(tx, ty, tz)
-    k = (r if wall else u) * math.cos(v)
-    j = (r if wall else u) * math.sin(v)
-    return (
-        x + k * ax + j * (ty * az - tz * ay),
-        y + k * ay + j * (tz * ax - tx * az),
-        z + k * az + j * (tx * ay - ty * ax),
-        tx,
-        ty,
-        tz,
-    )
-
-
-@njit("f8(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8[::1], f8[::1])", cache=True)
-def _cell(seg, wall, row, edges, r, along, cell, best):
-    """Lower bound of a cell; betters `best` by its middle.  along : mm per unit of the first side."""
-    px, py, pz, tx, ty, tz = _spot(seg, wall, r, 0.5 * (cell[0] + cell[1]), 0.5 * (cell[2] + cell[3]))
+    bx = ty * az - tz * ay
+    by = tz * ax - tx * az
+    bz = tx * ay - ty * ax
+    c = math.cos(v)
+    n = math.sin(v)
+    k = r if wall else u
+    px = x + k * (c * ax + n * bx)
+    py = y + k * (c * ay + n * by)
+    pz = z + k * (c * az + n * bz)
     d, qx, qy, qz = nearest(row, edges, px, py, pz)
     if d < best[0]:
         _keep(best, d, px, py, pz, qx, qy, qz)
+    along = 1.0 + r * kappa
     out = r if wall else cell[1]
-    w = math.sqrt((0.5 * (cell[1] - cell[0]) * along) ** 2 + (0.5 * (cell[3] - cell[2]) * out) ** 2)
-    low = d - w
-    if not wall and d > 0.0:
-        rise = ((px - qx) * tx + (py - qy) * ty + (pz - qz) * tz) / d
-        flat = math.sqrt(max(0.0, 1.0 - rise * rise))
-        low = max(low, d - w * flat - 0.5 * w * w * hollow(row, edges, px, py, pz, w))
-    return low
+    w = math.sqrt((along * du) ** 2 + (out * dv) ** 2)
+    if d <= 0.0:
+        return -w
+    gx = (px - qx) / d
+    gy = (py - qy) / d
+    gz = (pz - qz) / d
+    rise = abs(gx * tx + gy * ty + gz * tz)
+    fall = w * math.sqrt(max(0.0, 1.0 - rise * rise))
+    bow = 0.0
+    if wall:  # first and second derivatives of the wall's point by arc length and angle
+        turn = abs(n * (gx * ax + gy * ay + gz * az) - c * (gx * bx + gy * by + gz * bz))
+        fall = along * du * rise + r * dv * turn
+        bow = kappa * along * du * du + 2.0 * r * kappa * du * dv + r * dv * dv
+    return max(d - w, d - fall - 0.5 * (bow + w * w * hollow(row, edges, px, py, pz, w)))
 
 
 @njit("void(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
@@ -240,7 +249,7 @@ def _patch(seg, wall, row, edges, r, tol, cap, best):
     """Betters `best` by the distance of a tube's end disc, or of a piece's wall, to one solid row.
 
     Cells of (radius, angle) on the disc or (arc length, angle) on the wall; a cell of half width w holds
-    nothing below d - w, nor on a disc below d - w |gradient in the disc| - c w²/2.
+    nothing below d - w, nor below d - (fall along the surface) - (c w² + bow of the surface)/2.
     """
     along = 1.0 + r / seg[13] if wall and seg[0] == BEND else 1.0
     work = np.empty((256, 5))
@@ -269,7 +278,7 @@ def _patch(seg, wall, row, edges, r, tol, cap, best):
         two[0, side + 1] = middle
         two[1, side] = middle
         for i in range(2):
-            two[i, 4] = _cell(seg, wall, row, edges, r, along, two[i], best)
+            two[i, 4] = _cell(seg, wall, row, edges, r, two[i], best)
         first = 1 if two[0, 4] < two[1, 4] else 0  # the more hopeful half goes on top
         for i in (first, 1 - first):
             for k in range(5):

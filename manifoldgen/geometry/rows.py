@@ -88,8 +88,8 @@ class Run:
     segs : its pieces.  starts : arc length of every piece's start.  length, radius : mm.
     kernel : pieces, solids (end discs of bends added), both end zones, end discs, zones of the pieces.
 
-    The end zones reach a quarter turn of the radius (the bend of least CLR = radius) from the ends:
-    beyond them a ball of the tube's radius about the centreline stays clear of the end's cap.
+    In the end zones a ball of the tube's radius about the centreline may reach past the end disc; beyond
+    them it stays inside the tube.
     """
 
     segs: Array
@@ -107,9 +107,10 @@ class Run:
         radius = float(segs[0, 15 if segs[0, 0] == BEND else 8])
         ends = np.array([_end_disc(segs[0], 0.0, radius), _end_disc(segs[-1], lengths[-1], radius)])
         on_bends = ends[[segs[0, 0] == BEND, segs[-1, 0] == BEND]]
-        zone = min(0.5 * math.pi * radius, length)
-        near = np.vstack([cut(segs, 0.0, zone), cut(segs, length - zone, length), on_bends])
-        zones = np.column_stack([zone - starts[:-1], length - zone - starts[:-1]])
+        first = min(_zone(segs, radius), length)
+        last = length - min(_zone(segs[::-1], radius), length)
+        near = np.vstack([cut(segs, 0.0, first), cut(segs, last, length), on_bends])
+        zones = np.column_stack([first - starts[:-1], last - starts[:-1]])
         kernel = (segs, np.vstack([segs, on_bends]), near, ends, np.ascontiguousarray(zones))
         return cls(segs, starts[:-1], length, radius, kernel)
 
@@ -121,6 +122,28 @@ class Run:
         thin[bends, 15] = 0.0
         thin[~bends, 8] = 0.0
         return thin
+
+
+def _zone(rows: Array, radius: float) -> float:
+    """Arc length from an end to where the centreline stands a radius above the end disc's plane.
+
+    rows : from that end on.  Past a second bend it is taken as the whole tube.
+    """
+    height = 0.0  # straights and then one bend rise by clr sin(turn)
+    zone = 0.0
+    for row in rows:
+        length = length_of(row)
+        if row[0] != BEND:
+            if height + length >= radius:
+                return zone + radius - height
+            height += length
+        else:
+            sine = (radius - height) / row[13]
+            if sine <= math.sin(min(row[14], 0.5 * math.pi)):
+                return zone + float(row[13]) * math.asin(sine)
+            return math.inf
+        zone += length
+    return math.inf
 
 
 def _end_disc(row: Array, s: float, radius: float) -> Array:
