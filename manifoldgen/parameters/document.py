@@ -36,6 +36,17 @@ _WORDS: dict[str, object] = {
 _INT = re.compile(r"[-+]?[0-9]+")
 _BASED = re.compile(r"0o[0-7]+|0x[0-9a-fA-F]+")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+_PLAIN = {
+    "mapping values are not allowed": "this ':' does not fit: indent the line right, or put the text in quotes",
+    "expected <block end>": "this line does not fit the lines above: check its indentation",
+    "expected ',' or '}'": "a ',' or '}' is missing before this",
+    "expected ',' or ']'": "a ',' or ']' is missing before this",
+    "that cannot start any token": "this character cannot stand here: indent with spaces, put text in quotes",
+    "could not find expected ':'": "a ':' is missing before this",
+    "unexpected end of stream": "a quote is opened and not closed before the end of the file",
+    "expected the node content": "a value is missing before this",
+    "expected '<document start>'": "the job ended before this: check the indentation",
+}
 _LONGEST_INT = 300  # digits; more is no number anyone means
 
 
@@ -99,17 +110,24 @@ def read(text: str) -> Document:
     except yaml.reader.ReaderError as error:
         line, column = _place(text[: error.position])
         raise Refused(
-            f"the character {error.character!r} cannot stand in a YAML file: remove it", line, column
+            f"the character {_code(error.character)} cannot stand in a YAML file: remove it", line, column
         ) from None
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise Refused(
-            f"this is not YAML: {error.problem or error.context}", *_inside(text, line, column)
-        ) from None
+        raise Refused(_told(str(error.problem or error.context)), *_inside(text, line, column)) from None
     if reader.document.data is None:
         raise Refused("the file is empty: see 'manifoldgen init' for a start", 1, 1)
     return reader.document
+
+
+def _told(problem: str) -> str:
+    """A parser's complaint in plain words."""
+    return next((told for part, told in _PLAIN.items() if part in problem), f"this is not YAML: {problem}")
+
+
+def _code(character: object) -> str:
+    return f"U+{character if isinstance(character, int) else ord(str(character)[:1] or '?'):04X}"
 
 
 def _inside(text: str, line: int, column: int) -> tuple[int, int]:

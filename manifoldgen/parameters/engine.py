@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Self
+from typing import Annotated, Self
 
-from pydantic import model_validator
+from pydantic import BeforeValidator, model_validator
 
 from manifoldgen.parameters.scalars import (
     Block,
@@ -15,6 +15,7 @@ from manifoldgen.parameters.scalars import (
     NotNegative,
     Point,
     Positive,
+    listed,
 )
 
 
@@ -28,7 +29,9 @@ class Axis(Block):
 class Movement(Block):
     """How far the engine moves on its mounts: `shift` mm along x, y, z, and `roll_deg` about a line."""
 
-    shift: tuple[LengthOrZero, LengthOrZero, LengthOrZero] = (0.0, 0.0, 0.0)
+    shift: Annotated[
+        tuple[LengthOrZero, LengthOrZero, LengthOrZero], BeforeValidator(listed(3, "a shift [x, y, z]"))
+    ] = (0.0, 0.0, 0.0)
     roll_deg: NotNegative = 0.0
     about: Axis | None = None
 
