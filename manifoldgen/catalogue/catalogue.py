@@ -6,7 +6,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from types import MappingProxyType
 from typing import Any
 
 from manifoldgen.catalogue.records import Curve, Elbow, Head, Material, Nut, Pipe, Thread, Washer
@@ -53,10 +52,11 @@ class Catalogue:
             merged = dict(file.tables)
             for table, rows in tables.items():
                 ours = pick(merged, table, f"table of {name}")
-                merged[table] = MappingProxyType(
-                    {**ours, **{str(k): _own(f"{table} {k}", ours.get(str(k)), v) for k, v in rows.items()}}
-                )
-            own[name] = replace(file, tables=MappingProxyType(merged))
+                merged[table] = {
+                    **ours,
+                    **{str(k): _own(f"{table} {k}", ours.get(str(k)), v) for k, v in rows.items()},
+                }
+            own[name] = replace(file, tables=dict(merged))
         return Catalogue(own)
 
     def elbows(self) -> tuple[Elbow, ...]:
@@ -169,7 +169,7 @@ class Catalogue:
 
 def _own(name: str, row: Row | None, values: Mapping[str, Any]) -> Row:
     conf: Confidence = "high"  # measured or bought by the one who uses it
-    return Row(name, MappingProxyType({**(row.values if row else {}), **values}), (OWN,), conf)
+    return Row(name, {**(row.values if row else {}), **values}, (OWN,), conf)
 
 
 def _curve(row: Row) -> Curve:

@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from types import MappingProxyType
 from typing import Any, Literal, TypeVar
 
 FILES = (
@@ -92,11 +91,11 @@ def parse(name: str, raw: Mapping[str, Any]) -> File:
     """Rows out of a file's mapping; ValueError where one has no source or confidence."""
     sources = {str(k): str(v) for k, v in raw["sources"].items()}
     tables = {
-        str(table): MappingProxyType({str(k): _row(f"{table} {k}", v, sources) for k, v in rows.items()})
+        str(table): {str(k): _row(f"{table} {k}", v, sources) for k, v in rows.items()}
         for table, rows in raw.items()
         if table != "sources"
     }
-    return File(name, MappingProxyType(sources), MappingProxyType(tables))
+    return File(name, sources, tables)
 
 
 def _row(name: str, raw: Mapping[str, Any], sources: Mapping[str, str]) -> Row:
@@ -106,4 +105,4 @@ def _row(name: str, raw: Mapping[str, Any], sources: Mapping[str, str]) -> Row:
     if not keys or missing or raw.get("conf") not in {"high", "med", "low"}:
         raise ValueError(f"{name}: a row needs src (defined under sources) and conf (high, med or low)")
     values = {str(k): v for k, v in raw.items() if k not in {"src", "conf"}}
-    return Row(name, MappingProxyType(values), tuple(sources[k] for k in keys), raw["conf"])
+    return Row(name, values, tuple(sources[k] for k in keys), raw["conf"])

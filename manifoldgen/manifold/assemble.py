@@ -82,6 +82,7 @@ def assemble(job: Parameters) -> Manifold:
         equal_within=job.runners.length.equal_within,
         where=_places(job),
         unused=_unused(job),
+        tables=job.tables,
     )
     return _with_branch(made, job, up) if job.wastegate else made
 

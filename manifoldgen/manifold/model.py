@@ -16,6 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from manifoldgen.catalogue import STANDARD, Catalogue
 from manifoldgen.errors import Where
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.path import Element, Path
@@ -376,6 +377,7 @@ class Manifold:
     assumed: tuple[str, ...] = ()  # sizes taken from the catalogue at low confidence
     pieces: tuple[Piece, ...] = ()
     joints: tuple[Joint, ...] = ()
+    tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them
 
     @property
     def flanges(self) -> tuple[Flange, ...]:

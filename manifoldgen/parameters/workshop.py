@@ -48,10 +48,11 @@ class Shop(Block):
     def overrides(self) -> dict[str, Mapping[str, Mapping[str, Mapping[str, Any]]]]:
         """Every catalogue row that the shop has its own values for, by file of the catalogue."""
         whole = {"tools": self.tools, "tig": self.torch}
-        return {
+        merged = {
             file: {**whole.get(file, {}), **self.catalogue.get(file, {})}
             for file in {**whole, **self.catalogue}
         }
+        return {file: tables for file, tables in merged.items() if tables}
 
     @property
     def tables(self) -> Catalogue:
