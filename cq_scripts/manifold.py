@@ -7,12 +7,11 @@ import manifoldgen as mg
 from manifoldgen.solids.tree import colour_of
 
 job = "cq_scripts/jobs/sand_rail_four.yaml"
-seed = 1  # of the search for paths that are still `auto`
 pieces = False  # True: every piece of tube on its own
 
 manifold = mg.assemble(mg.load(job))
 if any(run.path is None for run in manifold.runs):
-    manifold = mg.route(manifold, seed=seed)
+    manifold = mg.route(manifold)
 solids = mg.solids.build(mg.split(manifold))
 
 for error in solids.errors:
