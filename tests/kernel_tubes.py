@@ -1,4 +1,4 @@
-"""Tubes as solids of the CAD kernel, and its distance between them: the outside measure of ours.
+"""Tubes and plates as solids of the CAD kernel, and its distances: the outside measure of ours.
 
 Every rim is made of four quarter circles: on whole circles the kernel's distance misses minima between
 rims, by 0.002 to 2 mm in one pair of six.
@@ -10,13 +10,14 @@ import math
 from itertools import pairwise
 from typing import Any
 
+import cadquery as cq
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt, gp_Vec
 
 from manifoldgen.geometry.path import Line
-from manifoldgen.geometry.shapes import Tube
+from manifoldgen.geometry.shapes import Plate, Tube
 from manifoldgen.geometry.vectors import array
 
 
@@ -58,3 +59,18 @@ def _balls(tube: Tube) -> list[tuple[Any, float]]:
     """A ball about every piece: its middle, half its length and the tube's radius."""
     pieces = [segment for segment in tube.path.segments if segment.length > 0]
     return [(segment.point(segment.length / 2), segment.length / 2 + tube.radius) for segment in pieces]
+
+
+def kernel_distance_to_plate(tube: Tube, plate: Plate) -> float:
+    """The CAD kernel's distance of a solid tube and a plate, mm."""
+    ring, frame = plate.contour.vertices, plate.frame
+    drawn = cq.Workplane(cq.Plane(frame.at, frame.x, frame.z)).moveTo(*ring[0][:2])
+    for (x, y, bulge), (u, v, _) in zip(ring, ring[1:] + ring[:1], strict=True):
+        if bulge:  # the arc's middle stands bulge times half the chord to the right
+            drawn = drawn.threePointArc(
+                ((x + u + (v - y) * bulge) / 2, (y + v - (u - x) * bulge) / 2), (u, v)
+            )
+        else:
+            drawn = drawn.lineTo(u, v)
+    solid = drawn.close().extrude(plate.thickness).val().wrapped
+    return min(BRepExtrema_DistShapeShape(solid, piece).Value() for piece in solids(tube))

@@ -167,6 +167,28 @@ def _beyond_chord(e, x, y):
     return side * e[4] < 0.0
 
 
+@njit("UniTuple(f8, 3)(f8[::1], f8, f8)", cache=True)
+def _on_edge(e, x, y):
+    """Distance of a plane point to an outline's edge and the nearest point of it."""
+    if e[4] == 0.0:
+        return _on_segment(e[0], e[1], e[2], e[3], x, y)
+    fx = x - e[5]
+    fy = y - e[6]
+    out = math.sqrt(fx * fx + fy * fy)
+    if out == 0.0:  # at the centre all of the arc is as near: take its middle
+        side = 1.0 if e[4] > 0.0 else -1.0
+        fx = side * (e[3] - e[1])
+        fy = side * (e[0] - e[2])
+        out = math.sqrt(fx * fx + fy * fy)
+    ax = e[5] + fx * e[7] / out
+    ay = e[6] + fy * e[7] / out
+    if not _beyond_chord(e, ax, ay):
+        near = (x - e[0]) ** 2 + (y - e[1]) ** 2 <= (x - e[2]) ** 2 + (y - e[3]) ** 2
+        ax = e[0] if near else e[2]
+        ay = e[1] if near else e[3]
+    return math.sqrt((x - ax) ** 2 + (y - ay) ** 2), ax, ay
+
+
 @njit("UniTuple(f8, 3)(f8[:,::1], f8, f8)", cache=True)
 def outline(edges, x, y):
     """Signed distance of a plane point to an outline (negative inside) and the nearest point of it."""
@@ -176,29 +198,55 @@ def outline(edges, x, y):
         e = edges[k]
         if (e[1] > y) != (e[3] > y) and x < e[0] + (y - e[1]) / (e[3] - e[1]) * (e[2] - e[0]):
             inside = not inside
-        if e[4] == 0.0:
-            d, ax, ay = _on_segment(e[0], e[1], e[2], e[3], x, y)
-        else:
-            fx = x - e[5]
-            fy = y - e[6]
-            out = math.sqrt(fx * fx + fy * fy)
-            if out <= e[7] and _beyond_chord(e, x, y):
-                inside = not inside
-            if out == 0.0:  # at the centre all of the arc is as near: take its middle
-                side = 1.0 if e[4] > 0.0 else -1.0
-                fx = side * (e[3] - e[1])
-                fy = side * (e[0] - e[2])
-                out = math.sqrt(fx * fx + fy * fy)
-            ax = e[5] + fx * e[7] / out
-            ay = e[6] + fy * e[7] / out
-            if not _beyond_chord(e, ax, ay):
-                near = (x - e[0]) ** 2 + (y - e[1]) ** 2 <= (x - e[2]) ** 2 + (y - e[3]) ** 2
-                ax = e[0] if near else e[2]
-                ay = e[1] if near else e[3]
-            d = math.sqrt((x - ax) ** 2 + (y - ay) ** 2)
+        if e[4] != 0.0 and (x - e[5]) ** 2 + (y - e[6]) ** 2 <= e[7] * e[7] and _beyond_chord(e, x, y):
+            inside = not inside
+        d, ax, ay = _on_edge(e, x, y)
         if d < best:
             best, qx, qy = d, ax, ay
     return (-best if inside else best), qx, qy
+
+
+@njit("b1(f8[::1], f8, f8, f8, f8)", cache=True)
+def _beyond_line(e, qx, qy, nx, ny):
+    """Whether an edge reaches past the line through q square to the unit vector n."""
+    high = max((e[0] - qx) * nx + (e[1] - qy) * ny, (e[2] - qx) * nx + (e[3] - qy) * ny)
+    if e[4] != 0.0 and _beyond_chord(e, e[5] + e[7] * nx, e[6] + e[7] * ny):
+        high = max(high, (e[5] - qx) * nx + (e[6] - qy) * ny + e[7])
+    return high > 1e-9
+
+
+@njit("f8(f8[:,::1], f8, f8, f8)", cache=True)
+def _outline_hollow(edges, x, y, reach):
+    """`hollow` for a plate, whose inside only the height bounds: 0 there.
+
+    Only edges nearer than the outline plus twice the reach can matter.  Where they all lie behind the
+    line through the nearest point q, square to the way n to it, the tangent is a lower bound: 0.  Where
+    they only keep clear of the ball of radius R that touches q from outside (R is taken from the hollow
+    arcs among them), the distance within reach is no less than R - |p - q - R n|: 1 over R less distance.
+    """
+    far, qx, qy = outline(edges, x, y)
+    if far <= 0.0:
+        return 0.0
+    nx = (x - qx) / far
+    ny = (y - qy) / far
+    limit = far + 2.0 * reach
+    ball = math.inf
+    for k in range(edges.shape[0]):
+        e = edges[k]
+        if _on_edge(e, x, y)[0] <= limit and _beyond_line(e, qx, qy, nx, ny):
+            if e[4] >= 0.0:
+                return math.inf
+            ball = min(ball, e[7])
+    if ball == math.inf:
+        return 0.0
+    if ball <= far:
+        return math.inf
+    for k in range(edges.shape[0]):
+        e = edges[k]
+        clear = _on_edge(e, qx + ball * nx, qy + ball * ny)[0] >= ball - 1e-9
+        if not clear and _on_edge(e, x, y)[0] <= limit:
+            return math.inf
+    return 1.0 / (ball - far)
 
 
 @njit("UniTuple(f8, 4)(f8[::1], f8[:,::1], f8, f8, f8)", cache=True)
@@ -265,11 +313,11 @@ def is_convex(row):
 
 @njit("f8(f8[::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
 def hollow(row, edges, x, y, z, reach):
-    """Bound c ≥ 0 with (distance)'' ≥ -c along every line within `reach` of a point; inf where unknown.
+    """Bound c ≥ 0: within `reach` the distance is no less than its tangent here less c (way)²/2.
 
-    The distance to a convex solid is convex: 0.  To a torus sector it bends down by at most 1 over the
-    distance to the turn's axis, away from the half plane where the nearer end disc changes.  Over the
-    inside of a plate's outline only the height counts: 0.
+    inf where unknown.  The distance to a convex solid is convex: 0.  To a torus sector it bends down by
+    at most 1 over the distance to the turn's axis, away from the half plane where the nearer end disc
+    changes.
     """
     if is_convex(row):
         return 0.0
@@ -279,7 +327,7 @@ def hollow(row, edges, x, y, z, reach):
     u = vx * row[4] + vy * row[5] + vz * row[6]
     v = vx * row[7] + vy * row[8] + vz * row[9]
     if row[0] == PLATE:
-        return 0.0 if outline(edges, u, v)[0] <= -reach else math.inf
+        return _outline_hollow(edges, u, v, reach)
     rho = math.sqrt(u * u + v * v) - reach
     if rho <= 0.0:
         return math.inf

@@ -27,7 +27,16 @@ import math
 import numpy as np
 from numba import njit
 
-from manifoldgen.geometry._kernels import BEND, any_square, hollow, is_convex, length_of, nearest, place
+from manifoldgen.geometry._kernels import (
+    BEND,
+    PLATE,
+    any_square,
+    hollow,
+    is_convex,
+    length_of,
+    nearest,
+    place,
+)
 
 STEPS, LEFT, LOOSE = 7, 8, 9  # places in `best`
 FLAT, ROUND = True, False  # how the moving tube ends
@@ -136,7 +145,11 @@ def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, w
         if settled and not noted:
             continue
         x, y, z, _, _, _ = place(seg, a)
-        low = max(low, _tangent_bound(va, vb, sa, sb, h, kappa + hollow(row, edges, x, y, z, h)))
+        c = hollow(row, edges, x, y, z, h)
+        if row[0] == PLATE:  # the others' bounds hold all over the interval from either end
+            x, y, z, _, _, _ = place(seg, b)
+            c = max(c, hollow(row, edges, x, y, z, h))
+        low = max(low, _tangent_bound(va, vb, sa, sb, h, kappa + c))
         if settled:
             best[LOOSE] = min(best[LOOSE], low)
             continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from dataclasses import dataclass
 from functools import lru_cache
@@ -219,8 +220,8 @@ def _is_convex(contour: Contour) -> bool:
     if any(bulge < 0 for *_, bulge in ring):
         return False
     for (a, b, bulge), (c, d, following) in zip(ring, ring[1:] + ring[:1], strict=True):
-        arrive = math.atan2((b - a).imag, (b - a).real) + 2 * math.atan(bulge)
-        leave = math.atan2((d - c).imag, (d - c).real) - 2 * math.atan(following)
+        arrive = cmath.phase(b - a) + 2 * math.atan(bulge)
+        leave = cmath.phase(d - c) - 2 * math.atan(following)
         if math.remainder(leave - arrive, 2 * math.pi) < -1e-9:
             return False
     return True

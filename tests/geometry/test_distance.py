@@ -15,8 +15,8 @@ from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Box, Capsule, Cone, Cylinder, HalfSpace, Plate, Tube
 from manifoldgen.geometry.vectors import vec
-from tests.geometry.test_distance_points import WAIST
-from tests.kernel_tubes import kernel_distance
+from tests.geometry.test_distance_points import MOON, WAIST
+from tests.kernel_tubes import kernel_distance, kernel_distance_to_plate
 from tests.strategies import random_direction, random_frame, random_tube, random_tube_pair
 
 SEED = 7
@@ -249,6 +249,24 @@ def test_shapes_against_sampling():
             assert point_to_shape(g.points[1], shape) < 1e-9
             assert on_solid(tube, g.points[0]) < 0.2
     assert apart > 15
+
+
+@pytest.mark.slow
+def test_hollow_plates_agree_with_the_cad_kernel():
+    """12 tubes near plates whose outline is hollow: the kernel's solid distance within 0.01 mm."""
+    print("seed", SEED + 8)
+    rng = np.random.default_rng(SEED + 8)
+    apart = 0
+    for k in range(12):
+        tube = random_tube(rng, 80.0)
+        frame = Frame.facing(rng.normal(size=3) * 80, random_direction(rng), (0, 1, 0))
+        plate = Plate(frame, (WAIST, MOON)[k % 2], 12.0)
+        g = to_shape(tube, plate)
+        assert g.certified
+        if g.gap > 0:
+            apart += 1
+            assert g.gap == pytest.approx(kernel_distance_to_plate(tube, plate), abs=0.01)
+    assert apart >= 6
 
 
 def test_shapes_in_closed_form():
