@@ -47,7 +47,12 @@ class _Source:
         """Note a problem at the deepest place of `loc` that was written."""
         found: Keys = ()
         shown: list[str] = []
-        for step in loc:
+        for key in loc:
+            step = (
+                int(key)
+                if isinstance(key, str) and key.isdecimal() and (*found, int(key)) in self.values
+                else key
+            )
             if (*found, step) in self.values or (not self.values and not _inner(step)):
                 found = (*found, step)
                 shown.append(str(step))

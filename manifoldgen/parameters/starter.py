@@ -1,4 +1,4 @@
-"""A commented parameter file to start from: two to four cylinders in a row, its collector above the flange."""
+"""A commented parameter file to start from: two to six cylinders in a row, the collector above the flange."""
 
 from __future__ import annotations
 
@@ -8,11 +8,20 @@ from importlib.resources import files
 from manifoldgen.errors import ParameterError
 from manifoldgen.parameters.job import NAME
 
-ORDERS = {
+ORDERS = {  # common practice, no source; the file says to check it
     2: (1, 2),
     3: (1, 3, 2),
     4: (1, 3, 4, 2),
-}  # common practice, no source; the file says to check it
+    5: (1, 2, 4, 5, 3),
+    6: (1, 5, 3, 6, 2, 4),
+}
+CLOCKS = {
+    2: 90,
+    3: 90,
+    4: 45,
+    5: 54,
+    6: 60,
+}  # ring angle of cylinder 1 at which all runners find room, degrees
 PITCH = 96
 
 
@@ -22,7 +31,7 @@ def starter(name: str, cylinders: int = 4) -> str:
     Parameters
     ----------
     name : names the output folder: small letters, digits and -.
-    cylinders : 2 to 4.
+    cylinders : 2 to 6.
 
     Raises
     ------
@@ -34,7 +43,7 @@ def starter(name: str, cylinders: int = 4) -> str:
         )
     if cylinders not in ORDERS:
         raise ParameterError(
-            f"a start for {cylinders} cylinders is not there: take 2, 3 or 4 and add ports and paths by hand"
+            f"a start for {cylinders} cylinders is not there: take 2 to 6 and add ports and paths by hand"
         )
     middle = (cylinders - 1) * PITCH / 2
     values = {
@@ -44,17 +53,8 @@ def starter(name: str, cylinders: int = 4) -> str:
         "middle": f"{middle:g}",
         "left": f"{middle - 40:g}",
         "right": f"{middle + 40:g}",
-        "clock": f"{CLOCKS[cylinders]:g}",
-        "paths": "\n".join(f"    {k}: {_path(k, cylinders)}" for k in range(1, cylinders + 1)),
+        "clock": str(CLOCKS[cylinders]),
+        "paths": "\n".join(f"    {k}: [{{straight: 40}}, close]" for k in range(1, cylinders + 1)),
     }
     template = (files("manifoldgen.parameters") / "starter.yaml").read_text("utf-8")
     return re.sub(r"<(\w+)>", lambda m: values[m[1]], template)
-
-
-# ring angle of cylinder 1, degrees: the inlets then stand in the order of the ports
-CLOCKS = {2: 90.0, 3: 90.0, 4: 45.0}
-
-
-def _path(cylinder: int, cylinders: int) -> str:
-    del cylinders
-    return f"[{{straight: {40 if cylinder % 2 else 60}}}, close]"

@@ -22,10 +22,10 @@ def main(count: int = 400) -> None:
         try:
             found[check(raw)] += 1
         except BaseException:
-            print(f"seed {seed}")  # noqa: T201
+            print(f"seed {seed}")
             raise
         slowest = max(slowest, time.perf_counter() - start)
-    print(f"{dict(found)} in {time.perf_counter() - began:.1f} s, slowest {slowest:.2f} s")  # noqa: T201
+    print(f"{dict(found)} in {time.perf_counter() - began:.1f} s, slowest {slowest:.2f} s")
 
 
 if __name__ == "__main__":

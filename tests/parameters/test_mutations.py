@@ -21,21 +21,22 @@ def check(raw: bytes) -> str:
     try:
         job = load_text(raw, "job.yaml")
     except ParameterError as error:
-        lines = raw.decode("utf-8", "replace").replace("\r\n", "\n").split("\n")
-        assert error.problems
-        for problem in error.problems:
-            found = re.match(r"job\.yaml:(\d+):(\d+): \S", problem)
+        told = error.problems
+    else:
+        assert isinstance(job, Parameters)
+        return "job"
+    lines = raw.decode("utf-8", "replace").replace("\r\n", "\n").split("\n")
+    assert told
+    for problem in told:
+        found = re.match(r"job\.yaml:(\d+):(\d+): \S", problem)
 
-            assert found, problem
-            assert 1 <= int(found[1]) <= len(lines), problem
-            assert 1 <= int(found[2]) <= len(lines[int(found[1]) - 1]) + 1, problem
-            assert not JARGON.search(problem), problem
-            assert "\n" not in problem
-            assert len(problem) < 400, problem
-        return "refused"
-
-    assert isinstance(job, Parameters)
-    return "job"
+        assert found, problem
+        assert 1 <= int(found[1]) <= len(lines), problem
+        assert 1 <= int(found[2]) <= len(lines[int(found[1]) - 1]) + 1, problem
+        assert not JARGON.search(problem), problem
+        assert "\n" not in problem
+        assert len(problem) < 400, problem
+    return "refused"
 
 
 @pytest.mark.parametrize("seed", range(40))
