@@ -1,11 +1,4 @@
-"""The collector's own welds: crotches, inner seams, star, lid and cone.
-
-Seam of two neighbouring inlets (tube radius r, half angle γ, ring radius ρ, N inlets, h = π/N): it lies in
-their bisector plane, spanned by the collector axis and the unit vector b half way between them. A point
-u·b + z·axis is on it where its distance to either tube's centreline is r. With w = ρ cos γ - z sin γ and
-a = 1 - sin²γ cos²h that is a u² - 2 u w cos h cos γ + w² = r²: the greater root is the outer branch
-(crotch), the smaller the inner one, which meets the axis at the star.
-"""
+"""The collector's own welds: crotches, inner seams, star, lid and cone, on the curves of `manifold.seams`."""
 
 from __future__ import annotations
 
@@ -15,6 +8,7 @@ import numpy as np
 
 from manifoldgen.geometry.vectors import Array, array, cos_sin, unit, vec
 from manifoldgen.manifold.model import Collector, Joint
+from manifoldgen.manifold.seams import seam_radius, star_depth, touch_depth
 
 
 def prefix(collectors: int, name: str) -> str:
@@ -32,36 +26,6 @@ def leg_length(collector: Collector) -> float:
     if collector.kind == "bundle":
         return 0.0
     return collector.merge_depth / math.cos(math.radians(collector.half_angle))
-
-
-def touch_depth(collector: Collector) -> float:
-    """Depth below the ring plane where the seam of two neighbours begins, mm."""
-    r, g, h = _shape(collector)
-    a = 1 - (math.sin(g) * math.cos(h)) ** 2
-    return (math.cos(g) * collector.ring_radius - r * math.sqrt(a) / math.sin(h)) / math.sin(g)
-
-
-def star_depth(collector: Collector) -> float:
-    """Depth of the star, where all inner seams meet on the axis, mm: (ρ - r / cos γ) / tan γ."""
-    r, g, _ = _shape(collector)
-    return (collector.ring_radius - r / math.cos(g)) / math.tan(g)
-
-
-def seam_radius(collector: Collector, depth: float) -> tuple[float, float]:
-    """Distance of the outer and the inner branch from the axis at `depth` mm below the ring plane.
-
-    Both are NaN above the depth where the seam begins.
-    """
-    r, g, h = _shape(collector)
-    a = 1 - (math.sin(g) * math.cos(h)) ** 2
-    w = (
-        math.cos(g) * collector.ring_radius - math.sin(g) * depth
-    )  # the axis point's distance from a centreline
-    inside = a * r**2 - (w * math.sin(h)) ** 2
-    if inside < 0:
-        return math.nan, math.nan
-    middle, root = math.cos(h) * math.cos(g) * w / a, math.sqrt(inside) / a
-    return middle + root, middle - root
 
 
 def joints(collector: Collector, code: str, tubes: dict[int, str]) -> list[Joint]:
@@ -111,7 +75,3 @@ def _mid_seam(
 
     along = unit(point(middle + step) - point(middle - step))
     return collector.frame.out(point(middle)), collector.frame.turn(along)
-
-
-def _shape(collector: Collector) -> tuple[float, float, float]:
-    return collector.section.radius, math.radians(collector.half_angle), math.pi / len(collector.order)

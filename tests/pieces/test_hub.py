@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from manifoldgen.manifold import seams
 from manifoldgen.pieces import hub, split
 from tests import factory
 
@@ -38,16 +39,16 @@ def test_seams_lie_on_the_skin_of_both_neighbours(cylinders, half_angle) -> None
 def test_touch_and_star_are_the_ends_of_the_inner_seam(cylinders, half_angle) -> None:
     """Closed form: at the first touch both branches are one point, at the star the inner one is on the axis."""
     c = factory.manifold(cylinders, half_angle=half_angle).collectors[0]
-    touch, star = hub.touch_depth(c), hub.star_depth(c)
+    touch, star = seams.touch_depth(c), seams.star_depth(c)
 
-    outer, inner = hub.seam_radius(c, touch + 1e-9)
+    outer, inner = seams.seam_radius(c, touch + 1e-9)
     assert outer == pytest.approx(inner, abs=1e-3)
-    assert math.isnan(hub.seam_radius(c, touch - 1e-3)[0])
+    assert math.isnan(seams.seam_radius(c, touch - 1e-3)[0])
     h = math.radians(c.ring_angles[0]) + math.pi / cylinders
     for depth, reached in ((touch - 0.01, False), (touch + 0.01, True)):  # scanned along the bisector
         line = [
             c.frame.out((-u * math.sin(h), u * math.cos(h), depth)) for u in np.linspace(0, 2 * outer, 4001)
         ]
         assert (min(off_axis(p, c.inlets[0]) for p in line) < c.section.radius) == reached
-    assert hub.seam_radius(c, star)[1] == pytest.approx(0.0, abs=1e-9)
+    assert seams.seam_radius(c, star)[1] == pytest.approx(0.0, abs=1e-9)
     assert 0 < touch < star < c.merge_depth
