@@ -1,0 +1,266 @@
+"""What stands in the bench, grouped and named: balls along every tube, convex solids for all else.
+
+    Scene ── balls       (n, 4) centre and radius, along the centrelines
+          ── solids      (k, 16) rows of `access.pack`, their hulls' corners in `points`
+          ── halves      (h, 6) a point of the plane, outward normal: the engine behind z = 0
+          ── scans       foreign surfaces, triangles behind a tree
+
+Every ball, solid and half space belongs to a group; a group is one piece, one flange, one nut with its
+stud, one obstacle or the engine. Balls stand so close that nothing of the tube lies more than `SCALLOP`
+outside them. At a tube's end they are round where the tube is flat: never too small.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from manifoldgen.access import fasteners
+from manifoldgen.access.pack import Pool, bound, rod
+from manifoldgen.geometry.path import Arc, Path
+from manifoldgen.geometry.shapes import Cylinder, HalfSpace, Plate, Shape
+from manifoldgen.geometry.vectors import Array, array, vec
+from manifoldgen.manifold.collector_profile import outer_profile
+from manifoldgen.manifold.model import Collector, Flange, Manifold, Run
+
+SCALLOP = 0.05  # mm a tube may stand outside its balls
+ENGINE = "engine"
+
+Index = NDArray[np.int64]
+_FROM = {"runner": "the port", "outlet": "the cone", "wastegate": "its root"}
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Everything a hand can bump into; arrays in mm, bench frame.
+
+    groups : id of every group: a piece (``R2-P3``; the run's name before `split`), a flange, ``nut S3``, an
+        obstacle, ``engine``.  words : the same as a person says it.
+    balls : (n, 4) centre, radius; ball_group (n,); ball_station (n,) mm along the run.
+    solids : (k, 16) rows; bounds : (k, 4) a ball round each; solid_group (k,).  points : (p, 3).
+    halves : (h, 6); half_group (h,).  scans : foreign surfaces, each with its group.
+    """
+
+    groups: tuple[str, ...]
+    words: tuple[str, ...]
+    balls: Array
+    ball_group: Index
+    ball_station: Array
+    solids: Array
+    bounds: Array
+    solid_group: Index
+    points: Array
+    halves: Array
+    half_group: Index
+    scans: tuple[tuple[int, object], ...] = ()
+
+    def number(self, group: str) -> int:
+        """The number of the first group of this id; -1 where there is none."""
+        return self.groups.index(group) if group in self.groups else -1
+
+    def near(self, point: ArrayLike, radius: float) -> Near:
+        """What reaches within `radius` mm of a point, the nearest first."""
+        at = array(point)
+        off = np.linalg.norm(self.balls[:, :3] - at, axis=1) - self.balls[:, 3]
+        away = np.linalg.norm(self.bounds[:, :3] - at, axis=1) - self.bounds[:, 3]
+        behind = np.einsum("ij,ij->i", at - self.halves[:, :3], self.halves[:, 3:])
+        return Near(_sorted(off, radius), _sorted(away, radius), np.flatnonzero(behind <= radius))
+
+    def said(self, group: int, station: float = math.nan) -> str:
+        """The words for a group, with the place on its run where there is one."""
+        if math.isnan(station):
+            return self.words[group]
+        return f"{self.words[group]} {station:.0f} mm from {_FROM[self._kind(group)]}"
+
+    def _kind(self, group: int) -> str:
+        first = self.words[group].split(" ", maxsplit=1)[0]
+        return first if first in _FROM else "runner"
+
+
+@dataclass(frozen=True, eq=False)
+class Near:
+    """Numbers of a scene's balls, solids and half spaces, the nearest first."""
+
+    balls: Index
+    solids: Index
+    halves: Index
+
+
+def _sorted(off: Array, radius: float) -> Index:
+    inside = np.flatnonzero(off <= radius)
+    return inside[np.argsort(off[inside], kind="stable")]
+
+
+@dataclass
+class _Builder:
+    """A scene while it is put together."""
+
+    groups: list[str] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+    balls: list[Array] = field(default_factory=list)
+    ball_group: list[Index] = field(default_factory=list)
+    stations: list[Array] = field(default_factory=list)
+    pool: Pool = field(default_factory=Pool)
+    solid_group: list[int] = field(default_factory=list)
+    half_group: list[int] = field(default_factory=list)
+
+    def group(self, name: str, words: str = "") -> int:
+        """A new group's number."""
+        self.groups.append(name)
+        self.words.append(words or name)
+        return len(self.groups) - 1
+
+    def owned(self, group: int) -> None:
+        """Everything added to the pool since the last call belongs to `group`."""
+        self.solid_group += [group] * (len(self.pool.rows) - len(self.solid_group))
+        self.half_group += [group] * (len(self.pool.halves) - len(self.half_group))
+
+    def tube(self, group: int, path: Path, radius: float, start: float = 0.0) -> None:
+        """Balls along a path; `start` is the station of its first point."""
+        placed = list(tube_balls(path, radius))
+        if placed:
+            rows = np.array([(*p, radius) for _, p in placed])
+            self.balls.append(rows)
+            self.ball_group.append(np.full(len(rows), group))
+            self.stations.append(np.array([start + s for s, _ in placed]))
+
+    def scene(self) -> Scene:
+        """All of it as arrays."""
+        pool = self.pool
+        points = np.array(pool.points).reshape(-1, 3)
+        solids = np.array(pool.rows).reshape(-1, 16)
+        return Scene(
+            tuple(self.groups),
+            tuple(self.words),
+            np.concatenate([*self.balls, np.empty((0, 4))]),
+            np.concatenate([*self.ball_group, np.empty(0, np.int64)]).astype(np.int64),
+            np.concatenate([*self.stations, np.empty(0)]),
+            solids,
+            np.array([bound(row, points) for row in solids]).reshape(-1, 4),
+            np.array(self.solid_group, dtype=np.int64),
+            points,
+            np.array(pool.halves).reshape(-1, 6),
+            np.array(self.half_group, dtype=np.int64),
+        )
+
+
+def scene(m: Manifold) -> Scene:
+    """Everything of a manifold that a hand, a tool or a torch can bump into.
+
+    Runs without a path are left out. Pieces are the groups where the manifold is split, else whole runs.
+    """
+    build = _Builder()
+    for run in m.runs:
+        _run(build, m, run)
+    for collector in m.collectors:
+        _collector(build, m, collector)
+    for flange in m.flanges:
+        number = build.group(flange.name)
+        for shape in flange_shapes(flange):
+            build.pool.shape(shape)
+        build.owned(number)
+    for stud in m.studs:
+        number = build.group(f"nut {stud.id}", f"{'nut' if stud.kind == 'stud' else 'bolt head'} {stud.id}")
+        for row in fasteners.rows(stud, m.tables):
+            build.pool.add(row)
+        build.owned(number)
+    for obstacle in m.obstacles:
+        number = build.group(obstacle.name)
+        build.pool.shape(obstacle.shape)
+        build.owned(number)
+    number = build.group(ENGINE, "the engine")
+    build.pool.shape(HalfSpace((0.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    build.owned(number)
+    return build.scene()
+
+
+def _run(build: _Builder, m: Manifold, run: Run) -> None:
+    if run.path is None:
+        return
+    mine = [p for p in m.pieces if p.part == run.name and p.path is not None]
+    if not mine:
+        build.tube(build.group(run.name), run.path, run.section.radius)
+        return
+    station = 0.0
+    for piece in mine:
+        if piece.path is None:
+            continue
+        number = build.group(piece.id, f"{run.name} ({piece.id})")
+        build.tube(number, piece.path, piece.section.radius, station)
+        station += piece.path.length
+
+
+def _collector(build: _Builder, m: Manifold, c: Collector) -> None:
+    """Inlets below the ring plane, lid and cone."""
+    parts = [p.id for p in m.pieces if p.part == "collector"]
+    lid, cone = (parts[0], parts[1]) if len(parts) >= 2 else ("lid", "cone")
+    for cylinder, pose in zip(c.order, c.inlets, strict=True):
+        piece = next((p.id for p in m.pieces if p.inlet == cylinder), f"runner {cylinder}")
+        if c.kind == "bundle" or c.merge_depth <= 0 or piece not in build.groups:
+            continue
+        leg = c.merge_depth / math.cos(math.radians(c.half_angle))
+        run = next(r for r in m.runners if r.number == cylinder)
+        start = run.path.length if run.path else 0.0
+        steps = np.linspace(0.0, leg, math.ceil(leg / _step(c.section.radius, math.inf)) + 1)
+        rows = array(pose.at) + steps[:, None] * array(pose.direction)
+        build.balls.append(np.column_stack([rows, np.full(len(rows), c.section.radius)]))
+        build.ball_group.append(np.full(len(rows), build.groups.index(piece)))
+        build.stations.append(start + steps)
+    z = array(c.frame.z)
+    flat = c.frame.out((0.0, 0.0, c.merge_depth))
+    build.pool.add(rod(flat, flat + c.section.wall * z, c.rim_radius))
+    build.owned(build.group(lid, f"the collector's lid ({lid})" if lid != "lid" else "the collector's lid"))
+    profile = outer_profile(c)
+    for (r, a), (s, b) in pairwise(profile):
+        if b - a > 1e-6:
+            ends = (c.frame.out((0.0, 0.0, h)) for h in (a, b))
+            build.pool.add(rod(next(ends), next(ends), r, s))
+    build.owned(build.group(cone, f"the cone ({cone})" if cone != "cone" else "the cone"))
+
+
+def flange_shapes(flange: Flange) -> tuple[Shape, ...]:
+    """A flange as a plate; a V-band as its body and its clamp round the joint face."""
+    if flange.outline is not None:
+        return (Plate(flange.frame, flange.outline, flange.thickness),)
+    if flange.vband is None:
+        return ()
+    joint = flange.thickness if flange.tube_side == "start" else 0.0
+    reach = flange.vband.clamp_width / 2
+
+    def disc(a: float, b: float, diameter: float) -> Cylinder:
+        start, end = (vec(flange.frame.out((0.0, 0.0, z))) for z in (a, b))
+        return Cylinder(start, end, diameter / 2)
+
+    body = disc(0.0, flange.thickness, flange.vband.od)
+    return (body, disc(joint - reach, joint + reach, flange.vband.clamp_od))
+
+
+def _step(radius: float, clr: float) -> float:
+    """Spacing h of balls along a centreline so that the tube stands at most `SCALLOP` outside them.
+
+    On a straight the balls leave a scallop R - √(R² - h²/4). On a bend the tube's back, half way between two
+    balls, is √(R² + (1 + R/clr)·h²/4) from either centre: the step shrinks by √(1 + R/clr).
+    """
+    half = math.sqrt(radius**2 - max(radius - SCALLOP, 0.0) ** 2)
+    return 2 * half / math.sqrt(1 + radius / clr)
+
+
+def tube_balls(path: Path, radius: float) -> Iterator[tuple[float, Array]]:
+    """Stations and centres of the balls along a path, both ends included."""
+    start = 0.0
+    last = None
+    for segment in path.segments:
+        clr = segment.clr if isinstance(segment, Arc) else math.inf
+        count = max(1, math.ceil(segment.length / _step(radius, clr))) if segment.length > 0 else 0
+        for k in range(count):
+            s = segment.length * k / count
+            yield start + s, segment.point(s)
+        start += segment.length
+        last = segment
+    if last is not None:
+        yield start, last.point(last.length)
