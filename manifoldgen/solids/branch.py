@@ -23,7 +23,6 @@ from manifoldgen.pieces.part import part_of
 from manifoldgen.solids import _occ
 from manifoldgen.solids.mouth import MARGIN, cone_slope, first_straight, on_cone, on_run
 
-PAST = 5.0  # mm that bores stick out of open ends
 _TIP = 1.0  # mm of radius at which a cone that is run on stops
 
 
@@ -55,18 +54,18 @@ def off_run(branch: Branch, parent: Path, section: Section, name: str, bend: Arc
     zone = part_of(parent, mouth.first - MARGIN, mouth.last + MARGIN)
     frame = bend_frame(bend)
     here = [_into(frame, s) for s in zone.segments]
-    outers = [_filled(s, section.radius) for s in here]
-    inners = [_filled(s, section.bore_radius) for s in here]
-    ends = _sticking_out(zone, frame, section.bore_radius)
+    skin, bore = (
+        _occ.fuse([_filled(s, radius) for s in here], glue="full")
+        for radius in (section.radius, section.bore_radius)
+    )
     length = mouth.branch + MARGIN
     outer, inner = _branch_tubes(branch, frame, length)
-    whole = _occ.fuse(outers)
-    both = _occ.cut(_occ.fuse([*outers, outer]), [_occ.fuse([*inners, *ends, inner])])
+    gas = _occ.fuse([bore, inner])
     made = Saddle(
-        parent=_occ.cut(whole, [_occ.fuse([*inners, *ends]), inner]),
-        branch=_occ.cut(outer, [whole, inner]),
-        both=both,
-        lumen=_occ.fuse([*inners, _bore(branch, frame, length)]),
+        parent=_occ.cut(skin, [gas]),
+        branch=_occ.cut(outer, [skin, inner]),
+        both=_occ.cut(_occ.fuse([skin, outer]), [gas]),
+        lumen=gas,
         before=part_of(parent, 0.0, mouth.first - MARGIN),
         after=part_of(parent, mouth.last + MARGIN, parent.length),
         rest=_rest(branch, length),
@@ -84,7 +83,6 @@ def off_cone(branch: Branch, collector: Collector, metal: cq.Shape, gas: cq.Shap
     back = _occ.location(frame).inverse
     local = metal.moved(back)
     outer, inner = _branch_tubes(branch, frame, mouth.branch + MARGIN)
-    bore = _bore(branch, frame, mouth.branch + MARGIN)
     wall = collector.outlet.wall * (1 + cone_slope(collector) ** 2) ** 0.5
     skin, half, inside = (_cone(collector, k * wall) for k in (0.0, 0.5, 1.5))
     inner_outside = _occ.cut(inner, [inside])
@@ -93,7 +91,7 @@ def off_cone(branch: Branch, collector: Collector, metal: cq.Shape, gas: cq.Shap
         parent=_occ.cut(local, [inner_outside]),
         branch=_occ.cut(outer, [skin, inner]),
         both=_occ.cut(_occ.fuse([local, stub]), [inner_outside]),
-        lumen=_occ.fuse([gas.moved(back), _occ.cut(bore, [inside])]),
+        lumen=_occ.fuse([gas.moved(back), inner_outside]),
         before=Path(collector.inlets[0], ()),
         after=Path(collector.inlets[0], ()),
         rest=_rest(branch, mouth.branch + MARGIN),
@@ -129,27 +127,13 @@ def _filled(segment: Segment, radius: float) -> cq.Shape:
     )
 
 
-def _sticking_out(zone: Path, frame: Frame, radius: float) -> list[cq.Shape]:
-    turned = frame.matrix.T
-    start, end = zone.start, zone.end
-    return [
-        _occ.cylinder(frame.into(start.at), -(turned @ array(start.direction)), radius, PAST),
-        _occ.cylinder(frame.into(end.at), turned @ array(end.direction), radius, PAST),
-    ]
-
-
 def _branch_tubes(branch: Branch, frame: Frame, length: float) -> tuple[cq.Shape, cq.Shape]:
     root, axis = frame.into(branch.root), frame.matrix.T @ array(branch.axis)
     tube = branch.run.section
     return (
         _occ.cylinder(root, axis, tube.radius, length),
-        _occ.cylinder(root, axis, tube.bore_radius, length + PAST),
+        _occ.cylinder(root, axis, tube.bore_radius, length),
     )
-
-
-def _bore(branch: Branch, frame: Frame, length: float) -> cq.Shape:
-    root, axis = frame.into(branch.root), frame.matrix.T @ array(branch.axis)
-    return _occ.cylinder(root, axis, branch.run.section.bore_radius, length)
 
 
 def _rest(branch: Branch, length: float) -> Path:
@@ -186,4 +170,4 @@ def _placed(made: Saddle, frame: Frame, part: str) -> Saddle:
 
 def mouth_bore(branch: Branch, frame: Frame) -> cq.Shape:
     """The branch's bore in local coordinates of `frame`, from its root to the end of its first straight."""
-    return _bore(branch, frame, first_straight(branch))
+    return _branch_tubes(branch, frame, first_straight(branch))[1]

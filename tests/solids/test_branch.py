@@ -14,8 +14,8 @@ from manifoldgen.manifold.branches import off_cone
 from manifoldgen.manifold.model import Branch, Run, Section
 from manifoldgen.solids import _occ
 from manifoldgen.solids.acceptance import accept, merged_mesh
-from manifoldgen.solids.branch import off_run
 from manifoldgen.solids.branch import off_cone as built_off_cone
+from manifoldgen.solids.branch import off_run
 from manifoldgen.solids.collector import collector_solid
 from manifoldgen.solids.parts import collector_lumen
 from tests.factory import GATE, manifold, with_branch
@@ -23,7 +23,7 @@ from tests.factory import GATE, manifold, with_branch
 pytestmark = pytest.mark.slow
 
 
-def built(aim: float, shift: float, tube: Section = GATE, *, before: float = 25.0):  # noqa: ANN201
+def built(aim: float, shift: float, tube: Section = GATE, *, before: float = 25.0):
     """A branch off the outlet's bend of the factory's manifold."""
     m = manifold(3)
     path = m.outlet.path

@@ -27,7 +27,7 @@ LEAN = (0.1, 0.2, 1.0)
 @pytest.mark.parametrize(
     ("opening", "lean"), [(round_opening(44.0), LEAN), (OVAL, (0, 0, 1)), (SQUARE, LEAN), (ROUNDED, LEAN)]
 )
-def test_port_to_round(opening, lean) -> None:  # noqa: ANN001
+def test_port_to_round(opening, lean) -> None:
     """Foot and end have the exact areas, the wall keeps 0.9 of nominal, the round tube goes on without a step."""
     flange = replace(plate(opening), transition="tube", transition_length=40.0)
     path = Path(Pose.heading((0.0, 0.0, 12.0), unit(lean)), (Straight(60.0), Bend(40.0, 63.6)))
