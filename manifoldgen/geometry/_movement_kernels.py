@@ -1,0 +1,203 @@
+# mypy: ignore-errors
+# ruff: noqa: ANN001, ANN202, PLR0917 - the compiled signatures say the types; plain numbers are fastest
+"""The least distance of a centreline to a solid while everything rolls and shifts, compiled.
+
+For a convex solid K (a row, a triangle, a box of the tree) the distance is convex: wherever a point x goes,
+it stays at least d(x) + n · (way) from K, n the unit vector from the nearest point of K to x.  `fall` is
+the largest loss of n · (way) over the movement, in closed form; so `least` is a true lower bound of the
+distance of x to the solid in every pose.  That distance itself changes by at most 1 per mm along the
+centreline (each pose keeps lengths, and so does the least of many), which is all that `march` needs.
+
+motion : shift (3), roll in rad, a point of the axis (3), its unit direction (3).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from manifoldgen.geometry._kernels import BEND, is_convex, length_of, nearest, place
+from manifoldgen.geometry._mesh_kernels import DEEP, LEFT, STEPS, to_box, to_triangle
+
+
+@njit("UniTuple(f8, 2)(f8[::1], f8, f8, f8, f8, f8, f8)", cache=True)
+def fall(motion, x, y, z, nx, ny, nz):
+    """How far a point can go against the unit vector n, and the roll (rad) at which it does."""
+    shift = motion[0] * abs(nx) + motion[1] * abs(ny) + motion[2] * abs(nz)
+    roll = motion[3]
+    if roll == 0.0:
+        return shift, 0.0
+    ax, ay, az = motion[7], motion[8], motion[9]
+    wx = x - motion[4]
+    wy = y - motion[5]
+    wz = z - motion[6]
+    on = wx * ax + wy * ay + wz * az
+    wx -= on * ax
+    wy -= on * ay
+    wz -= on * az
+    # the way by a roll of t is (cos t - 1) w + sin t (axis × w): along n it is c cos t + s sin t - c
+    c = nx * wx + ny * wy + nz * wz
+    s = nx * (ay * wz - az * wy) + ny * (az * wx - ax * wz) + nz * (ax * wy - ay * wx)
+    t = -roll if s > 0.0 else roll
+    way = c * (math.cos(t) - 1.0) + s * math.sin(t)
+    low = math.atan2(-s, -c)  # where c cos t + s sin t is least of all
+    if abs(low) <= roll:
+        deepest = -math.sqrt(c * c + s * s) - c
+        if deepest < way:
+            way = deepest
+            t = low
+    return shift - way, t
+
+
+@njit("f8(f8[::1], f8, f8, f8)", cache=True)
+def most(motion, x, y, z):
+    """How far a point can go at all: the corner of the shift and the chord of the roll."""
+    wx = x - motion[4]
+    wy = y - motion[5]
+    wz = z - motion[6]
+    on = wx * motion[7] + wy * motion[8] + wz * motion[9]
+    out = math.sqrt(max(0.0, wx * wx + wy * wy + wz * wz - on * on))
+    shift = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
+    return shift + 2.0 * out * math.sin(0.5 * min(motion[3], math.pi))
+
+
+@njit("f8(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
+def _kept(motion, d, x, y, z, qx, qy, qz):
+    """What is left of the distance d from a convex solid, q its nearest point."""
+    if d <= 0.0:
+        return 0.0
+    lost, _ = fall(motion, x, y, z, (x - qx) / d, (y - qy) / d, (z - qz) / d)
+    return max(0.0, d - lost)
+
+
+@njit("f8(f8[::1], f8[::1], f8, f8, f8)", cache=True)
+def _box_kept(motion, box, x, y, z):
+    d = to_box(box, x, y, z)
+    qx = min(max(x, box[0]), box[3])
+    qy = min(max(y, box[1]), box[4])
+    qz = min(max(z, box[2]), box[5])
+    return _kept(motion, d, x, y, z, qx, qy, qz)
+
+
+@njit(
+    "UniTuple(f8, 4)(f8[::1], f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)",
+    cache=True,
+)
+def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
+    """Lower bound of a point's distance to rows and triangles over the movement, at most `limit`.
+
+    And the solid's point that made it, at rest.
+    """
+    best, bx, by, bz = limit, x, y, z
+    for i in range(rows.shape[0]):
+        d, qx, qy, qz = nearest(rows[i], edges, x, y, z)
+        if is_convex(rows[i]):
+            d = _kept(motion, d, x, y, z, qx, qy, qz)
+        else:
+            d = max(0.0, d - most(motion, x, y, z))
+        if d < best:
+            best, bx, by, bz = d, qx, qy, qz
+    if boxes.shape[0] == 0:
+        return best, bx, by, bz
+    stack = np.empty(DEEP, np.int64)
+    lows = np.empty(DEEP)
+    stack[0] = 0
+    lows[0] = _box_kept(motion, boxes[0], x, y, z)
+    n = 1
+    while n > 0:
+        n -= 1
+        if lows[n] >= best:
+            continue
+        i, j = links[stack[n], 0], links[stack[n], 1]
+        if i < 0:
+            for k in range(-1 - i, j):
+                d, qx, qy, qz = to_triangle(corners[k], x, y, z)
+                d = _kept(motion, d, x, y, z, qx, qy, qz)
+                if d < best:
+                    best, bx, by, bz = d, qx, qy, qz
+            continue
+        di = _box_kept(motion, boxes[i], x, y, z)
+        dj = _box_kept(motion, boxes[j], x, y, z)
+        if di < dj:  # the nearer child goes on top
+            i, j, di, dj = j, i, dj, di
+        stack[n] = i
+        lows[n] = di
+        stack[n + 1] = j
+        lows[n + 1] = dj
+        n += 2
+    return best, bx, by, bz
+
+
+@njit("void(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
+def _keep(best, value, x, y, z, qx, qy, qz):
+    if value < best[0]:
+        best[0] = value
+        best[1], best[2], best[3] = x, y, z
+        best[4], best[5], best[6] = qx, qy, qz
+
+
+@njit(
+    "void(f8[:,::1], f8[::1], f8, f8, f8[::1], f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8[::1])",
+    cache=True,
+)
+def march(segs, asks, slope, r, motion, rows, edges, boxes, links, corners, tol, cap, best):
+    """Betters `best` by the least of (distance over the movement) - r - asked along a centreline.
+
+    asks : asked gap at the start of every piece; `slope` : its change per mm.  best : as in `_search`,
+    its first point on the centreline.  Round ends; it never goes below -r - asked.
+    """
+    pieces = segs.shape[0]
+    lows = np.empty(pieces)
+    for i in range(pieces):
+        seg = segs[i]
+        length = length_of(seg)
+        reach = 2.0 * seg[13] * math.sin(0.25 * seg[14]) if seg[0] == BEND else 0.5 * length
+        x, y, z, _, _, _ = place(seg, 0.5 * length)
+        d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, math.inf)
+        _keep(best, d - r - asks[i] - 0.5 * slope * length, x, y, z, qx, qy, qz)
+        lows[i] = d - reach - r - asks[i] - max(0.0, slope * length)
+    work = np.empty((DEEP, 4))
+    rate = 1.0 + abs(slope)
+    for _ in range(pieces):
+        i = int(np.argmin(lows))
+        if lows[i] >= best[0] - tol:
+            return
+        lows[i] = math.inf
+        seg = segs[i]
+        length = length_of(seg)
+        # farther than this from either end of the piece nothing in it matters
+        limit = max(best[0], -r) + r + asks[i] + max(0.0, slope * length) + rate * length + tol
+        work[0, 0], work[0, 1] = 0.0, length
+        for k in range(2):
+            x, y, z, _, _, _ = place(seg, k * length)
+            d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
+            work[0, 2 + k] = d - r - asks[i] - slope * k * length
+            if d < limit:
+                _keep(best, work[0, 2 + k], x, y, z, qx, qy, qz)
+        n = 1
+        while n > 0:
+            n -= 1
+            a, b, va, vb = work[n, 0], work[n, 1], work[n, 2], work[n, 3]
+            h = b - a
+            low = 0.5 * (va + vb - rate * h)
+            if low >= best[0] - tol or h <= 1e-9:
+                continue
+            if best[STEPS] >= cap:
+                best[LEFT] = min(best[LEFT], low)
+                continue
+            best[STEPS] += 1.0
+            m = 0.5 * (a + b)
+            x, y, z, _, _, _ = place(seg, m)
+            limit = max(best[0] + r + asks[i] + slope * m, 0.0) + rate * h + tol
+            d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
+            vm = d - r - asks[i] - slope * m
+            if d < limit:
+                _keep(best, vm, x, y, z, qx, qy, qz)
+            work[n, 0], work[n, 1], work[n, 2], work[n, 3] = m, b, vm, vb
+            work[n + 1, 0], work[n + 1, 1], work[n + 1, 2], work[n + 1, 3] = a, m, va, vm
+            if va > vb:  # the nearer half goes on top of the stack
+                for k in range(4):
+                    work[n, k], work[n + 1, k] = work[n + 1, k], work[n, k]
+            n += 2
