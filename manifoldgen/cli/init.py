@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from manifoldgen.cli import terminal
 from manifoldgen.errors import ManifoldgenError, OutputError
 
-_DEFAULT_CYLINDERS = 4
+if TYPE_CHECKING:
+    from manifoldgen.parameters.starter import Answers
 
 
 def init(
     name: Annotated[str, typer.Argument(metavar="NAME", help="Small letters, digits, hyphens.")],
     cylinders: Annotated[
         int | None,
-        typer.Option("--cylinders", metavar="N", help="How many: 2 to 4.", show_default=False),
+        typer.Option("--cylinders", metavar="N", help="How many: 2 to 6.", show_default=False),
     ] = None,
 ) -> None:
     """Write NAME.yaml, a commented parameter file to start from; it builds as it stands."""
     from manifoldgen.parameters.starter import starter
 
-    text = starter(name, cylinders if cylinders is not None else _asked_cylinders())
+    text = starter(name, _answers(cylinders))
     target = Path(f"{name}.yaml")
     if target.exists():
         raise ManifoldgenError(f"{target} exists and is not overwritten: move it away or take another name")
@@ -36,7 +38,17 @@ def init(
     terminal.emit(f"wrote {target}\n\nnext: manifoldgen check {target}")
 
 
-def _asked_cylinders() -> int:
+def _answers(cylinders: int | None) -> Answers:
+    """What the user says on a terminal; the defaults without one."""
+    from manifoldgen.parameters.starter import Answers
+
+    plain = Answers() if cylinders is None else replace(Answers(), cylinders=cylinders)
     if not (sys.stdin.isatty() and sys.stderr.isatty()):
-        return _DEFAULT_CYLINDERS
-    return int(typer.prompt("How many cylinders", default=_DEFAULT_CYLINDERS, type=int, err=True))
+        return plain
+    if cylinders is None:
+        plain = replace(plain, cylinders=typer.prompt("Cylinders", default=plain.cylinders, err=True))
+    pitch = typer.prompt("Port to port, mm", default=plain.pitch, err=True)
+    od = typer.prompt("Runner tube OD, mm", default=plain.od, err=True)
+    wall = typer.prompt("Runner tube wall, mm", default=plain.wall, err=True)
+    clr = typer.prompt("Elbow CLR, mm", default=round(1.5 * od, 1), err=True)
+    return replace(plain, pitch=pitch, od=od, wall=wall, clr=clr)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from importlib.resources import files
 
 from manifoldgen.errors import ParameterError
@@ -22,16 +23,29 @@ CLOCKS = {
     5: 54,
     6: 60,
 }  # ring angle of cylinder 1 at which all runners find room, degrees
-PITCH = 96
 
 
-def starter(name: str, cylinders: int = 4) -> str:
-    """The text of a job that builds as it stands.
+@dataclass(frozen=True)
+class Answers:
+    """The few things that matter at the start, mm.
+
+    cylinders : 2 to 6.  pitch : port to port.  od, wall : of the runner tube.  clr : of its elbows.
+    """
+
+    cylinders: int = 4
+    pitch: float = 96.0
+    od: float = 42.4
+    wall: float = 2.0
+    clr: float = 63.6
+
+
+def starter(name: str, answers: Answers = Answers()) -> str:
+    """The text of a job; with the default sizes it builds as it stands.
 
     Parameters
     ----------
     name : names the output folder: small letters, digits and -.
-    cylinders : 2 to 6.
+    answers : what the user knows already.
 
     Raises
     ------
@@ -41,20 +55,24 @@ def starter(name: str, cylinders: int = 4) -> str:
         raise ParameterError(
             f"the name '{name[:80]}' is not possible: use small letters, digits and -, at most 64"
         )
-    if cylinders not in ORDERS:
+    n = answers.cylinders
+    if n not in ORDERS:
         raise ParameterError(
-            f"a start for {cylinders} cylinders is not there: take 2 to 6 and add ports and paths by hand"
+            f"a start for {n} cylinders is not there: take 2 to 6 and add ports and paths by hand"
         )
-    middle = (cylinders - 1) * PITCH / 2
+    middle = (n - 1) * answers.pitch / 2
     values = {
         "name": name,
-        "order": ", ".join(map(str, ORDERS[cylinders])),
-        "pitch": str(PITCH),
+        "order": ", ".join(map(str, ORDERS[n])),
+        "pitch": f"{answers.pitch:g}",
+        "od": f"{answers.od:g}",
+        "wall": f"{answers.wall:g}",
+        "clr": f"{answers.clr:g}",
         "middle": f"{middle:g}",
         "left": f"{middle - 40:g}",
         "right": f"{middle + 40:g}",
-        "clock": str(CLOCKS[cylinders]),
-        "paths": "\n".join(f"    {k}: [{{straight: 40}}, close]" for k in range(1, cylinders + 1)),
+        "clock": str(CLOCKS[n]),
+        "paths": "\n".join(f"    {k}: [{{straight: 40}}, close]" for k in range(1, n + 1)),
     }
     template = (files("manifoldgen.parameters") / "starter.yaml").read_text("utf-8")
     return re.sub(r"<(\w+)>", lambda m: values[m[1]], template)

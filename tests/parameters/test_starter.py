@@ -7,13 +7,13 @@ import pytest
 import manifoldgen as mg
 from manifoldgen.errors import ParameterError
 from manifoldgen.parameters import load_text
-from manifoldgen.parameters.starter import ORDERS, starter
+from manifoldgen.parameters.starter import ORDERS, Answers, starter
 
 
 @pytest.mark.parametrize("cylinders", ORDERS)
 def test_starter_reads(cylinders: int) -> None:
     """It is a job of that name and number; every line of it is used; no placeholder is left."""
-    text = starter("my-first", cylinders)
+    text = starter("my-first", Answers(cylinders))
     job = load_text(text)
 
     assert (job.name, job.cylinders) == ("my-first", cylinders)
@@ -25,7 +25,7 @@ def test_starter_reads(cylinders: int) -> None:
 @pytest.mark.parametrize("cylinders", ORDERS)
 def test_starter_is_clean(cylinders: int) -> None:
     """Its runners find their inlets and no check complains."""
-    manifold = mg.route(mg.assemble(load_text(starter("my-first", cylinders))))
+    manifold = mg.route(mg.assemble(load_text(starter("my-first", Answers(cylinders)))))
 
     assert [finding for finding in mg.check(manifold) if finding.severity == "error"] == []
 
@@ -33,6 +33,6 @@ def test_starter_is_clean(cylinders: int) -> None:
 def test_starter_refuses() -> None:
     """A name or a number that cannot be is one sentence."""
     with pytest.raises(ParameterError, match="small letters"):
-        starter("My First", 4)
+        starter("My First")
     with pytest.raises(ParameterError, match="take 2 to 6"):
-        starter("first", 12)
+        starter("first", Answers(12))
