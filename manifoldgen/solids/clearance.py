@@ -22,6 +22,7 @@ from manifoldgen.manifold.model import Collector, Flange, Manifold, Run
 from manifoldgen.pieces.part import part_of
 
 LEAST = 1e-3  # mm: what lies nearer is taken to overlap (the distances are proved to that)
+TOUCH = 0.005  # mm: less than this is said to touch
 _OFF_FACE = 0.25  # share of a bend that stands on a flange which is not measured against that flange
 
 
@@ -37,6 +38,8 @@ class Overlap:
         """One sentence naming both and the depth."""
         if self.a == self.b:
             return f"it runs into itself by {self.depth:.2f} mm; change its path"
+        if self.depth < TOUCH:
+            return f"it touches the {self.b}, so the two cannot be told apart; move one of them away"
         return f"it runs into the {self.b} by {self.depth:.2f} mm; change one of the two paths"
 
 

@@ -194,6 +194,8 @@ def _check(flange: Flange, through: Sequence[Passage]) -> None:
     face = [_local(flange, p.at_face) for p in through]
     names = [f"opening {k + 1}" for k in range(len(through))]
     body = _body(flange)
+    if flange.outline is None:
+        _check_neck(flange, through, body)
     for rings, edge in (
         (mating, body[0 if flange.tube_side == "end" else -1]),
         (face, body[-1 if flange.tube_side == "end" else 0]),
@@ -214,6 +216,27 @@ def _check(flange: Flange, through: Sequence[Passage]) -> None:
                 ):
                     raise GeometryError(
                         f"{flange.name}: {other} and {name} run into each other; move them apart"
+                    )
+
+
+def _check_neck(flange: Flange, through: Sequence[Passage], body: Sequence[Ring]) -> None:
+    """Refuse a passage that comes out of a V-band's hub or flank between the two faces."""
+    middles = [flange.frame.into(ruled.middle(ring)) for ring in body]
+    radii = [float(np.linalg.norm(ring[0].u)) for ring in body if isinstance(ring[0], ruled.Round)]
+    steps = np.linspace(0.0, 1.0, 40)[:, None, None]
+    s = np.linspace(0.0, 1.0, 24)
+    for passage in through:
+        for a, b in ((passage.mouth, passage.end), *([passage.pocket] if passage.pocket else [])):
+            for p, q in zip(a, b, strict=True):
+                start = p.at(s)[0]
+                points = flange.frame.into((start + steps * (q.at(s)[0] - start)).reshape(-1, 3))
+                room = np.interp(points[:, 2], [m[2] for m in middles], radii) - np.hypot(
+                    points[:, 0], points[:, 1]
+                )
+                if (least := float(room.min())) < LEAST_WEB:
+                    raise GeometryError(
+                        f"{flange.name}: its passage leaves {least:.2f} mm of metal under the V-band's flank, "
+                        f"at least {LEAST_WEB:g} mm are needed; take a smaller opening or a thicker flange"
                     )
 
 

@@ -37,9 +37,13 @@ def confirmed(solids: Solids, error: SolidError) -> bool:
         return True
     if "runs into itself" in error.reason:
         return _occ.self_intersects(solids.parts[error.part])
-    others = [name for name in solids.parts if f"runs into the {name} by" in error.reason]
+    others = [
+        n
+        for n in solids.parts
+        if f"runs into the {n} by" in error.reason or f"touches the {n}," in error.reason
+    ]
     if error.part not in solids.parts or not others:  # one of the two was itself refused
-        return "runs into" in error.reason and len(solids.errors) > 1
+        return ("runs into" in error.reason or "touches" in error.reason) and len(solids.errors) > 1
     a, b = solids.parts[error.part], solids.parts[others[0]]
     return _occ.volume(_occ.common(a, [b])) > 0 or a.distance(b) < 1e-3
 

@@ -108,3 +108,14 @@ def test_what_runs_into_each_other_is_refused() -> None:
         flange_solid(plate(round_opening(38.0), holes=(Hole("S1", (58.0, 0.0), 9.0),)))
     with pytest.raises(GeometryError, match="cannot stand in a socket"):
         flange_solid(plate(round_opening(38.0), fit="socket", transition="tube"))
+
+
+def test_a_passage_wider_than_its_hub_is_refused() -> None:
+    """A port larger than the hub, on its way to the bore, would come out of the flank: caught, with the metal left."""
+    opening = Opening("rectangle", 56.0, 50.0, 0.0, (0.0, 0.0), contour.rectangle(56.0, 50.0))
+    frame = Frame.facing((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0))
+    band = Flange(
+        "turbo flange", frame, 14.0, "304", None, (opening,), (), TUBE, "start", vband=VBand(84.0, 104.0, 20.0)
+    )  # fmt: skip
+    with pytest.raises(GeometryError, match="mm of metal under the V-band's flank"):
+        flange_solid(band)
