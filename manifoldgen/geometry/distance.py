@@ -20,8 +20,8 @@ from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
 CAP = 400_000.0  # steps of one search, a fraction of a second; parallel walls need some hundreds
 FAR = 1e18  # nothing found yet
-SLICE_DEG = 15.0
-SELF_DEG = 150.0
+SLICE_DEG = 5.0
+SELF_DEG = 180.0 - 2 * SLICE_DEG  # a pair 180° apart lies in slices at least this far apart
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ def between_tubes(
 
     Without asked gaps the result is the least distance of the two solids with their flat ends exact.
     With them, two places of the tubes ask the larger of their two gaps, and the result is the least
-    margin; where the asked gap has a slope, and at its steps, that stretch of tube counts with round
+    margin; where the asked gap has a slope, that stretch of tube counts with round
     ends, never too favourably.  Solids nearer than `tol` count as touching; touching or overlapping ones
     have the gap `centreline distance - both radii`, the least of the stretch: never above `tol`, and it
     jumps well below 0 where flat ends meet.
@@ -164,8 +164,8 @@ def between_tubes(
 def within_tube(a: Tube, asked: float = 0.0, tol: float = 1e-3) -> Gap | None:
     """The least gap of a run to itself, None where it bends too little to meet itself.
 
-    Neighbours along the tube are no clash: bends are cut into slices of at most 15° and only slices with
-    at least 150° of bend between them are measured.  That misses nothing: where two wall points come
+    Neighbours along the tube are no clash: bends are cut into slices of at most 5° and only slices with
+    at least 170° of bend between them are measured.  That misses nothing: where two wall points come
     critically close, the chord is square to both tangents, and a curve with such a chord turns through
     at least 180° (Fenchel's theorem: a closed curve turns through at least 360°, of which the two
     corners at the chord take 90° each).  The ends count as round here.
