@@ -177,7 +177,9 @@ def _collector(job: Parameters, ports: tuple[Port, ...], outlet: Run, up: Vec) -
     plain = made(Frame.facing(outlet.start.at, axis, up), start)
     frame = Frame.facing(vec(array(outlet.start.at) - plain.length * array(axis)), axis, up)
     fit = _fitted(job, ports, frame, start, up)
-    return made(frame, fit or start), fit is not None
+    collector = made(frame, fit or start)
+    either = block.mirror == "auto" and (fit is None or block.clock != "auto")
+    return replace(collector, clock_free=fit is None, mirror_free=either), fit is not None
 
 
 def _fitted(

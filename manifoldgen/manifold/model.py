@@ -187,6 +187,7 @@ class Collector:
     cone_half_angle : degrees, positive where the cone narrows.
     stub : mm of tube upstream of the ring plane that belong to the inlet; None = the whole last straight.
     true_gap : least wall gap between neighbouring inlets at the ring plane, mm.
+    clock_free, mirror_free : left open in the file, for the routing to choose.
     """
 
     name: str
@@ -209,6 +210,8 @@ class Collector:
     stub: float | None
     true_gap: float
     inlets: tuple[Pose, ...]  # in the order of `order`, on the ring plane, travelling with the gas
+    clock_free: bool = False
+    mirror_free: bool = False
 
     def inlet(self, cylinder: int) -> Pose:
         """The inlet pose of one cylinder."""
