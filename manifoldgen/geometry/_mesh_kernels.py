@@ -252,15 +252,65 @@ def _better(row, none, best, x, y, z):
         best[4], best[5], best[6] = x, y, z
 
 
+@njit("f8(f8[::1], f8[:,::1], f8[::1], f8, f8[::1])", cache=True)
+def _cell(row, none, c, tol, best):
+    """Lower bound of a row's distance to the triangle `c`; betters `best` by points of it.
+
+    The distance to a convex solid is convex, so the triangle holds nothing below the tangent plane at its
+    middle; `hollow` says how much a torus sector may fall below that.
+    """
+    x = (c[0] + c[3] + c[6]) / 3.0
+    y = (c[1] + c[4] + c[7]) / 3.0
+    z = (c[2] + c[5] + c[8]) / 3.0
+    d, px, py, pz = nearest(row, none, x, y, z)
+    if d < best[0]:
+        best[0] = d
+        best[1], best[2], best[3] = px, py, pz
+        best[4], best[5], best[6] = x, y, z
+    reach = 0.0
+    fall = 0.0
+    lowest = 0
+    for k in range(0, 9, 3):
+        u = c[k] - x
+        v = c[k + 1] - y
+        w = c[k + 2] - z
+        reach = max(reach, math.sqrt(u * u + v * v + w * w))
+        slope = (u * (x - px) + v * (y - py) + w * (z - pz)) / d if d > 0.0 else 0.0
+        if slope < fall:
+            fall = slope
+            lowest = k
+    if reach <= 1e-9:
+        return math.inf  # a point: measured
+    low = d - reach
+    if low >= best[0] - tol:
+        return low
+    _better(row, none, best, c[lowest], c[lowest + 1], c[lowest + 2])
+    return max(low, d + fall - 0.5 * reach * reach * hollow(row, none, x, y, z, reach))
+
+
+@njit("void(f8[::1], f8[::1])", cache=True)
+def _cut(c, other):
+    """Halves a triangle across its longest side: one half stays, the other is written."""
+    longest = -1.0
+    i = 0
+    for k in range(0, 9, 3):
+        m = (k + 3) % 9
+        side = (c[m] - c[k]) ** 2 + (c[m + 1] - c[k + 1]) ** 2 + (c[m + 2] - c[k + 2]) ** 2
+        if side > longest:
+            longest = side
+            i = k
+    j = (i + 3) % 9
+    other[:9] = c[:9]
+    for k in range(3):
+        middle = 0.5 * (c[i + k] + c[j + k])
+        other[i + k] = middle
+        c[j + k] = middle
+
+
 @njit("void(f8[::1], f8[:,::1], f8[::1], f8, f8, f8[::1], f8[:,::1])", cache=True)
 def _triangle(row, none, t, tol, cap, best, work):
-    """Betters `best` by the distance of one solid row to one triangle.
-
-    Cells are parts of the triangle.  The distance to a convex solid is convex, so a cell holds nothing
-    below its tangent plane at the middle; `hollow` says how much a torus sector may fall below that.
-    """
-    for k in range(9):
-        work[0, k] = t[k]
+    """Betters `best` by the distance of one solid row to one triangle, halved as often as needed."""
+    work[0, :9] = t
     work[0, 9] = -math.inf
     n = 1
     while n > 0:
@@ -272,51 +322,12 @@ def _triangle(row, none, t, tol, cap, best, work):
             best[LEFT] = min(best[LEFT], c[9])
             continue
         best[STEPS] += 1.0
-        x = (c[0] + c[3] + c[6]) / 3.0
-        y = (c[1] + c[4] + c[7]) / 3.0
-        z = (c[2] + c[5] + c[8]) / 3.0
-        d, px, py, pz = nearest(row, none, x, y, z)
-        if d < best[0]:
-            best[0] = d
-            best[1], best[2], best[3] = px, py, pz
-            best[4], best[5], best[6] = x, y, z
-        reach = 0.0
-        fall = 0.0
-        lowest = 0
-        for k in range(0, 9, 3):
-            u = c[k] - x
-            v = c[k + 1] - y
-            w = c[k + 2] - z
-            reach = max(reach, math.sqrt(u * u + v * v + w * w))
-            slope = (u * (x - px) + v * (y - py) + w * (z - pz)) / d if d > 0.0 else 0.0
-            if slope < fall:
-                fall = slope
-                lowest = k
-        low = d - reach
+        low = _cell(row, none, c, tol, best)
         if low >= best[0] - tol:
             continue
-        low = max(low, d + fall - 0.5 * reach * reach * hollow(row, none, x, y, z, reach))
-        _better(row, none, best, c[lowest], c[lowest + 1], c[lowest + 2])
-        if low >= best[0] - tol or reach <= 1e-9:
-            continue
-        longest = -1.0
-        i = 0
-        for k in range(0, 9, 3):
-            m = (k + 3) % 9
-            side = (c[m] - c[k]) ** 2 + (c[m + 1] - c[k + 1]) ** 2 + (c[m + 2] - c[k + 2]) ** 2
-            if side > longest:
-                longest = side
-                i = k
-        j = (i + 3) % 9
-        other = work[n + 1]
-        for k in range(9):
-            other[k] = c[k]
-        for k in range(3):
-            middle = 0.5 * (c[i + k] + c[j + k])
-            other[i + k] = middle
-            c[j + k] = middle
+        _cut(c, work[n + 1])
         c[9] = low
-        other[9] = low
+        work[n + 1, 9] = low
         n += 2
 
 

@@ -81,26 +81,10 @@ def _box_kept(motion, box, x, y, z):
     return _kept(motion, d, x, y, z, qx, qy, qz)
 
 
-@njit(
-    "UniTuple(f8, 4)(f8[::1], f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)",
-    cache=True,
-)
-def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
-    """Lower bound of a point's distance to rows and triangles over the movement, at most `limit`.
-
-    And the solid's point that made it, at rest.
-    """
+@njit("UniTuple(f8, 4)(f8[::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+def _from_mesh(motion, boxes, links, corners, x, y, z, limit):
+    """Lower bound of a point's distance to the triangles over the movement, and the point that made it."""
     best, bx, by, bz = limit, x, y, z
-    for i in range(rows.shape[0]):
-        d, qx, qy, qz = nearest(rows[i], edges, x, y, z)
-        if is_convex(rows[i]):
-            d = _kept(motion, d, x, y, z, qx, qy, qz)
-        else:
-            d = max(0.0, d - most(motion, x, y, z))
-        if d < best:
-            best, bx, by, bz = d, qx, qy, qz
-    if boxes.shape[0] == 0:
-        return best, bx, by, bz
     stack = np.empty(DEEP, np.int64)
     lows = np.empty(DEEP)
     stack[0] = 0
@@ -130,18 +114,77 @@ def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
     return best, bx, by, bz
 
 
-@njit("void(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
-def _keep(best, value, x, y, z, qx, qy, qz):
-    if value < best[0]:
-        best[0] = value
+SOLID = "f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1]"  # rows, edges, boxes, links, corners
+
+
+@njit(f"UniTuple(f8, 4)(f8[::1], {SOLID}, f8, f8, f8, f8)", cache=True)
+def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
+    """Lower bound of a point's distance to rows and triangles over the movement, at most `limit`.
+
+    And the solid's point that made it, at rest.
+    """
+    best, bx, by, bz = limit, x, y, z
+    for i in range(rows.shape[0]):
+        d, qx, qy, qz = nearest(rows[i], edges, x, y, z)
+        if is_convex(rows[i]):
+            d = _kept(motion, d, x, y, z, qx, qy, qz)
+        else:
+            d = max(0.0, d - most(motion, x, y, z))
+        if d < best:
+            best, bx, by, bz = d, qx, qy, qz
+    if boxes.shape[0] == 0:
+        return best, bx, by, bz
+    d, qx, qy, qz = _from_mesh(motion, boxes, links, corners, x, y, z, best)
+    return (d, qx, qy, qz) if d < best else (best, bx, by, bz)
+
+
+@njit(f"f8(f8[::1], f8, f8, f8, f8, f8[::1], {SOLID}, f8, f8[::1])", cache=True)
+def _probe(seg, s, r, ask, slope, motion, rows, edges, boxes, links, corners, near, best):
+    """Margin at arc length `s`, cut off where it is more than `near` above the best; betters `best`."""
+    x, y, z, _, _, _ = place(seg, s)
+    asked = r + ask + slope * s
+    limit = max(best[0] + asked, 0.0) + near
+    d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
+    if d < limit and d - asked < best[0]:
+        best[0] = d - asked
         best[1], best[2], best[3] = x, y, z
         best[4], best[5], best[6] = qx, qy, qz
+    return d - asked
 
 
-@njit(
-    "void(f8[:,::1], f8[::1], f8, f8, f8[::1], f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8[::1])",
-    cache=True,
-)
+@njit(f"void(f8[::1], f8, f8, f8, f8[::1], {SOLID}, f8, f8, f8[::1], f8[:,::1])", cache=True)
+def _piece(seg, r, ask, slope, motion, rows, edges, boxes, links, corners, tol, cap, best, work):
+    """Betters `best` by the least margin of one piece of centreline."""
+    rate = 1.0 + abs(slope)
+    length = length_of(seg)
+    near = 2.0 * rate * length + tol  # an end further off than this settles any interval it bounds
+    work[0, 0], work[0, 1] = 0.0, length
+    for k in range(2):
+        s = k * length
+        work[0, 2 + k] = _probe(seg, s, r, ask, slope, motion, rows, edges, boxes, links, corners, near, best)
+    n = 1
+    while n > 0:
+        n -= 1
+        a, b, va, vb = work[n, 0], work[n, 1], work[n, 2], work[n, 3]
+        low = 0.5 * (va + vb - rate * (b - a))
+        if low >= best[0] - tol or b - a <= 1e-9:
+            continue
+        if best[STEPS] >= cap:
+            best[LEFT] = min(best[LEFT], low)
+            continue
+        best[STEPS] += 1.0
+        m = 0.5 * (a + b)
+        near = 2.0 * rate * (b - a) + tol
+        vm = _probe(seg, m, r, ask, slope, motion, rows, edges, boxes, links, corners, near, best)
+        work[n, 0], work[n, 1], work[n, 2], work[n, 3] = m, b, vm, vb
+        work[n + 1, 0], work[n + 1, 1], work[n + 1, 2], work[n + 1, 3] = a, m, va, vm
+        if va > vb:  # the nearer half goes on top of the stack
+            for k in range(4):
+                work[n, k], work[n + 1, k] = work[n + 1, k], work[n, k]
+        n += 2
+
+
+@njit(f"void(f8[:,::1], f8[::1], f8, f8, f8[::1], {SOLID}, f8, f8, f8[::1])", cache=True)
 def march(segs, asks, slope, r, motion, rows, edges, boxes, links, corners, tol, cap, best):
     """Betters `best` by the least of (distance over the movement) - r - asked along a centreline.
 
@@ -150,54 +193,34 @@ def march(segs, asks, slope, r, motion, rows, edges, boxes, links, corners, tol,
     """
     pieces = segs.shape[0]
     lows = np.empty(pieces)
+    work = np.empty((DEEP, 4))
     for i in range(pieces):
         seg = segs[i]
         length = length_of(seg)
         reach = 2.0 * seg[13] * math.sin(0.25 * seg[14]) if seg[0] == BEND else 0.5 * length
-        x, y, z, _, _, _ = place(seg, 0.5 * length)
-        d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, math.inf)
-        _keep(best, d - r - asks[i] - 0.5 * slope * length, x, y, z, qx, qy, qz)
-        lows[i] = d - reach - r - asks[i] - max(0.0, slope * length)
-    work = np.empty((DEEP, 4))
-    rate = 1.0 + abs(slope)
+        rise = abs(0.5 * slope * length)
+        lows[i] = (
+            _probe(
+                seg,
+                0.5 * length,
+                r,
+                asks[i],
+                slope,
+                motion,
+                rows,
+                edges,
+                boxes,
+                links,
+                corners,
+                math.inf,
+                best,
+            )
+            - reach
+            - rise
+        )
     for _ in range(pieces):
         i = int(np.argmin(lows))
         if lows[i] >= best[0] - tol:
             return
         lows[i] = math.inf
-        seg = segs[i]
-        length = length_of(seg)
-        # farther than this from either end of the piece nothing in it matters
-        limit = max(best[0], -r) + r + asks[i] + max(0.0, slope * length) + rate * length + tol
-        work[0, 0], work[0, 1] = 0.0, length
-        for k in range(2):
-            x, y, z, _, _, _ = place(seg, k * length)
-            d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
-            work[0, 2 + k] = d - r - asks[i] - slope * k * length
-            if d < limit:
-                _keep(best, work[0, 2 + k], x, y, z, qx, qy, qz)
-        n = 1
-        while n > 0:
-            n -= 1
-            a, b, va, vb = work[n, 0], work[n, 1], work[n, 2], work[n, 3]
-            h = b - a
-            low = 0.5 * (va + vb - rate * h)
-            if low >= best[0] - tol or h <= 1e-9:
-                continue
-            if best[STEPS] >= cap:
-                best[LEFT] = min(best[LEFT], low)
-                continue
-            best[STEPS] += 1.0
-            m = 0.5 * (a + b)
-            x, y, z, _, _, _ = place(seg, m)
-            limit = max(best[0] + r + asks[i] + slope * m, 0.0) + rate * h + tol
-            d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
-            vm = d - r - asks[i] - slope * m
-            if d < limit:
-                _keep(best, vm, x, y, z, qx, qy, qz)
-            work[n, 0], work[n, 1], work[n, 2], work[n, 3] = m, b, vm, vb
-            work[n + 1, 0], work[n + 1, 1], work[n + 1, 2], work[n + 1, 3] = a, m, va, vm
-            if va > vb:  # the nearer half goes on top of the stack
-                for k in range(4):
-                    work[n, k], work[n + 1, k] = work[n + 1, k], work[n, k]
-            n += 2
+        _piece(segs[i], r, asks[i], slope, motion, rows, edges, boxes, links, corners, tol, cap, best, work)

@@ -30,7 +30,7 @@ from manifoldgen.geometry.distance import (
     _Worst,
 )
 from manifoldgen.geometry.movement import Movement
-from manifoldgen.geometry.rows import NO_EDGES, Run, run_of
+from manifoldgen.geometry.rows import NO_EDGES, run_of
 from manifoldgen.geometry.shapes import Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
@@ -137,7 +137,7 @@ def _part_to_mesh(part: _Part, mesh: Tree, tol: float, worst: _Worst) -> None:
     run = part.run
     if part.slope != 0.0:
         before = worst.margin
-        best = centre_march(run, mesh, Movement(), part.ask, part.slope, tol, before)
+        best = centre_march(part, mesh, Movement(), tol, before)
         worst.take(best, before, 0.0, _from_centre(best, run.radius, part))
         return
     before = _start(worst, part, tol)
@@ -152,13 +152,7 @@ def _part_to_mesh(part: _Part, mesh: Tree, tol: float, worst: _Worst) -> None:
 
 
 def centre_march(
-    run: Run,
-    solid: Tree | tuple[Array, Array],
-    movement: Movement,
-    ask: float,
-    slope: float,
-    tol: float,
-    before: float,
+    part: _Part, solid: Tree | tuple[Array, Array], movement: Movement, tol: float, before: float = FAR
 ) -> Array:
     """The kernel's `best` for a centreline against a mesh, or rows and their edges, over a movement."""
     from manifoldgen.geometry import _movement_kernels
@@ -166,8 +160,9 @@ def centre_march(
     rows, edges = (np.empty((0, 16)), NO_EDGES) if isinstance(solid, Tree) else solid
     arrays = solid.arrays if isinstance(solid, Tree) else _NO_MESH
     best = _fresh(before)
+    run, asks = part.run, part.ask + part.slope * part.run.starts
     _movement_kernels.march(
-        run.segs, ask + slope * run.starts, slope, run.radius, movement.row, rows, edges, *arrays, tol, CAP, best
+        run.segs, asks, part.slope, run.radius, movement.row, rows, edges, *arrays, tol, CAP, best
     )  # fmt: skip
     return best
 

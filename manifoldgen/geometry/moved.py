@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from manifoldgen.geometry.distance import Asked, Gap, to_shape
+from manifoldgen.geometry.distance import Asked, Gap, _Part, to_shape
 from manifoldgen.geometry.mesh_distance import Tree, centre_march, to_mesh
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.rows import BEND, Run, length_of, run_of, shape_rows, slices
@@ -66,7 +66,7 @@ def over_movement(
     if movement.none or buried:
         return Moved(rest, rest.gap, (0.0, 0.0, 0.0), 0.0, rest.gap)
     target = solid if isinstance(solid, Tree) else shape_rows(solid)
-    best = centre_march(run, target, movement, 0.0, 0.0, tol, math.inf)
+    best = centre_march(_Part(run), target, movement, tol)
     x, q = best[1:4], best[4:7]
     shift, roll = _worst_pose(movement, x, q)
     there = gap_at_rest(movement.tube(a, shift, roll), solid, flat, tol).gap
