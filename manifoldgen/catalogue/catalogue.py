@@ -163,7 +163,7 @@ class Catalogue:
         )  # fmt: skip
 
     def defaults(self, block: str) -> dict[str, float]:
-        """Default values of a block of the parameter file (``limits``, ``obstacle``, ``flange``, ``print``)."""
+        """Default values of a block of the parameter file (``limits``, ``obstacle``, ``survey``, ``flange``, ``print``)."""
         return {k: float(row["value"]) for k, row in self.table("limits", block).items()}
 
 

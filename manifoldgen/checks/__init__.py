@@ -14,7 +14,9 @@ from manifoldgen.checks import (
     other_gap,
     path_ends,
     runner_gap,
+    scan_mended,
     self_gap,
+    survey_doubtful,
     wastegate_aim,
     wastegate_area,
 )
@@ -39,6 +41,8 @@ CHECKS = (
     flange_web.check,
     wastegate_aim.check,
     wastegate_area.check,
+    scan_mended.check,
+    survey_doubtful.check,
 )
 
 

@@ -100,6 +100,19 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "Open what is narrow, take a branch tube at most 0.9 of the tube it leaves, make the bend longer or shift the "
         "branch outwards.",
     ),
+    "survey-doubtful": _text(
+        "The survey's readings contradict each other, fit two places, or leave a named point open.",
+        "Everything is laid out from that pose: a tape hooked on the wrong stud moves the whole outlet.",
+        "Measure the named reading again. manifoldgen survey lists every reading beside what the others give, and "
+        "what to measure next.",
+    ),
+    "scan-mended": _text(
+        "A scan has holes, was mended as it was read, or may be in inches.",
+        "An open scan has no inside: a tube that lies wholly behind its surface is not noticed. What the camera did not "
+        "see is not there.",
+        "Scan the place again if a hole lies where a tube runs, or put a box there. Give scale: 25.4 for inches, "
+        "scale: 1 if the size is right.",
+    ),
     "solid-not-sound": _text(
         "The solid of a part failed its own acceptance: closed, one body, the right number of openings, the right volume.",
         "A solid that is not sound gives wrong files without saying so; it is not written.",

@@ -13,6 +13,7 @@ from manifoldgen.cli.explain import explain
 from manifoldgen.cli.init import init
 from manifoldgen.cli.picture import picture
 from manifoldgen.cli.schema import schema
+from manifoldgen.cli.survey import survey
 
 app = typer.Typer(
     name="manifoldgen",
@@ -43,5 +44,5 @@ def _options(
     pass
 
 
-for verb in (init, check, build, picture, explain, schema, doctor):
+for verb in (init, check, build, picture, survey, explain, schema, doctor):
     app.command()(verb)

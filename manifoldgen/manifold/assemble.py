@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from manifoldgen import catalogue
 from manifoldgen.errors import GeometryError, PathError, Where
+from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Cylinder
@@ -25,6 +26,9 @@ from manifoldgen.manifold.model import (
     Run,
     Section,
 )
+from manifoldgen.manifold.place import place
+from manifoldgen.manifold.survey.answer import survey
+from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.tubes import Tube
 from manifoldgen.parameters.wastegate import OffCone, Wastegate
@@ -58,15 +62,14 @@ def assemble(job: Parameters) -> Manifold:
     tube = _section(job.tubes.runner)
     ports = head.ports(job)
     limits = Limits(**job.limits.model_dump())
-    outlet, turbo = _outlet(job, up)
+    surveyed = survey(job)
+    outlet, turbo = _outlet(job, up, surveyed)
     collector, known = _collector(job, ports, outlet, up)
     runs = tuple(_runner(job, p, up, collector if known else None, limits) for p in ports)
     made = Manifold(
         name=job.name,
         description=job.description,
-        engine=Engine(
-            job.engine.firing_order, up, job.engine.displacement_cc, job.engine.rpm, job.engine.boost_kpa
-        ),
+        engine=_engine(job, up),
         head=head.flange(job, tube),
         turbo=turbo,
         wastegate_flange=None,
@@ -76,21 +79,27 @@ def assemble(job: Parameters) -> Manifold:
         runners=runs,
         outlet=outlet,
         branches=(),
-        obstacles=things.obstacles(job),
+        obstacles=things.obstacles(job, _points(surveyed)),
         limits=limits,
         stock=things.stock(job),
         equal_within=job.runners.length.equal_within,
         where=_places(job),
-        unused=_unused(job),
+        unused=_unused(job, surveyed),
+        survey=surveyed,
         tables=job.tables,
     )
     return _with_branch(made, job, up) if job.wastegate else made
 
 
-def place(job: Parameters, *keys: str | int) -> str:
-    """``file:line:column: `` of a value, to open a message with; empty for a job without a file."""
-    where = job.where(*keys)
-    return f"{job.path}:{where.line}:{where.column}: " if where and job.path else ""
+def _engine(job: Parameters, up: Vec) -> Engine:
+    e, moves = job.engine, job.engine.movement
+    movement = None
+    if moves is not None:
+        line = moves.about
+        movement = Movement(
+            moves.shift, moves.roll_deg, *((line.point, vec(unit(line.axis))) if line else ())
+        )
+    return Engine(e.firing_order, up, e.displacement_cc, e.rpm, e.boost_kpa, movement)
 
 
 def _runner(job: Parameters, port: Port, up: Vec, collector: Collector | None, limits: Limits) -> Run:
@@ -120,28 +129,40 @@ def _places(job: Parameters) -> dict[str, Where]:
     return {key: where for key, where in found.items() if where is not None}
 
 
-def _unused(job: Parameters) -> tuple[str, ...]:
+def _points(surveyed: SurveyResult | None) -> dict[str, Vec]:
+    return {name: p.at for name, p in surveyed.points.items()} if surveyed else {}
+
+
+def _unused(job: Parameters, surveyed: SurveyResult | None) -> tuple[str, ...]:
     drawings = ["head_flange.outline.dxf"] if job.head_flange.outline.dxf else []
-    shapes = [f"obstacle {name}" for name in things.unplaced(job)]
+    shapes = [f"obstacle {name}" for name in things.unplaced(job, _points(surveyed))]
     return (*job.unused_blocks(), *drawings, *shapes)
 
 
-def _outlet(job: Parameters, up: Vec) -> tuple[Run, Flange]:
-    """The outlet read backwards from the turbo flange, and that flange."""
-    inlet, block = job.turbo.inlet, job.turbo.flange
+def _face(job: Parameters, surveyed: SurveyResult | None) -> tuple[Vec, Vec, float]:
+    """Centre, facing and clock of the turbine's own face: surveyed, or as typed."""
+    inlet = job.turbo.inlet
+    if surveyed and surveyed.turbo:
+        return surveyed.turbo.at, surveyed.turbo.facing, surveyed.turbo.clock
     if isinstance(inlet.at, str) or inlet.facing is None:
         raise PathError(
-            place(job, "turbo", "inlet")
-            + "turbo.inlet: a surveyed pose is not read yet: give at: [x, y, z] and facing: [x, y, z]"
+            place(job, "turbo", "inlet") + "turbo.inlet: give at: [x, y, z] and facing: [x, y, z]"
         )
-    facing = unit(inlet.facing)
-    end = vec(array(inlet.at) - (block.depth + block.gasket) * facing)
+    return inlet.at, inlet.facing, inlet.clock
+
+
+def _outlet(job: Parameters, up: Vec, surveyed: SurveyResult | None) -> tuple[Run, Flange]:
+    """The outlet read backwards from the turbo flange, and that flange."""
+    block = job.turbo.flange
+    at, towards, clock = _face(job, surveyed)
+    facing = unit(towards)
+    end = vec(array(at) - (block.depth + block.gasket) * facing)
     try:
         path = backward(end, vec(facing), runners.steps(job.collector.steps, up))
     except PathError as error:
         raise PathError(f"{place(job, 'collector', 'path')}outlet: {error}") from None
     tube = _section(job.tubes.outlet)
-    flange = tube_flange.make(block, "turbo flange", "T", Frame.facing(end, facing, up, inlet.clock), tube)
+    flange = tube_flange.make(block, "turbo flange", "T", Frame.facing(end, facing, up, clock), tube)
     run = Run("outlet", "outlet", tube, path.start, path, where=job.where("collector", "path"))
     return run, flange
 

@@ -19,10 +19,13 @@ from typing import Literal
 from manifoldgen.catalogue import STANDARD, Catalogue
 from manifoldgen.errors import Where
 from manifoldgen.geometry.contour import Contour
+from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Element, Path
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Vec
+from manifoldgen.intake.scan import Scan
+from manifoldgen.manifold.survey.result import SurveyResult
 
 RunKind = Literal["runner", "outlet", "wastegate"]
 FixKind = Literal["stud", "bolt", "socket-head"]
@@ -250,13 +253,14 @@ class Branch:
 class Obstacle:
     """Something to stay clear of.
 
-    mounted : ``engine`` or ``chassis``.
+    shape : a solid in place, or a scan (its arrays by `intake.triangles`).
+    mounted : ``engine``, or ``chassis``: the engine moves against it (`Engine.movement`).
     joined : names of the runs that end on it (the branch on its valve, the outlet on the turbine
         housing): their ends may touch it, an overlap further up is still named.
     """
 
     name: str
-    shape: Shape
+    shape: Shape | Scan
     clearance: float
     heat_sensitive: bool = False
     mounted: Literal["engine", "chassis"] = "engine"
@@ -346,13 +350,14 @@ class Joint:
 
 @dataclass(frozen=True)
 class Engine:
-    """What the engine does and how it stands."""
+    """What the engine does, how it stands, and how it moves on its mounts (None: it does not)."""
 
     firing_order: tuple[int, ...]
     up: Vec
     displacement_cc: float | None = None
     rpm: float | None = None
     boost_kpa: float | None = None
+    movement: Movement | None = None
 
 
 @dataclass(frozen=True)
@@ -381,6 +386,7 @@ class Manifold:
     pieces: tuple[Piece, ...] = ()
     joints: tuple[Joint, ...] = ()
     tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them
+    survey: SurveyResult | None = None  # tape and gauge worked out, where the job has a survey
 
     @property
     def flanges(self) -> tuple[Flange, ...]:

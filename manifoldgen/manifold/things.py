@@ -3,52 +3,82 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from manifoldgen import intake
+from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.pose import Frame, X, Y
 from manifoldgen.geometry.pose import Z as UP
 from manifoldgen.geometry.shapes import Box, Cylinder, Shape
 from manifoldgen.geometry.vectors import Vec, array, vec
+from manifoldgen.intake import Scan
+from manifoldgen.manifold import head
 from manifoldgen.manifold.model import Obstacle, StockItem
+from manifoldgen.manifold.place import place
 from manifoldgen.parameters import obstacles as written
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.stock import StockItem as WrittenItem
 
+LEAST_SIZE = 200.0  # mm: no manifold is smaller
 
-def obstacles(job: Parameters) -> tuple[Obstacle, ...]:
-    """The job's obstacles and the turbo's body, as far as their shape is known (see `unplaced`)."""
-    made = [_placed(o, job, ("obstacles", i)) for i, o in enumerate(job.obstacles)]
-    made += [_placed(o, job, ("turbo", "body", i), ("turbo flange",)) for i, o in enumerate(job.turbo.body)]
+
+def obstacles(job: Parameters, points: Mapping[str, Vec]) -> tuple[Obstacle, ...]:
+    """The job's obstacles and the turbo's body, as far as their shape is known (see `unplaced`).
+
+    points : the surveyed points by name.
+    """
+    made = [_placed(o, job, points, ("obstacles", i)) for i, o in enumerate(job.obstacles)]
+    made += [
+        _placed(o, job, points, ("turbo", "body", i), ("turbo flange",)) for i, o in enumerate(job.turbo.body)
+    ]
     return tuple(o for o in made if o is not None)
 
 
-def unplaced(job: Parameters) -> tuple[str, ...]:
-    """Names of obstacles that are not read yet: scans, and shapes that hang on surveyed points."""
+def unplaced(job: Parameters, points: Mapping[str, Vec]) -> tuple[str, ...]:
+    """Names of obstacles that have no place: shapes on points that the survey does not fix."""
     every: Iterable[written.Obstacle] = (*job.obstacles, *job.turbo.body)
-    return tuple(o.name for o in every if _shape(o) is None)
+    return tuple(o.name for o in every if o.mesh is None and _shape(o, points) is None)
 
 
 def _placed(
-    o: written.Obstacle, job: Parameters, keys: tuple[str | int, ...], joined: tuple[str, ...] = ()
+    o: written.Obstacle,
+    job: Parameters,
+    points: Mapping[str, Vec],
+    keys: tuple[str | int, ...],
+    joined: tuple[str, ...] = (),
 ) -> Obstacle | None:
-    shape = _shape(o)
+    shape = _scan(o, job, keys) if o.mesh is not None else _shape(o, points)
     if shape is None:
         return None
     return Obstacle(o.name, shape, o.clearance, o.heat_sensitive, o.mounted, job.where(*keys), joined)
 
 
-def _shape(o: written.Obstacle) -> Shape | None:
-    if o.box is not None and not isinstance(o.box.from_, str) and not isinstance(o.box.to, str):
-        low, high = array(o.box.from_), array(o.box.to)
-        return Box(Frame(vec((low + high) / 2), X, Y, UP), vec(abs(high - low) / 2))
-    c = o.cylinder
-    if c is not None and not isinstance(c.from_, str) and not isinstance(c.to, str):
-        return Cylinder(_vec(c.from_), _vec(c.to), c.radius)
-    return None
+def _scan(o: written.Obstacle, job: Parameters, keys: tuple[str | int, ...]) -> Scan:
+    try:
+        return intake.read(job.base / str(o.mesh), o.scale, _size(job))
+    except ManifoldgenError as error:
+        raise ManifoldgenError(f"{place(job, *keys, 'mesh')}{o.name}: {error}") from None
 
 
-def _vec(p: tuple[float, float, float]) -> Vec:
-    return vec(p)
+def _size(job: Parameters) -> float:
+    """The job's own extent, mm, roughly: over the ports and to the turbine, if that is typed."""
+    ports = [p.at for p in head.ports(job)]
+    at = job.turbo.inlet.at
+    reach = array(ports if isinstance(at, str) else [*ports, at])
+    return max(LEAST_SIZE, float((reach.max(axis=0) - reach.min(axis=0)).max()))
+
+
+def _shape(o: written.Obstacle, points: Mapping[str, Vec]) -> Shape | None:
+    shape = o.box or o.cylinder
+    if shape is None:
+        return None
+    start, end = (points.get(p) if isinstance(p, str) else vec(p) for p in (shape.from_, shape.to))
+    if start is None or end is None:
+        return None
+    if isinstance(shape, written.Cylinder):
+        return Cylinder(start, end, shape.radius)
+    low, high = array(start), array(end)
+    return Box(Frame(vec((low + high) / 2), X, Y, UP), vec(abs(high - low) / 2))
 
 
 def stock(job: Parameters) -> tuple[StockItem, ...]:

@@ -23,7 +23,7 @@ from manifoldgen.parameters.wastegate import Wastegate
 from manifoldgen.parameters.workshop import Shop
 
 # blocks that are read and checked but that nothing uses so far; take a line out when something does
-UNUSED = ("engine.movement", "turbo.drain", "survey", "print", "tools", "torch", "rates")
+UNUSED = ("turbo.drain", "print", "tools", "torch", "rates")
 NAME = "[a-z0-9][a-z0-9-]{0,63}"
 Key = str | int
 
@@ -163,11 +163,6 @@ def _referred(job: Parameters) -> Iterator[Problem]:
         if item.name in names:
             yield ("stock", i, "name"), f"the stock has two items called '{item.name}': name one differently"
         names.add(item.name)
-    if job.turbo.inlet.surveyed and not job.survey:
-        yield (
-            ("turbo", "inlet", "at"),
-            "'survey' needs the block survey with its measurements: add it or give [x, y, z]",
-        )
     yield from _named_points(job)
 
 

@@ -44,6 +44,8 @@ def report(
     if lengths and len(lengths) == len(m.runners):
         content["length"] = _spread(lengths)
     content["gaps"] = [pair.as_dict() for pair in gap_table(m)]
+    if m.survey is not None:
+        content["survey"] = m.survey.as_dict()
     if m.pieces:
         content["pieces"] = [e for p in m.pieces if (e := pieces.entry(p)) is not None]
     if solids is not None:
