@@ -9,6 +9,7 @@ upstream of it; the cone ends at `length` with the outlet's own ring.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cadquery as cq
 
@@ -25,13 +26,21 @@ from manifoldgen.solids.acceptance import Acceptance, accept
 from manifoldgen.solids.tube import tube_solid
 
 _INTO_CONE = 0.5  # mm the tubes run into the cone
-_STICK_OUT = 5.0  # mm the inner shapes stick out of the open ends
 _TURNS = (0.0, 7.0, 23.0)  # degrees the seams are turned by, attempt by attempt
 
 
 def expected_genus(c: Collector) -> int:
     """Passages of the open collector: N inlets and one outlet make N + 1 openings, one less is its genus."""
     return len(c.order)
+
+
+@dataclass(frozen=True)
+class BuiltCollector:
+    """A collector in the bench frame: its metal, the gas inside it, and what the metal was accepted by."""
+
+    metal: cq.Shape
+    gas: cq.Shape
+    accepted: Acceptance
 
 
 def collector_solid(c: Collector) -> cq.Shape:
@@ -41,21 +50,21 @@ def collector_solid(c: Collector) -> cq.Shape:
     ------
     SolidError : the kernel made no acceptable solid, with the last reason.
     """
-    return accepted_collector(c)[0]
+    return build_collector(c).metal
 
 
-def accepted_collector(c: Collector, *, self_intersection: bool = False) -> tuple[cq.Shape, Acceptance]:
+def build_collector(c: Collector, *, self_intersection: bool = False) -> BuiltCollector:
     """The collector and what it was accepted by; tried again with its seams turned if the kernel fails."""
     volume = collector_volume(c)
     failure = SolidError(c.name, "not built")
     for turn in _TURNS:
-        local = _local_solid(c, turn)
+        metal, gas = _local(c, turn)
         try:
-            found = accept(c.name, local, expected_genus(c), volume, self_intersection=self_intersection)
+            found = accept(c.name, metal, expected_genus(c), volume, self_intersection=self_intersection)
         except SolidError as error:
             failure = error
             continue
-        return _occ.moved(local, c.frame), found
+        return BuiltCollector(_occ.moved(metal, c.frame), _occ.moved(gas, c.frame), found)
     raise failure
 
 
@@ -85,24 +94,27 @@ def inlet_planes(c: Collector, cylinder: int) -> tuple[HalfSpace, ...]:
     return tuple(planes)
 
 
-def _local_solid(c: Collector, turn: float) -> cq.Shape:
+def _local(c: Collector, turn: float) -> tuple[cq.Shape, cq.Shape]:
+    """Metal and gas in the local frame, the seams turned by `turn` degrees."""
     c_g, _ = cos_sin(c.half_angle)
     lead = inlet_lead(c)
     lid = c.merge_depth + c.section.wall
-    outers, inners = [], []
+    reach = lead + (lid + OVERRUN) / c_g + 2 * c.section.radius
+    outers: list[cq.Shape] = []
+    inners: list[cq.Shape] = []
     for (at, along), angle in zip(local_inlets(c), c.ring_angles, strict=True):
         seam = _outwards(angle + turn)
         begin = array(at) - lead * array(along)
-        reach = lead + (lid + OVERRUN) / c_g + 2 * c.section.radius
-        outer = _occ.cylinder(begin, along, c.section.radius, reach, seam)
-        outers.append(_before(outer, c.merge_depth + _INTO_CONE))
-        stick = begin - _STICK_OUT * array(along)
-        inner = _occ.cylinder(stick, along, c.section.bore_radius, reach + _STICK_OUT, seam)
-        inners.append(_before(inner, lid + OVERRUN))
+        for tubes, radius, depth in (
+            (outers, c.section.radius, c.merge_depth + _INTO_CONE),
+            (inners, c.section.bore_radius, lid + OVERRUN),
+        ):
+            tubes.append(_before(_occ.cylinder(begin, along, radius, reach, seam), depth))
     valley = _outwards(c.ring_angles[0] + 180.0 / len(c.order) + turn)
     outers.append(_turned(outer_profile(c), valley))
-    inners.append(_turned([*bore_profile(c), (c.outlet.bore_radius, c.length + _STICK_OUT)], valley))
-    return _occ.cut(_occ.fuse(outers), [_occ.fuse(inners)])
+    inners.append(_turned(bore_profile(c), valley))
+    gas = _occ.fuse(inners)
+    return _occ.cut(_occ.fuse(outers), [gas]), gas
 
 
 def _lid_and_cone(c: Collector) -> tuple[cq.Shape, cq.Shape]:
@@ -117,7 +129,7 @@ def _lid_and_cone(c: Collector) -> tuple[cq.Shape, cq.Shape]:
         below = array(at) + array(along) * (c.merge_depth / c_g - 2 * c.section.radius)
         long = 4 * c.section.radius + c.section.wall / c_g
         holes.append(_occ.cylinder(below, along, c.section.bore_radius, long, _outwards(angle)))
-    bore = _turned([*bore_profile(c), (c.outlet.bore_radius, c.length + _STICK_OUT)], valley)
+    bore = _turned(bore_profile(c), valley)
     behind = _occ.half_space((0.0, 0.0, depth), (0.0, 0.0, 1.0), 4 * (c.rim_radius + c.length))
     return _occ.cut(lid, [_occ.fuse(holes)]), _occ.cut(_occ.cut(shell, [behind]), [bore])
 

@@ -137,12 +137,15 @@ def flange_solid(flange: Flange, axes: Sequence[Vec] = ()) -> cq.Shape:
     low, high = body[0], body[-1]
     holes = [tuple(_hole(flange, k, h) for h in (0.0, flange.thickness)) for k in range(len(flange.holes))]
     _check(flange, through)
-    first = [p.mouth if flange.tube_side == "end" else p.at_face for p in through]
-    last = [p.at_face if flange.tube_side == "end" else p.mouth for p in through]
+    feet = _feet(flange, through, axes)
+    mouths = [p.mouth for p in through]
+    seats = [foot or p.at_face for p, foot in zip(through, feet, strict=True)]
+    first, last = (mouths, seats) if flange.tube_side == "end" else (seats, mouths)
     faces = [
         ruled.cap(low, [*(h[0] for h in holes), *first]),
         ruled.cap(high, [*(h[1] for h in holes), *last]),
     ]
+    faces += [ruled.cap(foot, [p.at_face]) for p, foot in zip(through, feet, strict=True) if foot]
     for a, b in (*pairwise(body), *holes):
         faces += ruled.wall(a, b)
     for p in through:
@@ -209,6 +212,8 @@ def _check(flange: Flange, through: Sequence[Passage]) -> None:
                     f"{flange.name}: {name} breaks through the outline; move it in or widen the outline"
                 )
             for other, two in outlines[:k]:
+                if _far(one, two):
+                    continue
                 if (
                     contour.gap(one, two) < LEAST_WEB
                     or contour.contains(one, two.vertices[0])
@@ -217,6 +222,40 @@ def _check(flange: Flange, through: Sequence[Passage]) -> None:
                     raise GeometryError(
                         f"{flange.name}: {other} and {name} run into each other; move them apart"
                     )
+
+
+def _feet(flange: Flange, through: Sequence[Passage], axes: Sequence[Vec]) -> list[Ring | None]:
+    """Where butt tubes stand on the face: a ring of the tube's outside, scribed into the face.
+
+    With it, tube and flange share a whole face and are glued as fast as two tubes.  None where the ring
+    would leave the face or touch a hole: the tube then stands over an edge, and is glued the slow way.
+    """
+    if flange.fit != "butt" or flange.transition != "flange":
+        return [None] * len(through)
+    at_end = flange.tube_side == "end"
+    height = flange.thickness if at_end else 0.0
+    body = _body(flange)
+    around = _polygon(_local(flange, body[-1 if at_end else 0]))
+    holes = [contour.circle(h.diameter).moved(*h.at) for h in flange.holes]
+    leans = axes or [flange.frame.z] * len(flange.openings)
+    rings = [
+        ruled.bore(flange.frame.out((*o.at, height)), flange.frame, unit(d), flange.tube.radius)
+        for o, d in zip(flange.openings, leans, strict=True)
+    ]
+    drawn = [_polygon(_local(flange, ring)) for ring in rings]
+    feet: list[Ring | None] = []
+    for k, (ring, edge) in enumerate(zip(rings, drawn, strict=True)):
+        others = [*holes, *drawn[:k], *drawn[k + 1 :]]
+        inside = contour.contains(around, edge.vertices[0]) and contour.gap(edge, around) > LEAST_WEB
+        apart = all(_far(edge, other) or contour.gap(edge, other) > LEAST_WEB for other in others)
+        feet.append(ring if inside and apart else None)
+    return feet
+
+
+def _far(one: contour.Contour, two: contour.Contour) -> bool:
+    """Whether their bounding boxes alone keep two outlines apart."""
+    (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = one.bounds, two.bounds
+    return max(bx0 - ax1, ax0 - bx1, by0 - ay1, ay0 - by1) > LEAST_WEB
 
 
 def _check_neck(flange: Flange, through: Sequence[Passage], body: Sequence[Ring]) -> None:

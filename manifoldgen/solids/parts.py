@@ -6,7 +6,6 @@ branch are joined by the one solid built round their mouth, not by their two sep
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -14,19 +13,15 @@ import cadquery as cq
 
 from manifoldgen.errors import GeometryError, SolidError
 from manifoldgen.geometry import contour
-from manifoldgen.geometry.path import Arc, Path, Straight
-from manifoldgen.geometry.pose import Pose
-from manifoldgen.geometry.shapes import HalfSpace
-from manifoldgen.geometry.vectors import Array, array, cos_sin
-from manifoldgen.manifold.collector import OVERRUN, inlet_lead, local_inlets
-from manifoldgen.manifold.collector_profile import bore_profile
+from manifoldgen.geometry.path import Arc
+from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Opening, Run
 from manifoldgen.solids import _occ, branch
 from manifoldgen.solids.acceptance import VOLUME_TOLERANCE, Acceptance, accept
 from manifoldgen.solids.branch import Saddle
+from manifoldgen.solids.collector import BuiltCollector
 from manifoldgen.solids.flange import flange_genus, flange_solid, flange_volume, passages
 from manifoldgen.solids.runs import Laid, axes_of, laid_runner, laid_to, path_of
-from manifoldgen.solids.tube import tube_solid
 
 
 @dataclass(frozen=True)
@@ -74,11 +69,10 @@ def branch_part(m: Manifold, b: Branch, saddle: Saddle) -> Part:
     return Part(b.run.name, shape, tuple(rest.metal()), tuple(rest.gas()), found)
 
 
-def collector_part(c: Collector, name: str, made: tuple[cq.Shape, Acceptance], saddle: Saddle | None) -> Part:
+def collector_part(c: Collector, name: str, made: BuiltCollector, saddle: Saddle | None) -> Part:
     """A collector, with the hole of its branch if it has one."""
-    shape, found = made
     if saddle is None:
-        return Part(name, shape, (shape,), (collector_lumen(c),), found)
+        return Part(name, made.metal, (made.metal,), (made.gas,), made.accepted)
     found = accept(name, saddle.parent, len(c.order) + 1, None, self_intersection=False)
     return Part(name, saddle.parent, (saddle.both,), (saddle.lumen,), found)
 
@@ -90,7 +84,7 @@ def run_tube(m: Manifold, run: Run) -> Laid:
     return laid_to(m.turbo, path_of(run), run.section)
 
 
-def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, tuple[cq.Shape, Acceptance]]) -> Saddle:
+def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, BuiltCollector]) -> Saddle:
     """Build a branch and its parent round their mouth, whole branch and parent checked against each other.
 
     collectors : the built collectors by name, for a branch off a cone.
@@ -100,7 +94,7 @@ def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, tuple[cq.Shape, A
         c = m.collectors[0]
         if c.name not in collectors:
             raise SolidError(b.run.name, "the collector it leaves was not made")
-        saddle = branch.off_cone(b, c, collectors[c.name][0], collector_lumen(c))
+        saddle = branch.off_cone(b, c, collectors[c.name].metal, collectors[c.name].gas)
     else:
         parent = next((r for r in (m.outlet, *m.runners) if r.name == b.off), None)
         if parent is None:
@@ -117,22 +111,6 @@ def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, tuple[cq.Shape, A
             b.run.name, f"with its parent {both:.2f} mm³ where saddle and hole make {apart:.2f} mm³ together"
         )
     return saddle
-
-
-def collector_lumen(c: Collector) -> cq.Shape:
-    """The gas in a collector, from the inlets' discs to the outlet's: its bores fused, in place."""
-    lid, lead = c.merge_depth + c.section.wall + OVERRUN, inlet_lead(c)
-    flat = HalfSpace((0.0, 0.0, lid), (0.0, 0.0, 1.0))
-    length = lead + lid / cos_sin(c.half_angle)[0]
-    shapes = []
-    for at, along in local_inlets(c):
-        start = Pose.heading(array(at) - lead * array(along), along)
-        shapes.append(tube_solid(Path(start, (Straight(length),)), c.section, end=(flat,), fill="bore"))
-    profile = bore_profile(c)
-    closed = [(0.0, profile[0][1]), *profile, (0.0, profile[-1][1])]
-    turn = math.radians(c.ring_angles[0] + 180.0 / len(c.order))
-    shapes.append(_occ.revolved(closed, (-math.sin(turn), math.cos(turn), 0.0)))
-    return _occ.moved(_occ.fuse(shapes), c.frame)
 
 
 def mating_outline(flange: Flange, opening: Opening) -> Array:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Literal, ParamSpec, TypeVar
 
 import cadquery as cq
 
@@ -22,7 +22,7 @@ from manifoldgen.solids import _occ, parts
 from manifoldgen.solids.acceptance import Acceptance, accept, merged_mesh
 from manifoldgen.solids.branch import Saddle
 from manifoldgen.solids.clearance import overlaps
-from manifoldgen.solids.collector import accepted_collector
+from manifoldgen.solids.collector import build_collector
 from manifoldgen.solids.parts import Part
 from manifoldgen.solids.pieced import piece_solids
 from manifoldgen.solids.tree import assembled
@@ -176,7 +176,7 @@ class _Made:
     def tubes(self) -> None:
         """Collectors, branches, runners and the outlet."""
         m = self.m
-        built = {c.name: self.keep(collector_name(m, c), accepted_collector, c) for c in m.collectors}
+        built = {c.name: self.keep(collector_name(m, c), build_collector, c) for c in m.collectors}
         collectors = {name: made for name, made in built.items() if made is not None}
         for b in m.branches:
             if b.run.path is None:
@@ -202,25 +202,35 @@ class _Made:
             self.errors.append(SolidError(found.a, str(found)))
 
     def joined(self) -> cq.Shape:
-        """The tubes glued whole face to whole face, then the flanges glued on; accepted."""
-        plates = {f.name for f in self.m.flanges}
-        tubes = [s for name, p in self.parts.items() if name not in plates for s in p.joins]
-        flanges = [s for name, p in self.parts.items() if name in plates for s in p.joins]
-        whole = _occ.fuse([_occ.fuse(tubes, glue="full"), *flanges], glue="shift")
+        """All parts glued face to face; accepted."""
         genus = 1 + sum((p.accepted.genus_expected or 0) - 1 for p in self.parts.values())
         volume = sum(p.accepted.volume for p in self.parts.values())
-        self.accepted[WHOLE] = accept(WHOLE, whole, genus, volume)
+        whole, self.accepted[WHOLE] = self._glued("joins", WHOLE, genus, volume)
         return whole
 
     def gas(self) -> cq.Shape:
         """The bores and passages as one solid; accepted."""
-        plates = {f.name for f in self.m.flanges}
-        tubes = [s for name, p in self.parts.items() if name not in plates for s in p.gas]
-        ends = [s for name, p in self.parts.items() if name in plates for s in p.gas]
-        whole = _occ.fuse([_occ.fuse(tubes, glue="full"), *ends], glue="shift")
-        volume = sum(map(_occ.volume, (*tubes, *ends)))
-        self.accepted[LUMEN] = accept(LUMEN, whole, 0, volume, self_intersection=False)
+        volume = sum(_occ.volume(s) for p in self.parts.values() for s in p.gas)
+        whole, self.accepted[LUMEN] = self._glued("gas", LUMEN, 0, volume)
         return whole
+
+    def _glued(
+        self, what: Literal["joins", "gas"], name: str, genus: int, volume: float
+    ) -> tuple[cq.Shape, Acceptance]:
+        """Tubes glued face to face, then the flanges onto their feet; accepted."""
+        plates = {f.name for f in self.m.flanges}
+        tubes = [s for n, p in self.parts.items() if n not in plates for s in getattr(p, what)]
+        flanges = [s for n, p in self.parts.items() if n in plates for s in getattr(p, what)]
+        inside = _occ.fuse(tubes, glue="full")
+
+        def accepted(glue: _occ.Glue) -> tuple[cq.Shape, Acceptance]:
+            whole = _occ.fuse([inside, *flanges], glue=glue)
+            return whole, accept(name, whole, genus, volume, self_intersection=name == WHOLE)
+
+        try:
+            return accepted("full")
+        except SolidError:
+            return accepted("shift")  # a tube stands over an edge of its flange: they share part of a face
 
 
 def collector_name(m: Manifold, c: Collector) -> str:

@@ -22,9 +22,9 @@ from manifoldgen.manifold.collector import OVERRUN, inlet_lead, local_inlets
 from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
 from manifoldgen.manifold.model import Collector, Flange, Manifold
 from manifoldgen.solids import _occ, ruled
-from manifoldgen.solids.collector import accepted_collector
+from manifoldgen.solids.collector import build_collector
 from manifoldgen.solids.flange import flange_solid, passages
-from manifoldgen.solids.parts import collector_lumen, run_tube, saddle_of
+from manifoldgen.solids.parts import run_tube, saddle_of
 from manifoldgen.solids.runs import Laid, axes_of, laid_to
 
 JOB = pathlib.Path(__file__).parent.parent.parent / "cq_scripts" / "jobs" / "sand_rail_four.yaml"
@@ -33,10 +33,10 @@ PAST = 5.0  # mm
 
 def ours(m: Manifold) -> tuple[cq.Shape, cq.Shape]:
     """Parts face to face, glued."""
-    collectors = {c.name: accepted_collector(c) for c in m.collectors}
+    collectors = {c.name: build_collector(c) for c in m.collectors}
     saddles = {b.off: saddle_of(m, b, collectors) for b in m.branches}
-    tubes = [made for made, _ in collectors.values()]
-    gas = [collector_lumen(c) for c in m.collectors]
+    tubes = [made.metal for made in collectors.values()]
+    gas = [made.gas for made in collectors.values()]
     for run in (*m.runners, m.outlet):
         laid, saddle = run_tube(m, run), saddles.get(run.name)
         if saddle is None:
@@ -54,8 +54,8 @@ def ours(m: Manifold) -> tuple[cq.Shape, cq.Shape]:
         gas += rest.gas()
     flanges = [flange_solid(f, axes_of(m, f)) for f in m.flanges]
     ends = [p.lumen for f in m.flanges for p in passages(f, axes_of(m, f))]
-    whole = _occ.fuse([_occ.fuse(tubes, glue="full"), *flanges], glue="shift")
-    return whole, _occ.fuse([_occ.fuse(gas, glue="full"), *ends], glue="shift")
+    whole = _occ.fuse([_occ.fuse(tubes, glue="full"), *flanges], glue="full")
+    return whole, _occ.fuse([_occ.fuse(gas, glue="full"), *ends], glue="full")
 
 
 def plain(m: Manifold) -> tuple[cq.Shape, cq.Shape]:

@@ -13,7 +13,7 @@ import numpy as np
 from manifoldgen.errors import SolidError
 from manifoldgen.solids import _occ
 from manifoldgen.solids.acceptance import merged_mesh
-from manifoldgen.solids.collector import accepted_collector, collector_pieces
+from manifoldgen.solids.collector import build_collector, collector_pieces
 from tests.solids.walls import least_wall_ratio
 from tests.strategies import random_collector
 
@@ -27,7 +27,7 @@ def main(count: int, seed: int) -> None:
         what = f"case {case}: {c.kind} N {len(c.order)} {c.half_angle:.1f}° cone {c.cone_half_angle:.1f}° OD {c.section.od:.1f} x {c.section.wall:.2f} outlet {c.outlet.od:.1f} x {c.outlet.wall:.2f} gap {c.gap:.2f} length {c.length:.1f} z_c {c.merge_depth:.1f}"
         began = time.perf_counter()
         try:
-            solid, found = accepted_collector(c)
+            hub = build_collector(c)
         except SolidError as error:
             refused.append(case)
             print(what, "REFUSED", error, flush=True)
@@ -35,12 +35,12 @@ def main(count: int, seed: int) -> None:
         finally:
             times.append(time.perf_counter() - began)
         built += 1
-        if _occ.self_intersects(solid):
+        if _occ.self_intersects(hub.metal):
             wrong.append(case)
             print(what, "WRONG: cuts itself", flush=True)
         parts = sum(_occ.volume(p) for p in collector_pieces(c).values())
-        pieces.append(abs(parts / found.volume - 1))
-        fine = merged_mesh(solid, deflection=0.005 * min(c.section.wall, c.outlet.wall), angle=4.0)
+        pieces.append(abs(parts / hub.accepted.volume - 1))
+        fine = merged_mesh(hub.metal, deflection=0.005 * min(c.section.wall, c.outlet.wall), angle=4.0)
         wall = least_wall_ratio(c, fine, rng)
         walls.append(wall)
         if wall < 0.98 or pieces[-1] > 1e-5:

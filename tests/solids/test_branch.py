@@ -16,8 +16,7 @@ from manifoldgen.solids import _occ
 from manifoldgen.solids.acceptance import accept, merged_mesh
 from manifoldgen.solids.branch import off_cone as built_off_cone
 from manifoldgen.solids.branch import off_run
-from manifoldgen.solids.collector import collector_solid
-from manifoldgen.solids.parts import collector_lumen
+from manifoldgen.solids.collector import build_collector
 from tests.factory import GATE, manifold, with_branch
 
 pytestmark = pytest.mark.slow
@@ -76,6 +75,7 @@ def test_off_the_cone() -> None:
     tube = Section(30.0, 1.5, "304")
     run = Run("wastegate branch", "wastegate", tube, start, Path(start, (Straight(60.0),)))
     branch = Branch("cone", None, run, way.root, way.axis, way.wall_length, 80.0, 0.0, 25.0)
-    made = built_off_cone(branch, c, collector_solid(c), collector_lumen(c))
+    hub = build_collector(c)
+    made = built_off_cone(branch, c, hub.metal, hub.gas)
     accept("both", made.both, 5, _occ.volume(made.parent) + _occ.volume(made.branch))
     accept("lumen", made.lumen, 0, None, self_intersection=False)
