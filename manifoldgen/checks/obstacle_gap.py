@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from manifoldgen.checks.bodies import cone_slices, legs, stretch, whole
 from manifoldgen.checks.finding import Finding
-from manifoldgen.checks.pairs import Pair, short, worst
-from manifoldgen.geometry.distance import Asked, to_shape
+from manifoldgen.checks.pairs import Pair, short
 from manifoldgen.geometry.shapes import Tube
+from manifoldgen.manifold.clear_of import clearance
 from manifoldgen.manifold.model import Manifold, Obstacle
 
 DO = "Move it at least {} away there, or move the obstacle."
@@ -32,10 +32,11 @@ def against(m: Manifold, obstacle: Obstacle, asked: float, name: str, do: str) -
         end = run.path.length - run.section.od if run.path and joined else None
         tube = whole(run) if end is None else stretch(run, 0.0, end)
         if tube is not None:
-            gap = to_shape(tube, obstacle.shape, Asked.flat(0.0 if joined else asked, tube.path.length))
-            yield Pair(name, run.name, obstacle.name, gap, do, run.where or obstacle.where)
+            found = clearance(tube, obstacle, 0.0 if joined else asked, m.engine)
+            yield Pair(name, run.name, obstacle.name, found.gap, do, run.where or obstacle.where, found.told)
     for collector in m.collectors:
         hub: list[Tube] = [*(tube for _, tube in legs(collector)), *cone_slices(collector)]
-        found = worst(to_shape(t, obstacle.shape, Asked.flat(asked, t.path.length)) for t in hub)
-        if found is not None:
-            yield Pair(name, "collector", obstacle.name, found, do, obstacle.where)
+        near = [clearance(t, obstacle, asked, m.engine) for t in hub]
+        if near:
+            found = min(near, key=lambda c: c.gap.margin)
+            yield Pair(name, "collector", obstacle.name, found.gap, do, obstacle.where, found.told)

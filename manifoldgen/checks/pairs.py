@@ -20,6 +20,7 @@ class Pair:
     """Two parts and the place where the gap between them is worst.
 
     check : name of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
+    told : what the sentence adds about the gap (`` over the engine's movement (…)``).
     """
 
     check: str
@@ -28,6 +29,7 @@ class Pair:
     gap: Gap
     do: str
     where: Where | None = None
+    told: str = ""
 
     def as_dict(self) -> dict[str, object]:
         """A row of report.json's ``gaps``."""
@@ -57,7 +59,7 @@ def _finding(p: Pair) -> Finding:
     if gap >= 0:
         who = f"{p.a} to itself" if p.a == p.b else f"{p.a} to {p.b}"
     size = f"by {-gap:.1f} mm" if gap < 0 else f"is {gap:.1f} mm"
-    message = f"{who} {size}, asked {asked:.1f} mm." if gap >= 0 else f"{who} {size}."
+    message = f"{who} {size}{p.told}, asked {asked:.1f} mm." if gap >= 0 else f"{who} {size}{p.told}."
     if not p.gap.certified:
         message += f" Not certified: it may be up to {float(p.gap.slack):.2f} mm less."
     points = tuple(vec(q) for q in p.gap.points)

@@ -2,11 +2,12 @@
 # ruff: noqa: ANN001, ANN202, PLR0917 - the compiled signatures say the types; plain numbers are fastest
 """The least distance of a centreline to a solid while everything rolls and shifts, compiled.
 
-For a convex solid K (a row, a triangle, a box of the tree) the distance is convex: wherever a point x goes,
-it stays at least d(x) + n · (way) from K, n the unit vector from the nearest point of K to x.  `fall` is
-the largest loss of n · (way) over the movement, in closed form; so `least` is a true lower bound of the
-distance of x to the solid in every pose.  That distance itself changes by at most 1 per mm along the
-centreline (each pose keeps lengths, and so does the least of many), which is all that `march` needs.
+For a convex solid K (a row, a triangle, a box of the tree) the distance is convex: from a point y that x
+reaches in some pose, at a distance d from K, every other place x' of x is at least d + n · (x' - y) from K, n
+the unit vector from the nearest point of K to y.  How far n · x' can fall over the movement has a closed
+form (`fall`), so each y gives a true lower bound; some rounds of better and better y close it in.  The
+distance of x over the movement changes by at most 1 per mm along the centreline (each pose keeps
+lengths, and so does the least of many), which is all that `march` needs.
 
 motion : shift (3), roll in rad, a point of the axis (3), its unit direction (3).
 """
@@ -20,6 +21,10 @@ from numba import njit
 
 from manifoldgen.geometry._kernels import BEND, is_convex, length_of, nearest, place
 from manifoldgen.geometry._mesh_kernels import DEEP, LEFT, STEPS, to_box, to_triangle
+
+ROLL = 9  # place in `best`
+ROUNDS = 12
+CLOSE = 1e-4  # mm: a bound this near to a true distance is as good as it gets
 
 
 @njit("UniTuple(f8, 2)(f8[::1], f8, f8, f8, f8, f8, f8)", cache=True)
@@ -63,28 +68,93 @@ def most(motion, x, y, z):
     return shift + 2.0 * out * math.sin(0.5 * min(motion[3], math.pi))
 
 
-@njit("f8(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
-def _kept(motion, d, x, y, z, qx, qy, qz):
-    """What is left of the distance d from a convex solid, q its nearest point."""
-    if d <= 0.0:
-        return 0.0
-    lost, _ = fall(motion, x, y, z, (x - qx) / d, (y - qy) / d, (z - qz) / d)
-    return max(0.0, d - lost)
+@njit("UniTuple(f8, 2)(f8[::1], f8, f8, f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
+def _bound(motion, x, y, z, px, py, pz, d, qx, qy, qz):
+    """Lower bound for the point x over the movement from its place p, d from q; and the roll to try next."""
+    nx = (px - qx) / d
+    ny = (py - qy) / d
+    nz = (pz - qz) / d
+    lost, roll = fall(motion, x, y, z, nx, ny, nz)
+    return d + nx * (x - px) + ny * (y - py) + nz * (z - pz) - lost, roll
+
+
+@njit("UniTuple(f8, 3)(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
+def _towards(motion, x, y, z, roll, qx, qy, qz):
+    """Where x stands once rolled and then shifted as near to q as it goes."""
+    if roll != 0.0:
+        ax, ay, az = motion[7], motion[8], motion[9]
+        wx = x - motion[4]
+        wy = y - motion[5]
+        wz = z - motion[6]
+        c = math.cos(roll)
+        s = math.sin(roll)
+        on = (wx * ax + wy * ay + wz * az) * (1.0 - c)
+        x = motion[4] + c * wx + s * (ay * wz - az * wy) + on * ax
+        y = motion[5] + c * wy + s * (az * wx - ax * wz) + on * ay
+        z = motion[6] + c * wz + s * (ax * wy - ay * wx) + on * az
+    return (
+        x + min(max(qx - x, -motion[0]), motion[0]),
+        y + min(max(qy - y, -motion[1]), motion[1]),
+        z + min(max(qz - z, -motion[2]), motion[2]),
+    )
 
 
 @njit("f8(f8[::1], f8[::1], f8, f8, f8)", cache=True)
 def _box_kept(motion, box, x, y, z):
+    """Lower bound of the distance to a box of the tree over the movement."""
     d = to_box(box, x, y, z)
+    if d <= 0.0:
+        return 0.0
     qx = min(max(x, box[0]), box[3])
     qy = min(max(y, box[1]), box[4])
     qz = min(max(z, box[2]), box[5])
-    return _kept(motion, d, x, y, z, qx, qy, qz)
+    low, _ = _bound(motion, x, y, z, x, y, z, d, qx, qy, qz)
+    return max(0.0, low)
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+@njit("UniTuple(f8, 5)(f8[::1], f8[::1], f8, f8, f8, f8)", cache=True)
+def _triangle_kept(motion, t, x, y, z, limit):
+    """Lower bound of the distance to a triangle over the movement, its nearest point then, and the roll."""
+    low, turn, px, py, pz = 0.0, 0.0, x, y, z
+    qx, qy, qz = x, y, z
+    for _ in range(ROUNDS):
+        d, qx, qy, qz = to_triangle(t, px, py, pz)
+        if d <= 0.0:
+            return 0.0, qx, qy, qz, turn
+        bound, roll = _bound(motion, x, y, z, px, py, pz, d, qx, qy, qz)
+        low = max(low, bound)
+        if low >= limit or low >= d - CLOSE:
+            break
+        turn = roll
+        px, py, pz = _towards(motion, x, y, z, turn, qx, qy, qz)
+    return low, qx, qy, qz, turn
+
+
+@njit("UniTuple(f8, 5)(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+def _row_kept(motion, row, edges, x, y, z, limit):
+    """The same to a solid row."""
+    low, turn, px, py, pz = 0.0, 0.0, x, y, z
+    qx, qy, qz = x, y, z
+    if not is_convex(row):
+        d, qx, qy, qz = nearest(row, edges, x, y, z)
+        return max(0.0, d - most(motion, x, y, z)), qx, qy, qz, turn
+    for _ in range(ROUNDS):
+        d, qx, qy, qz = nearest(row, edges, px, py, pz)
+        if d <= 0.0:
+            return 0.0, qx, qy, qz, turn
+        bound, roll = _bound(motion, x, y, z, px, py, pz, d, qx, qy, qz)
+        low = max(low, bound)
+        if low >= limit or low >= d - CLOSE:
+            break
+        turn = roll
+        px, py, pz = _towards(motion, x, y, z, turn, qx, qy, qz)
+    return low, qx, qy, qz, turn
+
+
+@njit("UniTuple(f8, 5)(f8[::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
 def _from_mesh(motion, boxes, links, corners, x, y, z, limit):
-    """Lower bound of a point's distance to the triangles over the movement, and the point that made it."""
-    best, bx, by, bz = limit, x, y, z
+    """Lower bound of a point's distance to the triangles over the movement, and the point and roll that made it."""
+    best, bx, by, bz, roll = limit, x, y, z, 0.0
     stack = np.empty(DEEP, np.int64)
     lows = np.empty(DEEP)
     stack[0] = 0
@@ -97,10 +167,9 @@ def _from_mesh(motion, boxes, links, corners, x, y, z, limit):
         i, j = links[stack[n], 0], links[stack[n], 1]
         if i < 0:
             for k in range(-1 - i, j):
-                d, qx, qy, qz = to_triangle(corners[k], x, y, z)
-                d = _kept(motion, d, x, y, z, qx, qy, qz)
+                d, qx, qy, qz, turn = _triangle_kept(motion, corners[k], x, y, z, best)
                 if d < best:
-                    best, bx, by, bz = d, qx, qy, qz
+                    best, bx, by, bz, roll = d, qx, qy, qz, turn
             continue
         di = _box_kept(motion, boxes[i], x, y, z)
         dj = _box_kept(motion, boxes[j], x, y, z)
@@ -111,31 +180,27 @@ def _from_mesh(motion, boxes, links, corners, x, y, z, limit):
         stack[n + 1] = j
         lows[n + 1] = dj
         n += 2
-    return best, bx, by, bz
+    return best, bx, by, bz, roll
 
 
 SOLID = "f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1]"  # rows, edges, boxes, links, corners
 
 
-@njit(f"UniTuple(f8, 4)(f8[::1], {SOLID}, f8, f8, f8, f8)", cache=True)
+@njit(f"UniTuple(f8, 5)(f8[::1], {SOLID}, f8, f8, f8, f8)", cache=True)
 def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
     """Lower bound of a point's distance to rows and triangles over the movement, at most `limit`.
 
-    And the solid's point that made it, at rest.
+    And the solid's point and the roll that made it.
     """
-    best, bx, by, bz = limit, x, y, z
+    best, bx, by, bz, roll = limit, x, y, z, 0.0
     for i in range(rows.shape[0]):
-        d, qx, qy, qz = nearest(rows[i], edges, x, y, z)
-        if is_convex(rows[i]):
-            d = _kept(motion, d, x, y, z, qx, qy, qz)
-        else:
-            d = max(0.0, d - most(motion, x, y, z))
+        d, qx, qy, qz, turn = _row_kept(motion, rows[i], edges, x, y, z, best)
         if d < best:
-            best, bx, by, bz = d, qx, qy, qz
+            best, bx, by, bz, roll = d, qx, qy, qz, turn
     if boxes.shape[0] == 0:
-        return best, bx, by, bz
-    d, qx, qy, qz = _from_mesh(motion, boxes, links, corners, x, y, z, best)
-    return (d, qx, qy, qz) if d < best else (best, bx, by, bz)
+        return best, bx, by, bz, roll
+    d, qx, qy, qz, turn = _from_mesh(motion, boxes, links, corners, x, y, z, best)
+    return (d, qx, qy, qz, turn) if d < best else (best, bx, by, bz, roll)
 
 
 @njit(f"f8(f8[::1], f8, f8, f8, f8, f8[::1], {SOLID}, f8, f8[::1])", cache=True)
@@ -144,11 +209,12 @@ def _probe(seg, s, r, ask, slope, motion, rows, edges, boxes, links, corners, ne
     x, y, z, _, _, _ = place(seg, s)
     asked = r + ask + slope * s
     limit = max(best[0] + asked, 0.0) + near
-    d, qx, qy, qz = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
+    d, qx, qy, qz, turn = least(motion, rows, edges, boxes, links, corners, x, y, z, limit)
     if d < limit and d - asked < best[0]:
         best[0] = d - asked
         best[1], best[2], best[3] = x, y, z
         best[4], best[5], best[6] = qx, qy, qz
+        best[ROLL] = turn
     return d - asked
 
 
@@ -189,7 +255,7 @@ def march(segs, asks, slope, r, motion, rows, edges, boxes, links, corners, tol,
     """Betters `best` by the least of (distance over the movement) - r - asked along a centreline.
 
     asks : asked gap at the start of every piece; `slope` : its change per mm.  best : as in `_search`,
-    its first point on the centreline.  Round ends; it never goes below -r - asked.
+    its first point on the centreline, at rest; 9 the roll that made it, rad.  Round ends; it never goes below -r - asked.
     """
     pieces = segs.shape[0]
     lows = np.empty(pieces)

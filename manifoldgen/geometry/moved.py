@@ -12,7 +12,7 @@ from manifoldgen.geometry.mesh_distance import Tree, centre_march, to_mesh
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.rows import BEND, Run, length_of, run_of, shape_rows, slices
 from manifoldgen.geometry.shapes import Shape, Tube
-from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
+from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
 SLICE_DEG = 15.0
 
@@ -68,7 +68,7 @@ def over_movement(
     target = solid if isinstance(solid, Tree) else shape_rows(solid)
     best = centre_march(_Part(run), target, movement, tol)
     x, q = best[1:4], best[4:7]
-    shift, roll = _worst_pose(movement, x, q)
+    shift, roll = _worst_pose(movement, x, q, float(best[9]))
     there = gap_at_rest(movement.tube(a, shift, roll), solid, flat, tol).gap
     far = float(np.linalg.norm(q - x))
     wall = x + (q - x) * (run.radius / far) if far > 0 else x
@@ -85,16 +85,11 @@ def over_movement(
     return Moved(gap, rest.gap, shift, roll, there)
 
 
-def _worst_pose(movement: Movement, x: Array, q: Array) -> tuple[Vec, float]:
-    """The shift and roll that take the point x furthest towards q."""
-    from manifoldgen.geometry import _movement_kernels
-
-    if not np.linalg.norm(x - q) > 0:
-        return (0.0, 0.0, 0.0), 0.0
-    n = unit(x - q)
-    _, roll = _movement_kernels.fall(movement.row, *vec(x), *vec(n))
-    shift = vec(-array(movement.shift) * np.sign(np.where(np.abs(n) < 1e-9, 0.0, n)))
-    return shift, math.degrees(roll)
+def _worst_pose(movement: Movement, x: Array, q: Array, roll: float) -> tuple[Vec, float]:
+    """The shift that takes the point x, once rolled (rad), as near to q as it goes; and the roll in degrees."""
+    roll_deg = math.degrees(roll)
+    rolled = array(movement.point(x, (0.0, 0.0, 0.0), roll_deg))
+    return vec(np.clip(q - rolled, -array(movement.shift), movement.shift)), roll_deg
 
 
 def _furthest(run: Run, movement: Movement) -> float:

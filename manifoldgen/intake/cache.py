@@ -34,7 +34,7 @@ def folder() -> Path:
 def load(key: str) -> tuple[Arrays, dict[str, Any]] | None:
     """Vertices, faces and what was told of them; None where nothing (or nothing whole) is kept."""
     try:
-        with np.load(folder() / f"{key}.npz", allow_pickle=False) as kept:
+        with (folder() / f"{key}.npz").open("rb") as file, np.load(file, allow_pickle=False) as kept:
             told = json.loads(str(kept["told"]))
             return (kept["vertices"], kept["faces"]), told
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):

@@ -13,6 +13,7 @@ from manifoldgen.errors import ManifoldgenError
 SAME = 1e-4  # mm: corners nearer than this are one (every triangle of an STL brings its own three)
 FINE = 1e-6  # of the extent, for what is very small
 FARTHEST = 1e7  # mm
+NONE = "holds no triangle: a cloud of points must be meshed first, a drawing has none"
 
 Points = NDArray[np.float64]
 Faces = NDArray[np.int32]
@@ -36,19 +37,7 @@ def mend(name: str, vertices: Points, faces: NDArray[np.integer[Any]]) -> Mended
     ------
     ManifoldgenError : no triangle is left, or corners are no numbers.
     """
-    bad = int(np.sum(~np.isfinite(vertices).all(axis=1)))
-    if bad:
-        raise ManifoldgenError(
-            f"{name} has {bad} {_n('corner', bad)} without a number (NaN or infinite): export it again"
-        )
-    if len(faces) and (faces.min() < 0 or faces.max() >= len(vertices)):
-        raise ManifoldgenError(
-            f"{name} has faces on corners that it does not hold: it is cut short, export it again"
-        )
-    if len(faces) and np.abs(vertices).max() > FARTHEST:
-        raise ManifoldgenError(
-            f"{name} reaches {np.abs(vertices).max():.3g} mm away: correct its scale or origin"
-        )
+    _refuse(name, vertices, faces)
     notes = []
     points, sides = _merged(vertices, faces)
     sound = _areas(points, sides) > 0
@@ -58,9 +47,7 @@ def mend(name: str, vertices: Points, faces: NDArray[np.integer[Any]]) -> Mended
     double = len(sides) - len(first)
     sides = sides[np.sort(first)]
     if not len(sides):
-        raise ManifoldgenError(
-            f"{name} holds no triangle: a cloud of points must be meshed first, a drawing has none"
-        )
+        raise ManifoldgenError(f"{name} {NONE}")
     if flat:
         notes.append(f"had {flat} {_n('face', flat)} without area: dropped")
     if double:
@@ -78,6 +65,25 @@ def mend(name: str, vertices: Points, faces: NDArray[np.integer[Any]]) -> Mended
     used, inverse = np.unique(sides, return_inverse=True)
     sides = inverse.reshape(-1, 3).astype(np.int32)
     return Mended(np.ascontiguousarray(points[used]), sides, closed, rims, tuple(notes))
+
+
+def _refuse(name: str, vertices: Points, faces: NDArray[np.integer[Any]]) -> None:
+    """Raise the sentence for what no mending helps."""
+    bad = int(np.sum(~np.isfinite(vertices).all(axis=1)))
+    if bad:
+        raise ManifoldgenError(
+            f"{name} has {bad} {_n('corner', bad)} without a number (NaN or infinite): export it again"
+        )
+    if not len(faces):
+        raise ManifoldgenError(f"{name} {NONE}")
+    if faces.min() < 0 or faces.max() >= len(vertices):
+        raise ManifoldgenError(
+            f"{name} has faces on corners that it does not hold: it is cut short, export it again"
+        )
+    if np.abs(vertices).max() > FARTHEST:
+        raise ManifoldgenError(
+            f"{name} reaches {np.abs(vertices).max():.3g} mm away: correct its scale or origin"
+        )
 
 
 def _n(word: str, count: int) -> str:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from manifoldgen.errors import ManifoldgenError, MissingLibraryError
 
+NO_FACES: tuple[int, ...] = ()  # a cloud of points
 HEAD, RECORD = 84, 50  # bytes of a binary STL: its head, and each triangle
 
 Raw = tuple[NDArray[np.float64], NDArray[np.integer[Any]]]
@@ -64,7 +65,9 @@ def _parsed(name: str, raw: bytes, kind: str) -> Raw:
     options: dict[str, Any] = {"skip_materials": True, "maintain_order": True} if kind == "obj" else {}
     try:
         mesh: Any = trimesh.load(io.BytesIO(raw), file_type=kind, process=False, force="mesh", **options)
-        return np.asarray(mesh.vertices, dtype=np.float64), np.asarray(mesh.faces, dtype=np.int64)
+        return np.asarray(mesh.vertices, dtype=np.float64), np.asarray(
+            getattr(mesh, "faces", NO_FACES), dtype=np.int64
+        )
     except Exception as error:  # noqa: BLE001 - the parser may fail in any way on a broken file
         reason = str(error).splitlines()[0][:80] if str(error) else type(error).__name__
         raise ManifoldgenError(

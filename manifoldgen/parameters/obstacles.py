@@ -7,7 +7,16 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from manifoldgen import catalogue
-from manifoldgen.parameters.scalars import Block, Length, LengthOrZero, PointOrName, Text, YesNo
+from manifoldgen.parameters.scalars import (
+    Block,
+    Length,
+    LengthOrZero,
+    Misfit,
+    PointOrName,
+    Positive,
+    Text,
+    YesNo,
+)
 
 CLEARANCE = catalogue.defaults("obstacle")["clearance"]
 
@@ -40,12 +49,16 @@ class Cylinder(Block):
 
 
 class Obstacle(Block):
-    """Something to stay clear of by `clearance` mm.  mounted : moves with the engine or stays with the chassis."""
+    """Something to stay clear of by `clearance` mm.  mounted : moves with the engine or stays with the chassis.
+
+    scale : factor that brings a mesh to mm (25.4 for inches); given, its size is not doubted.
+    """
 
     name: Text
     box: Box | None = None
     cylinder: Cylinder | None = None
     mesh: Text | None = None
+    scale: Positive | None = None
     clearance: LengthOrZero = CLEARANCE
     heat_sensitive: YesNo = False
     mounted: Literal["engine", "chassis"] = "engine"
@@ -54,4 +67,6 @@ class Obstacle(Block):
     def _one_shape(self) -> Self:
         if sum(shape is not None for shape in (self.box, self.cylinder, self.mesh)) != 1:
             raise ValueError("an obstacle is one of box: {…}, cylinder: {…} and mesh: file")
+        if self.scale is not None and self.mesh is None:
+            raise Misfit.at("scale belongs to a mesh: give box and cylinder in the right unit", "scale")
         return self

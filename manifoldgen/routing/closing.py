@@ -14,6 +14,7 @@ from manifoldgen.geometry.shapes import Cone, Plate, Shape, Tube
 from manifoldgen.geometry.snap import LANDED, miss, snap
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.manifold.asked import asked_along
+from manifoldgen.manifold.clear_of import clearance
 from manifoldgen.manifold.model import Collector, Limits, Manifold, Run
 from manifoldgen.routing.closure import closures
 
@@ -150,9 +151,8 @@ class _Around:
                 yield to_shape(tube, plate, free).margin
         for obstacle in self.m.obstacles:
             joined = self.run.name in obstacle.joined
-            yield to_shape(
-                tube, obstacle.shape, Asked.flat(0.0 if joined else obstacle.clearance, length)
-            ).margin
+            clear = clearance(tube, obstacle, 0.0 if joined else obstacle.clearance, self.m.engine)
+            yield clear.gap.margin
 
     def _collector(self, tube: Tube, collector: Collector) -> Iterator[float]:
         """Cone and legs of the other cylinders: near the inlet joined, further up `gap_other`."""

@@ -1,0 +1,64 @@
+"""How near a tube comes to an obstacle, whatever the obstacle is made of and whichever of them moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from manifoldgen import intake
+from manifoldgen.geometry.distance import Asked, Gap
+from manifoldgen.geometry.mesh_distance import Tree
+from manifoldgen.geometry.moved import Moved, gap_at_rest, over_movement
+from manifoldgen.geometry.movement import Movement
+from manifoldgen.geometry.shapes import Shape, Tube
+from manifoldgen.intake import Scan
+from manifoldgen.manifold.model import Engine, Obstacle
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """The worst place between a tube and an obstacle.
+
+    gap : over the engine's movement, if it moves against the obstacle.  moved : how, else None.
+    """
+
+    gap: Gap
+    moved: Moved | None = None
+
+    @property
+    def told(self) -> str:
+        """What a sentence adds about the movement; empty where nothing moves."""
+        if self.moved is None:
+            return ""
+        shift = ", ".join(f"{s:+.1f}" for s in self.moved.shift)
+        pose = f"at shift {shift} mm" + (f", roll {self.moved.roll_deg:+.1f}°" if self.moved.roll_deg else "")
+        return f" over the engine's movement ({self.moved.rest:.1f} mm at rest, worst {pose})"
+
+
+def solid(obstacle: Obstacle) -> Shape | Tree:
+    """An obstacle's shape, a scan as its tree."""
+    return intake.tree(obstacle.shape) if isinstance(obstacle.shape, Scan) else obstacle.shape
+
+
+def movement_against(engine: Engine, obstacle: Obstacle) -> Movement | None:
+    """How the engine moves against an obstacle: not at all where the obstacle moves with it."""
+    moves = engine.movement if obstacle.mounted == "chassis" else None
+    return None if moves is None or moves.none else moves
+
+
+def clearance(tube: Tube, obstacle: Obstacle, asked: float, engine: Engine) -> Clearance:
+    """The worst place between a tube and an obstacle, over the engine's movement.
+
+    Parameters
+    ----------
+    asked : the gap asked, mm; what a scan's facets may hide is added to it.
+
+    Raises
+    ------
+    ManifoldgenError : a scan's triangles are not on this machine.
+    """
+    asked += obstacle.shape.error if isinstance(obstacle.shape, Scan) else 0.0
+    movement = movement_against(engine, obstacle)
+    if movement is None:
+        return Clearance(gap_at_rest(tube, solid(obstacle), Asked.flat(asked, tube.path.length)))
+    moved = over_movement(tube, solid(obstacle), movement, asked)
+    return Clearance(moved.gap, moved)
