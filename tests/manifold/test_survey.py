@@ -85,6 +85,31 @@ def test_mirror_image_is_said_when_all_points_lie_in_one_plane():
     assert "in front of the flange" in found.warnings[0]
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_of_two_mirror_images_the_one_in_front_is_taken(seed):
+    """Both fit to the last digit; the engine fills what is behind the flange."""
+    t = truth(np.random.default_rng(seed))
+    found = survey(job(every(t, ["S2", "S3", "S6", "S7"])))
+
+    assert np.allclose(found.turbo.at, t.face.at, atol=1e-3)
+    assert found.other.at[2] < 0
+
+
+def test_a_point_alone_may_have_a_mirror_image():
+    """The turbo is sure, but a point measured from four stud tips only lies at z = 60 or 76 - 60; closed form."""
+    t = Truth(truth(np.random.default_rng(2)).face, {"bracket": (150.0, 300.0, 60.0)})
+    made = every(t, ["S1", "S2", "S5", "S8", "P1", "P4"])
+    made += [t.distance(a, "bracket") for a in ("S1", "S2", "S5", "S8")]
+    found = survey(job(made))
+
+    assert found.turbo is not None
+    (warning,) = found.warnings
+    assert "two places of the bracket" in warning
+    assert "[150.0, 300.0, 60.0]" in warning
+    assert "[150.0, 300.0, 16.0]" in warning
+    assert "which one cannot be told" in warning
+
+
 def test_an_angle_settles_the_mirror_image_where_it_can():
     """The mirror image's facing is (-x, -y, z): an angle to x tells the two apart, one to z does not."""
     t = truth(np.random.default_rng(2))

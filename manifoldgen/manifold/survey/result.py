@@ -77,4 +77,8 @@ class SurveyResult:
 
     def as_dict(self) -> dict[str, Any]:
         """The key `survey` of report.json."""
-        return asdict(self)
+        content = asdict(self)
+        for reading in content["readings"]:
+            place = reading["where"]
+            reading["where"] = {"line": place["line"], "column": place["column"]} if place else None
+        return content
