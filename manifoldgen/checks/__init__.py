@@ -5,6 +5,7 @@ from __future__ import annotations
 from manifoldgen.checks import (
     bend_not_in_stock,
     bend_too_tight,
+    drain_fall,
     end_straights,
     firing_order,
     flange_web,
@@ -41,6 +42,7 @@ CHECKS = (
     flange_web.check,
     wastegate_aim.check,
     wastegate_area.check,
+    drain_fall.check,
     scan_mended.check,
     survey_doubtful.check,
 )

@@ -52,6 +52,15 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "A glowing tube cooks hoses, wiring and paint by radiation alone.",
         "Move one of them, or put a shield between and set limits.heat_gap to what the shield allows.",
     ),
+    "drain-fall": _text(
+        "The turbo's oil drain does not fall all the way, or leans too far from plumb.",
+        "Oil leaves the turbo as foam, by gravity alone. A drain that runs level or uphill backs up, and the turbo "
+        "smokes. 35° from plumb is common practice, no published limit.",
+        "Raise the turbo, turn its centre housing, or take a return port further below. Straight down is best:\n\n"
+        "      turbo o            turbo o\n"
+        "            |                  \\__.--' return\n"
+        "            o return     (backs up)",
+    ),
     "bend-too-tight": _text(
         "A bend's centreline radius folds its throat (CLR at most half the OD), or is tighter than anything in stock.",
         "At CLR = OD/2 the inside of the bend has no length left; well above it tube still wrinkles and thins.",

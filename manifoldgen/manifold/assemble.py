@@ -39,6 +39,7 @@ CHECKED_PLACES = (
     "head_flange",
     "head_flange.outline",
     "head_flange.studs",
+    "turbo.drain",
     "turbo.flange",
     "collector",
     "collector.order",
@@ -86,6 +87,7 @@ def assemble(job: Parameters) -> Manifold:
         where=_places(job),
         unused=_unused(job, surveyed),
         survey=surveyed,
+        drain=_drain(job),
         tables=job.tables,
     )
     return _with_branch(made, job, up) if job.wastegate else made
@@ -118,6 +120,11 @@ def _runner(job: Parameters, port: Port, up: Vec, collector: Collector | None, l
         return runners.fill(run, job.runners.paths[port.number], up, collector, limits)
     except PathError as error:
         raise PathError(place(job, *keys) + str(error)) from None
+
+
+def _drain(job: Parameters) -> tuple[Vec, Vec] | None:
+    drain = job.turbo.drain
+    return (vec(drain.from_), vec(drain.to)) if drain else None
 
 
 def _section(tube: Tube) -> Section:

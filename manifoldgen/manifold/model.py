@@ -383,6 +383,7 @@ class Manifold:
     where: Mapping[str, Where] = field(default_factory=dict)
     unused: tuple[str, ...] = ()  # blocks of the file that nothing reads yet
     assumed: tuple[str, ...] = ()  # sizes taken from the catalogue at low confidence
+    drain: tuple[Vec, Vec] | None = None  # oil drain: port on the turbo, return port
     pieces: tuple[Piece, ...] = ()
     joints: tuple[Joint, ...] = ()
     tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them

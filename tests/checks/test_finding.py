@@ -61,7 +61,7 @@ def test_every_name_that_is_emitted_is_explained() -> None:
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str) and NAME.fullmatch(node.value):
                 names.add(node.value)
-    assert len(names) == 17
+    assert {"runner-gap", "drain-fall"} <= names  # the walk finds them
     for name in names:
         assert "\n\nWhy: " in explain(name)
         assert "\n\nDo: " in explain(name)

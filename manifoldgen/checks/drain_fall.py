@@ -1,0 +1,60 @@
+"""Whether the turbo's oil drain falls, and steeply enough."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from manifoldgen.checks.finding import Finding
+from manifoldgen.geometry.vectors import angle_between, array
+from manifoldgen.manifold.model import Manifold
+
+
+@dataclass(frozen=True)
+class Fall:
+    """The straight line from drain to return: drop along `engine.up` in mm, degrees between it and plumb."""
+
+    drop_mm: float
+    from_plumb_deg: float
+
+
+def fall(m: Manifold) -> Fall | None:
+    """How the drain runs, None without one."""
+    if m.drain is None:
+        return None
+    start, end = array(m.drain[0]), array(m.drain[1])
+    down = -array(m.engine.up)
+    run = end - start
+    lean = angle_between(run, down) if float(np.linalg.norm(run)) > 0 else 90.0
+    return Fall(float(run @ down), lean)
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`drain-fall`: the drain runs level or uphill, or further from plumb than the catalogue's limit."""
+    found = fall(m)
+    limit = m.tables.defaults("drain")["from_plumb"]
+    if found is None or m.drain is None or found.from_plumb_deg <= limit + 1e-9:
+        return ()
+    lean = f"{found.from_plumb_deg:.1f}° from plumb, {limit:g}° is common practice at most"
+    if found.drop_mm <= 0:
+        message = f"The oil drain does not fall: its return is {-found.drop_mm:.1f} mm above the turbo's port; {lean}."
+    else:
+        message = f"The oil drain falls {found.drop_mm:.1f} mm but leans {lean}."
+    sideways = float(np.linalg.norm(np.subtract(*m.drain))) ** 2 - found.drop_mm**2
+    needed = max(0.0, sideways) ** 0.5 / float(np.tan(np.radians(limit))) - found.drop_mm
+    do = f"Raise the turbo's drain or lower the return by {needed:.1f} mm, or bring the two under each other."
+    return (
+        Finding(
+            "drain-fall",
+            "error",
+            message,
+            do,
+            found.from_plumb_deg,
+            limit,
+            "deg",
+            ("oil drain",),
+            m.drain,
+            m.where.get("turbo.drain"),
+        ),
+    )
