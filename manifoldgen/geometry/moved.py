@@ -75,7 +75,7 @@ def over_movement(
     least = max(float(best[0]), rest.gap - _furthest(run, movement)) if rest.gap > 0 else float(best[0])
     slack = max(0.0, float(best[0] - best[8]))
     gap = Gap(
-        min(least, there, rest.gap),
+        least,
         asked,
         (vec(wall), vec(q)),
         rest.along,

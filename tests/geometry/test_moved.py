@@ -62,6 +62,15 @@ def test_a_roll_about_an_axis(kind, roll) -> None:
     assert found.roll_deg == pytest.approx(-min(roll, 90), abs=0.1)
 
 
+def test_flat_ends_are_held_by_the_furthest_point() -> None:
+    """A wall 30 mm before the end disc: 4 mm of shift, and the rim's chord about the tube's own axis (closed form)."""
+    end = Box(Frame((0.0, 0.0, 50.0 + 30 + 200), BENCH.x, BENCH.y, BENCH.z), (200.0, 200.0, 200.0))
+
+    assert over_movement(TUBE, end, Movement((0.0, 0.0, 4.0))).gap.gap == pytest.approx(26, abs=NEAR)
+    spun = over_movement(TUBE, end, Movement(roll_deg=10.0, axis=(0.0, 0.0, 1.0))).gap.gap
+    assert spun == pytest.approx(30 - 40 * math.sin(math.radians(5)), abs=NEAR)
+
+
 def test_shift_and_roll_add_up() -> None:
     """Closed form: roll first, then the shift, both towards the wall."""
     moves = Movement((4.0, 1.0, 2.0), 3.0, (0.0, 100.0, 0.0), (0.0, 0.0, 1.0))
