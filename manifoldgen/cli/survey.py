@@ -83,7 +83,7 @@ def _state(made: Form) -> str:
 
 
 def _vector(v: tuple[float, float, float], digits: int) -> str:
-    return "[" + ", ".join(f"{x:.{digits}f}" for x in v) + "]"
+    return "[" + ", ".join(f"{round(x, digits) + 0.0:.{digits}f}" for x in v) + "]"
 
 
 def _taken(made: Form) -> RenderableType:

@@ -95,19 +95,21 @@ def test_of_two_mirror_images_the_one_in_front_is_taken(seed):
     assert found.other.at[2] < 0
 
 
-def test_a_point_alone_may_have_a_mirror_image():
-    """The turbo is sure, but a point measured from four stud tips only lies at z = 60 or 76 - 60; closed form."""
-    t = Truth(truth(np.random.default_rng(2)).face, {"bracket": (150.0, 300.0, 60.0)})
+def test_points_alone_may_have_mirror_images():
+    """The turbo is sure, but points measured from stud tips only lie at z or at 76 - z; closed form, each is told."""
+    own = {f"bracket{i}": (60.0 * i, 150.0 - 10 * i, 66.0 + 2 * i) for i in range(5)}
+    t = Truth(truth(np.random.default_rng(2)).face, own)
     made = every(t, ["S1", "S2", "S5", "S8", "P1", "P4"])
-    made += [t.distance(a, "bracket") for a in ("S1", "S2", "S5", "S8")]
+    made += [t.distance(a, name) for a in ("S1", "S2", "S5", "S8") for name in own]
     found = survey(job(made))
 
-    assert found.turbo is not None
-    (warning,) = found.warnings
-    assert "two places of the bracket" in warning
-    assert "[150.0, 300.0, 60.0]" in warning
-    assert "[150.0, 300.0, 16.0]" in warning
-    assert "which one cannot be told" in warning
+    assert np.allclose(found.turbo.at, t.face.at, atol=1e-3)
+    assert len(found.warnings) == 5
+    for name, (x, y, z) in own.items():
+        warning = next(w for w in found.warnings if f"two places of {name}:" in w)
+        assert f"[{x:.1f}, {y:.1f}, {z:.1f}]" in warning
+        assert f"[{x:.1f}, {y:.1f}, {76 - z:.1f}]" in warning
+        assert "which one cannot be told" in warning
 
 
 def test_an_angle_settles_the_mirror_image_where_it_can():

@@ -16,8 +16,8 @@ from manifoldgen.manifold.survey.fit import pose_errors, radius
 from manifoldgen.manifold.survey.net import Reading, make_net
 from manifoldgen.manifold.survey.plan import following, telling
 from manifoldgen.manifold.survey.result import ReadingResult, SurveyedPoint, SurveyedPose, SurveyResult
-from manifoldgen.manifold.survey.rows import Rows
-from manifoldgen.manifold.survey.search import mirrored, point_shift, pose_apart
+from manifoldgen.manifold.survey.rows import Rows, States
+from manifoldgen.manifold.survey.search import SAME_MM, mirrored, point_shift, pose_apart
 from manifoldgen.parameters.job import Parameters
 
 UNLIKELY = 0.999  # residuals larger than in this share of surveys are told
@@ -168,25 +168,41 @@ def _told_fit(made: Adjusted) -> Iterator[str]:
 
 
 def _told_rivals(made: Adjusted) -> Iterator[str]:
-    for i in range(min(1, len(made.rivals))):
-        other, taken = made.rivals.take([i]), made.state
-        settle = telling(made, other)
-        rest = f"; measure {settle} to be sure" if settle else ""
+    """One sentence for the turbo and for each point that has a second place."""
+    rivals = [made.rivals.take([i]) for i in range(len(made.rivals))]
+    moved = [_moved(made, other) for other in rivals]
+    told: set[str] = set()
+    for n in sorted(range(len(rivals)), key=lambda n: len(moved[n])):
+        new = [name for name in moved[n] if name not in told]
+        if new:
+            told.update(moved[n])
+            yield _told_rival(made, rivals[n], new[0])
+
+
+def _moved(made: Adjusted, other: States) -> list[str]:
+    """What stands in another place in the other state, the turbo first."""
+    turbo = ["turbo"] if pose_apart(other, made.state) else []
+    shift = point_shift(other, made.state)
+    return turbo + [n for i, n in enumerate(made.net.free) if made.point_fixed(i) and shift[i] > SAME_MM]
+
+
+def _told_rival(made: Adjusted, other: States, name: str) -> str:
+    taken = made.state
+    settle = telling(made, other)
+    rest = f"; measure {settle} to be sure" if settle else ""
+    if name == "turbo":
         image = mirrored(made.net, taken)
-        mirror = (
-            float(np.linalg.norm(image.at - other.at) + np.linalg.norm(image.points - other.points)) < MIRROR
-        )
+        mirror = np.linalg.norm(image.at - other.at) < MIRROR
         kind = ", one the mirror image of the other" if mirror else ""
-        if pose_apart(other, taken):
-            what = "turbo"
-            here, there = taken.at[0], other.at[0]
-        else:
-            j = int(point_shift(other, taken).argmax())
-            what = made.net.free[j]
-            here, there = taken.points[0, j], other.points[0, j]
-        front = here[2] > 0 > there[2]
-        why = "the one in front of the flange is taken" if front else "which one cannot be told from them"
-        yield (f"the readings fit two places of the {what}{kind}: {_at(here)} and {_at(there)}; {why}{rest}")
+        here, there = taken.at[0], other.at[0]
+        places = " and ".join(f"{_at(s.at[0])} facing {_at(s.axes[0, :, 2], 2)}" for s in (taken, other))
+    else:
+        kind, i = "", made.net.free.index(name)
+        here, there = taken.points[0, i], other.points[0, i]
+        places = f"{_at(here)} and {_at(there)}"
+    front = here[2] > 0 > there[2]
+    why = "the one in front of the flange is taken" if front else "which one cannot be told from them"
+    return f"the readings fit two places of {'the turbo' if name == 'turbo' else name}{kind}: {places}; {why}{rest}"
 
 
 def _next(made: Adjusted) -> str:
@@ -198,8 +214,8 @@ def _count(made: Adjusted) -> str:
     return f"{n} reading{'' if n == 1 else 's'}"
 
 
-def _at(p: Array) -> str:
-    return f"[{p[0]:.1f}, {p[1]:.1f}, {p[2]:.1f}]"
+def _at(p: Array, digits: int = 1) -> str:
+    return "[" + ", ".join(f"{round(float(x), digits) + 0.0:.{digits}f}" for x in p) + "]"
 
 
 def _told(r: Reading, value: float) -> str:

@@ -14,7 +14,8 @@ class SurveyedPose:
     """The turbine's mating face as the readings have it.
 
     at : mm.  facing : unit.  clock : degrees, as `turbo.inlet` has them.
-    expected_error_mm, expected_error_deg : of `at` and of `facing`; the truth lies inside in 95 of 100 surveys.
+    expected_error_mm, expected_error_deg : of `at` and of `facing`, each; the truth lies inside in 95 of 100
+        surveys. They hold while small: beyond some 5 degrees the truth lies inside in 85 to 90 of 100.
     """
 
     at: Vec
