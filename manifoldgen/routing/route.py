@@ -1,18 +1,100 @@
-"""Every path a job leaves open, found: `close` endings now; `auto` paths stay open and are told."""
+"""Every path a job leaves open, found: `close` endings first, then the runners that are ``auto``."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
 from manifoldgen.manifold.model import Manifold
 
+if TYPE_CHECKING:
+    from manifoldgen.routing.diagnose import Diagnosis
+    from manifoldgen.routing.search import Answer, Budget, Progress, Search
 
-def route(m: Manifold) -> Manifold:
-    """The manifold with the paths that can be found.
 
-    Runs that end in ``close`` get their last bends; runs that are ``auto`` stay open (`Run.todo`), which the
-    check ``path-auto`` reports.
+@dataclass(frozen=True)
+class Routed:
+    """What a search came to.
+
+    manifold : with all paths; where nothing keeps every limit, with the nearest attempt, told in `Run.trouble`.
+    verified : every limit is kept.  bound : no layout's runners are shorter than this, mm (None: nothing was auto).
+    diagnosis : why there is no layout, where there is none.  stopped : the search was interrupted.
     """
+
+    manifold: Manifold
+    verified: bool
+    bound: float | None = None
+    diagnosis: Diagnosis | None = None
+    stopped: bool = False
+
+
+def route(
+    m: Manifold, *, seed: int = 1, budget: Budget | None = None, progress: Callable[[Progress], None] | None = None
+) -> Manifold:  # fmt: skip
+    """The manifold with the paths that can be found; see `find`."""
+    return find(m, seed=seed, budget=budget, progress=progress).manifold
+
+
+def find(
+    m: Manifold, *, seed: int = 1, budget: Budget | None = None, progress: Callable[[Progress], None] | None = None
+) -> Routed:  # fmt: skip
+    """Find the paths a job leaves open.
+
+    Runs that end in ``close`` get their last bends; runs that are ``auto`` get their paths, and the collector its
+    clock, way round and order, as far as they are free. The same seed gives the same answer.
+
+    Parameters
+    ----------
+    seed : of all random numbers.
+    budget : how much is tried, in counts.
+    progress : called after every layout that was measured.
+
+    KeyboardInterrupt ends the search: the best so far is returned.
+    """
+    m = closed(m)
+    if not any(run.todo == "auto" for run in m.runners) or len(m.collectors) != 1:
+        return Routed(m, verified=not any(run.path is None for run in m.runners))
+    from manifoldgen.routing.diagnose import diagnose
+    from manifoldgen.routing.problem import problem
+    from manifoldgen.routing.search import Budget, Search
+    from manifoldgen.routing.threads import single
+
+    stopped = False
+    diagnosis: Diagnosis | None = None
+    with single():
+        p = problem(m)
+        search = Search(p, seed, budget or Budget())
+        try:
+            for told in search.run():
+                if progress is not None:
+                    progress(told)
+        except KeyboardInterrupt:
+            stopped = True
+        best = search.best
+        if (best is None or not best.good) and not stopped:
+            diagnosis = diagnose(p, search.failed, search.blocked)
+    good = best is not None and best.good
+    return Routed(_result(m, search, best, diagnosis), good, search.bound, diagnosis, stopped)
+
+
+def closed(m: Manifold) -> Manifold:
+    """The manifold with its ``close`` endings found; runners that are ``auto`` stay open."""
     if not any(run.todo == "close" for run in m.runners):
         return m
     from manifoldgen.routing.closing import close_runs
 
     return close_runs(m)
+
+
+def _result(m: Manifold, search: Search, best: Answer | None, diagnosis: Diagnosis | None) -> Manifold:
+    """The best answer's manifold; an attempt that is no answer says so at the runners that are short."""
+    if best is not None and best.good:
+        return best.manifold
+    sentence = diagnosis.sentence if diagnosis else "the search was stopped before it had found a layout"
+    if best is None:
+        runs = (replace(r, trouble=sentence) if r.todo == "auto" else r for r in m.runners)
+        return replace(m, runners=tuple(runs))
+    numbers = search.p.numbers
+    runs = (replace(r, trouble=sentence) if r.number in numbers else r for r in best.manifold.runners)
+    return replace(best.manifold, runners=tuple(runs))
