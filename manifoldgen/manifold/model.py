@@ -255,8 +255,7 @@ class Obstacle:
 
     shape : a solid in place, or a scan (its arrays by `intake.triangles`).
     mounted : ``engine``, or ``chassis``: the engine moves against it (`Engine.movement`).
-    joined : names of the runs that end on it (the branch on its valve, the outlet on the turbine
-        housing): their ends may touch it, an overlap further up is still named.
+    joined : runs that end on it (a branch on its valve): their ends may touch it, an overlap is named.
     """
 
     name: str
