@@ -18,131 +18,37 @@ from typing import Literal
 
 from manifoldgen.catalogue import STANDARD, Catalogue
 from manifoldgen.errors import Where
-from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Element, Path
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.intake.scan import Scan
+from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Section, Stud, VBand
+from manifoldgen.manifold.cut import Joint, Piece, RunKind, StockItem
 from manifoldgen.manifold.survey.result import SurveyResult
 
-RunKind = Literal["runner", "outlet", "wastegate"]
-FixKind = Literal["stud", "bolt", "socket-head"]
-
-
-@dataclass(frozen=True)
-class Section:
-    """A round tube section."""
-
-    od: float
-    wall: float
-    material: str
-
-    @property
-    def radius(self) -> float:
-        """Outer radius, mm."""
-        return self.od / 2
-
-    @property
-    def bore_radius(self) -> float:
-        """Inner radius, mm."""
-        return self.od / 2 - self.wall
-
-
-@dataclass(frozen=True)
-class Opening:
-    """A gas opening as written: its outline about its own centre, and the centre in the flange plane.
-
-    kind : round, oval (two half rounds joined by straights) or rectangle (with corner radius).
-    width, height : mm along the flange's x and y.  corner : mm.
-    """
-
-    kind: Literal["round", "oval", "rectangle"]
-    width: float
-    height: float
-    corner: float
-    at: tuple[float, float]
-    contour: Contour  # centred on (0, 0)
-
-
-@dataclass(frozen=True)
-class Hole:
-    """A bolt or stud hole: its id (S1, T1, W1), place in the flange plane and diameter."""
-
-    id: str
-    at: tuple[float, float]
-    diameter: float
-
-
-@dataclass(frozen=True)
-class VBand:
-    """A V-band flange: body and clamp sizes, mm."""
-
-    od: float
-    clamp_od: float
-    clamp_width: float
-
-
-@dataclass(frozen=True)
-class Flange:
-    """A flange in place. It fills local z = 0 … thickness; z is the gas direction.
-
-    name : ``head flange``, ``turbo flange``, ``wastegate flange``.
-    tube_side : ``end`` where the tube stands on the z = thickness face (head), ``start`` where it stands
-        on z = 0 (turbo, wastegate).
-    tube : the section that joins it.  fit : tube on the face (butt) or in the flange (socket).
-    transition : opening becomes round within the flange's thickness, or in a formed tube of
-        `transition_length` mm (0 otherwise).
-    gasket : mm between the flange's far face and its mate.
-    outline : None for a V-band.
-    """
-
-    name: str
-    frame: Frame
-    thickness: float
-    material: str
-    outline: Contour | None
-    openings: tuple[Opening, ...]
-    holes: tuple[Hole, ...]
-    tube: Section
-    tube_side: Literal["start", "end"]
-    fit: Literal["butt", "socket"] = "butt"
-    transition: Literal["flange", "tube"] = "flange"
-    transition_length: float = 0.0
-    gasket: float = 0.0
-    vband: VBand | None = None
-
-
-@dataclass(frozen=True)
-class Port:
-    """Port (= cylinder) `number`: centre of its hole on the engine side, and the way the gas leaves."""
-
-    number: int
-    at: Vec
-    direction: Vec
-    opening: Opening
-
-
-@dataclass(frozen=True)
-class Stud:
-    """A stud, bolt or socket-head screw.
-
-    at : centre of the nut's (or head's) bearing face, before the washer: on the flange face.
-    axis : unit, from the face towards the tool.
-    tip : length from the face to the stud's end, mm (0 where it does not apply).
-    """
-
-    id: str
-    flange: str
-    kind: FixKind
-    at: Vec
-    axis: Vec
-    thread: str
-    tip: float
-    nut: str | None
-    washer: bool
-    hole: float
+__all__ = [
+    "Branch",
+    "Collector",
+    "Engine",
+    "FixKind",
+    "Flange",
+    "Hole",
+    "Joint",
+    "Limits",
+    "Manifold",
+    "Obstacle",
+    "Opening",
+    "Piece",
+    "Port",
+    "Run",
+    "RunKind",
+    "Section",
+    "StockItem",
+    "Stud",
+    "VBand",
+]
 
 
 @dataclass(frozen=True)
@@ -253,7 +159,6 @@ class Branch:
 class Obstacle:
     """Something to stay clear of.
 
-    shape : a solid in place, or a scan (its arrays by `intake.triangles`).
     mounted : ``engine``, or ``chassis``: the engine moves against it (`Engine.movement`).
     joined : runs that end on it (a branch on its valve): their ends may touch it, an overlap is named.
     """
@@ -285,66 +190,6 @@ class Limits:
     tool_margin: float
     torch_margin: float
     heat_gap: float
-
-
-@dataclass(frozen=True)
-class StockItem:
-    """What can be bought or lies on the shelf.
-
-    kind : ``elbow`` (arc without legs, may be cut anywhere), ``bend`` (arc with straight legs) or
-        ``straight``.  tube : ``runner``, ``outlet`` or ``wastegate``.  od, wall : the item's own.
-    clr, angle : of the arc.  legs : straight ends, mm.  whole : True for a bought elbow that is not a
-        plain arc (centre_to_end given): it is used whole, as legs + arc, and never cut shorter.
-    """
-
-    name: str
-    kind: Literal["elbow", "bend", "straight"]
-    tube: RunKind
-    od: float
-    wall: float
-    clr: float = 0.0
-    angle: float = 0.0
-    legs: tuple[float, float] = (0.0, 0.0)
-    length: float = 0.0
-    whole: bool = False
-    price: float | None = None
-    where: Where | None = None
-
-
-@dataclass(frozen=True)
-class Piece:
-    """One piece to cut: a bend, a straight, a straight with its mitred inlet, the lid, the cone.
-
-    id : ``R2-P3``, ``O-P1``, ``W-P1``, ``C-P1``.  part : the part it belongs to (``runner 2``).
-    elements : the elements' numbers in the run's path that it covers (0-based).
-    path : its own centreline, up to the ring plane (lid and cone: None).  stock : name of the stock item,
-        or None.
-    inlet : the cylinder whose collector inlet is part of it, or 0.
-    leg : centreline of that inlet from the ring plane to the flat cut, mm, not counted in `path`.
-    joints : the welds at its start and at its end (a mitred inlet: both its crotches).
-    """
-
-    id: str
-    part: str
-    path: Path | None
-    section: Section
-    elements: tuple[int, ...] = ()
-    stock: str | None = None
-    inlet: int = 0
-    joints: tuple[str, ...] = ()
-    leg: float = 0.0
-
-
-@dataclass(frozen=True)
-class Joint:
-    """A weld: id, place (for a butt ring: centre and travel), the two things it joins."""
-
-    id: str
-    kind: Literal["flange", "butt", "crotch", "inner seam", "star", "lid", "cone", "saddle"]
-    at: Vec
-    direction: Vec
-    radius: float
-    between: tuple[str, str]
 
 
 @dataclass(frozen=True)
