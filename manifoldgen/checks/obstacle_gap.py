@@ -33,10 +33,21 @@ def against(m: Manifold, obstacle: Obstacle, asked: float, name: str, do: str) -
         tube = whole(run) if end is None else stretch(run, 0.0, end)
         if tube is not None:
             found = clearance(tube, obstacle, 0.0 if joined else asked, m.engine)
-            yield Pair(name, run.name, obstacle.name, found.gap, do, run.where or obstacle.where, found.told)
+            yield Pair(
+                name,
+                run.name,
+                obstacle.name,
+                found.gap,
+                do,
+                run.where or obstacle.where,
+                found.told,
+                found.surely,
+            )
     for collector in m.collectors:
         hub: list[Tube] = [*(tube for _, tube in legs(collector)), *cone_slices(collector)]
         near = [clearance(t, obstacle, asked, m.engine) for t in hub]
         if near:
             found = min(near, key=lambda c: c.gap.margin)
-            yield Pair(name, "collector", obstacle.name, found.gap, do, obstacle.where, found.told)
+            yield Pair(
+                name, "collector", obstacle.name, found.gap, do, obstacle.where, found.told, found.surely
+            )

@@ -20,6 +20,7 @@ class Pair:
     """Two parts and the place where the gap between them is worst.
 
     check : name of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
+    surely : False where an overlap is only not ruled out.
     told : what the sentence adds about the gap (`` over the engine's movement (…)``).
     """
 
@@ -30,6 +31,7 @@ class Pair:
     do: str
     where: Where | None = None
     told: str = ""
+    surely: bool = True
 
     def as_dict(self) -> dict[str, object]:
         """A row of report.json's ``gaps``."""
@@ -55,7 +57,9 @@ def short(pairs: Iterable[Pair]) -> tuple[Finding, ...]:
 
 def _finding(p: Pair) -> Finding:
     gap, asked, missing = float(p.gap.gap), float(p.gap.asked), -float(p.gap.margin)
-    who = f"{p.a} crosses itself" if p.a == p.b else f"{p.a} overlaps {p.b}"
+    who = (
+        f"{p.a} crosses itself" if p.a == p.b else f"{p.a} {'overlaps' if p.surely else 'may overlap'} {p.b}"
+    )
     if gap >= 0:
         who = f"{p.a} to itself" if p.a == p.b else f"{p.a} to {p.b}"
     size = f"by {-gap:.1f} mm" if gap < 0 else f"is {gap:.1f} mm"

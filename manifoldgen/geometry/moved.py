@@ -24,7 +24,7 @@ class Moved:
     gap : never more than the true least gap over every pose; its points are those at rest.
     rest : gap at rest, mm.
     shift, roll_deg : the pose that made it.  there : the gap in that pose, mm: the true least gap lies
-        between `gap.gap` and it.
+        between `gap.gap` and it.  The two are one away from the tube's ends, but for round-off.
     """
 
     gap: Gap
@@ -47,7 +47,7 @@ def over_movement(
     """The least gap while the tube moves with the engine and the solid stays.
 
     Two lower bounds are taken, and the larger is the answer: the gap at rest less the furthest that any
-    point of the tube can go; and a search along the centreline that counts only the way towards the
+    point of the tube can go, if that leaves one; and a search along the centreline that counts only the way towards the
     solid (`_movement_kernels`; exact against a plane, round ends).  The shapes are convex, a mesh is its
     triangles; an outline that is not convex is held clear by the whole movement.
 
@@ -72,7 +72,10 @@ def over_movement(
     there = gap_at_rest(movement.tube(a, shift, roll), solid, flat, tol).gap
     far = float(np.linalg.norm(q - x))
     wall = x + (q - x) * (run.radius / far) if far > 0 else x
-    least = max(float(best[0]), rest.gap - _furthest(run, movement)) if rest.gap > 0 else float(best[0])
+    kept = rest.gap - _furthest(run, movement)
+    least = (
+        max(float(best[0]), kept) if kept >= 0 else float(best[0])
+    )  # below 0 only the search tells how deep
     slack = max(0.0, float(best[0] - best[8]))
     gap = Gap(
         least,

@@ -13,6 +13,8 @@ from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.intake import Scan
 from manifoldgen.manifold.model import Engine, Obstacle
 
+LOOSE = 0.5  # mm: a bound further than this below the gap of the worst pose tried is said
+
 
 @dataclass(frozen=True)
 class Clearance:
@@ -30,8 +32,14 @@ class Clearance:
         if self.moved is None:
             return ""
         shift = ", ".join(f"{s:+.1f}" for s in self.moved.shift)
-        pose = f"at shift {shift} mm" + (f", roll {self.moved.roll_deg:+.1f}°" if self.moved.roll_deg else "")
-        return f" over the engine's movement ({self.moved.rest:.1f} mm at rest, worst {pose})"
+        pose = f"shift {shift} mm" + (f", roll {self.moved.roll_deg:+.1f}°" if self.moved.roll_deg else "")
+        tried = f" with {self.moved.there:.1f} mm" if self.moved.there > self.gap.gap + LOOSE else ""
+        return f" over the engine's movement ({self.moved.rest:.1f} mm at rest, worst at {pose}{tried})"
+
+    @property
+    def surely(self) -> bool:
+        """Whether an overlap told is met in a true pose, and not only not ruled out."""
+        return self.moved is None or self.moved.there <= 0.0
 
 
 def solid(obstacle: Obstacle) -> Shape | Tree:

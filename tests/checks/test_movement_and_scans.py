@@ -112,6 +112,17 @@ def test_heat_is_kept_away_over_the_movement_too(side, tmp_path) -> None:
     assert all("over the engine's movement" in f.message for f in found)
 
 
+def test_what_is_only_not_ruled_out_is_said_so(tmp_path) -> None:
+    """A runner that turns on itself before a wall 5 mm off its end never touches it; one that shifts 6 mm does."""
+    turn = Movement(roll_deg=20.0, axis=(0.0, 0.0, 1.0))
+    for movement, words in ((turn, "may overlap"), (Movement((0.0, 0.0, 6.0)), "overlaps")):
+        m = beside(0.0, "box", tmp_path, movement, mounted="chassis")
+        wall = Box(Frame((0.0, 0.0, FACE + 300 + 5 + 50), BENCH.x, BENCH.y, BENCH.z), (200.0, 200.0, 50.0))
+        (found,) = obstacle_gap.check(replace(m, obstacles=(replace(m.obstacles[0], shape=wall),)))
+        assert found.message.startswith(f"runner 1 {words} rail by")
+        assert ("with 5.0 mm)" in found.message) == (movement is turn)
+
+
 SCAN = "  - {name: bay scan, mesh: bay.stl, clearance: 8, mounted: chassis}\n"
 
 
