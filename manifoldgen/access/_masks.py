@@ -1,0 +1,294 @@
+# mypy: ignore-errors
+# ruff: noqa: ANN001, ANN202, PLR0917, C901 - plain numbers are fastest
+"""Which pieces stand in a torch's way, as sets of bits: for every place of a weld the least sets, compiled.
+
+A pose is blocked by the set of groups that it comes too close to. Of all poses only the least sets matter
+(no set that holds another one): whatever is present, a place is free where one of its least sets has nobody
+present. A set is a row of 64-bit words, as many as the groups need. A pose that runs into what it welds is
+no pose at all. `bench` and `rules` are those of `_torch_gap`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from manifoldgen.access._torch_gap import (
+    across_of,
+    axial,
+    body_to_point,
+    body_to_solid,
+    frame_of,
+    gap,
+    handle_of,
+    in_bores,
+    near,
+    profile_of,
+    rod_in_bores,
+    rod_row,
+    to_segment,
+)
+
+CAPACITY = 96  # least sets kept for one place; past it new ones are dropped, which never frees a place
+DEAD = -1e9  # of a pose that runs into what it welds
+
+
+@njit(cache=True)
+def holds_one(sets, count, mask):
+    """Whether one of the sets lies within `mask`."""
+    for i in range(count):
+        inside = True
+        for w in range(mask.size):
+            if sets[i, w] & ~mask[w]:
+                inside = False
+                break
+        if inside:
+            return True
+    return False
+
+
+@njit(cache=True)
+def add_set(sets, count, mask):
+    """Keep `mask` among the least sets; the new count."""
+    if holds_one(sets, count, mask):
+        return count
+    kept = 0
+    for i in range(count):
+        inside = True
+        for w in range(mask.size):
+            if mask[w] & ~sets[i, w]:
+                inside = False
+                break
+        if not inside:
+            sets[kept] = sets[i]
+            kept += 1
+    if kept < sets.shape[0]:
+        sets[kept] = mask
+        kept += 1
+    return kept
+
+
+@njit(cache=True)
+def put(mask, group):
+    """Put one group into a set."""
+    mask[group >> 6] |= np.uint64(1) << np.uint64(group & 63)
+
+
+@njit(cache=True)
+def body(tip, axis, heights, radii, hot, solid, bench, rules, rho, high, part, mask):
+    """What cup, head and cap run into goes to `mask`; the least distance, DEAD where they run into the weld.
+
+    rho, high : axis coordinates of the hot balls, written.
+    """
+    balls, group, solids, bounds, sgroup, corners = bench
+    ask, host = rules[0], rules[1]
+    for p in range(3):
+        long = heights[p + 1] - heights[p]
+        if not rod_in_bores(tip + heights[p] * axis, axis, long, radii[p, 0], radii[p, 1], rules):
+            return DEAD
+    clear, fat = 1e9, radii.max()
+    for j in range(hot.size):
+        i = hot[j]
+        rho[j], high[j] = axial(balls[i], tip, axis)
+        thick = balls[i, 3] + ask[group[i]]
+        if rho[j] > fat + thick or high[j] < heights[0] - thick or high[j] > heights[3] + thick:
+            continue
+        d = body_to_point(rho[j], high[j], heights, radii)
+        if d < thick:
+            if host[group[i]]:
+                return DEAD
+            put(mask, group[i])
+        clear = min(clear, d - balls[i, 3])
+    for j in range(solid.size):
+        i = solid[j]
+        off, h = axial(bounds[i], tip, axis)
+        thick = bounds[i, 3] + ask[sgroup[i]]
+        if off > fat + thick or h < heights[0] - thick or h > heights[3] + thick:
+            continue
+        d = body_to_solid(part, tip, axis, heights, radii, solids[i], corners, ask[sgroup[i]])
+        if d < ask[sgroup[i]]:
+            if host[sgroup[i]]:
+                return DEAD
+            put(mask, sgroup[i])
+        clear = min(clear, d)
+    return clear
+
+
+@njit(cache=True)
+def arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, dead, space):
+    """What the handle runs into among the balls, roll by roll: sets, whether into the weld, least distance."""
+    balls, group, ask, host = bench[0], bench[1], rules[0], rules[1]
+    s, c = math.sin(size[9]), math.cos(size[9])
+    start, flat = np.array([0.0, 0.0, middle]), np.array([s, 0.0, c])
+    ways = np.empty((turns.size, 3))
+    for q in range(turns.size):
+        ways[q, 0], ways[q, 1], ways[q, 2] = s * math.cos(turns[q]), s * math.sin(turns[q]), c
+    p = np.zeros(3)
+    for j in range(hot.size):
+        i = hot[j]
+        thick = balls[i, 3] + ask[group[i]] + size[7]
+        p[0], p[1], p[2] = rho[j], 0.0, high[j]
+        if to_segment(p, start, flat, size[8]) >= thick:  # the nearest roll of all
+            continue
+        wx, wy, wz = balls[i, 0] - tip[0], balls[i, 1] - tip[1], balls[i, 2] - tip[2]
+        p[0] = wx * frame[1, 0] + wy * frame[1, 1] + wz * frame[1, 2]
+        p[1] = wx * frame[2, 0] + wy * frame[2, 1] + wz * frame[2, 2]
+        for q in range(turns.size):
+            d = to_segment(p, start, ways[q], size[8])
+            space[q] = min(space[q], d - size[7] - balls[i, 3])
+            if d < thick:
+                put(rolled[q], group[i])
+                dead[q] = dead[q] or host[group[i]]
+
+
+@njit(cache=True)
+def arm_solids(grip, way, size, solid, bench, rules, part, mask):
+    """What one handle runs into among the solids goes to `mask`; the least distance, DEAD where into the weld."""
+    _, _, solids, bounds, sgroup, corners = bench
+    ask, host = rules[0], rules[1]
+    clear = 1e9
+    for j in range(solid.size):
+        i = solid[j]
+        asked = ask[sgroup[i]]
+        if to_segment(bounds[i], grip, way, size[8]) >= bounds[i, 3] + asked + size[7]:
+            continue
+        rod_row(part, grip, way, size[8], 0.0, 0.0, size[7])
+        d = gap(part, solids[i], corners, asked)
+        if d < asked:
+            if host[sgroup[i]]:
+                return DEAD
+            put(mask, sgroup[i])
+        clear = min(clear, d)
+    return clear
+
+
+@njit(cache=True)
+def torch_masks(
+    points, along, bisector, arc, axes, tier, turns, size, reach, bench, rules, sets, count, first
+):
+    """The least sets of groups that block a torch, by place and tier.
+
+    axes, tier : (a, 3) tangents of travel and work with the stick-out; (a,) rising.  turns : rolls, radians.
+    size : `Torch.sizes`.  reach : mm that hold every pose.
+    sets : (places, tiers, CAPACITY, words), count : (places, tiers): written.
+    first : (places, 3) axis, roll and clearance of the first pose nothing blocks, -1 where there is none; the
+    clearance is a lower bound where flat things are nearest.
+    """
+    words, tiers, rolls = sets.shape[3], sets.shape[1], turns.size
+    mask0, mask = np.zeros(words, np.uint64), np.zeros(words, np.uint64)
+    rolled = np.zeros((rolls, words), np.uint64)
+    dead, space, part = np.zeros(rolls, np.bool_), np.zeros(rolls), np.zeros(16)
+    for k in range(points.shape[0]):
+        tip = points[k] + arc * bisector[k]
+        hot = near(tip, reach, bench[0], bench[1], rules[0])
+        solid = near(tip, reach, bench[3], bench[4], rules[0])
+        rho, high = np.empty(hot.size), np.empty(hot.size)
+        first[k, 0] = -1.0
+        n, now = 0, 0
+        for a in range(axes.shape[0]):
+            while now < tier[a]:  # a tier is over: what it found stands
+                sets[k, now + 1, :n] = sets[k, now, :n]
+                count[k, now] = n
+                now += 1
+            if first[k, 0] >= 0:
+                continue
+            frame = frame_of(along[k], bisector[k], axes[a, 0], axes[a, 1])
+            heights, radii = profile_of(size, axes[a, 2])
+            mask0[:] = 0
+            clear = body(tip, frame[0], heights, radii, hot, solid, bench, rules, rho, high, part, mask0)
+            if clear == DEAD or holds_one(sets[k, now], n, mask0):
+                continue
+            middle = heights[1] + size[4] / 2
+            grip = tip + middle * frame[0]
+            rolled[:] = 0
+            dead[:] = False
+            space[:] = clear
+            arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, dead, space)
+            for q in range(rolls):
+                way = handle_of(frame, size, turns[q])
+                mask[:] = mask0 | rolled[q]
+                if dead[q] or holds_one(sets[k, now], n, mask):
+                    continue
+                if not rod_in_bores(grip, way, size[8], size[7], size[7], rules):
+                    continue
+                clear = arm_solids(grip, way, size, solid, bench, rules, part, mask)
+                if clear == DEAD:
+                    continue
+                n = add_set(sets[k, now], n, mask)
+                if not mask.any():
+                    first[k, 0], first[k, 1], first[k, 2] = a, q, min(clear, space[q])
+                    break
+        while now < tiers:
+            count[k, now] = n
+            if now + 1 < tiers:
+                sets[k, now + 1, :n] = sets[k, now, :n]
+            now += 1
+
+
+@njit(cache=True)
+def straight(start, way, length, radius, end_radius, hot, solid, bench, rules, part, mask):
+    """What a rod with a ball at its end runs into goes to `mask`; False where that is what is welded."""
+    balls, group, solids, bounds, sgroup, corners = bench
+    ask, host = rules[0], rules[1]
+    end = start + length * way
+    if not rod_in_bores(start, way, length, radius, radius, rules):
+        return False
+    if rules[2].shape[0] and end_radius > 0 and not in_bores(end, end_radius, rules):
+        return False
+    for i in hot:
+        thick = balls[i, 3] + ask[group[i]]
+        hit = to_segment(balls[i], start, way, length) < thick + radius
+        if hit or (end_radius > 0 and to_segment(balls[i], end, way, 0.0) < thick + end_radius):
+            if host[group[i]]:
+                return False
+            put(mask, group[i])
+    for i in solid:
+        asked = ask[sgroup[i]]
+        hit = False
+        if to_segment(bounds[i], start, way, length) < bounds[i, 3] + asked + radius:
+            rod_row(part, start, way, length, 0.0, 0.0, radius)
+            hit = gap(part, solids[i], corners, asked) < asked
+        if (
+            not hit
+            and end_radius > 0
+            and to_segment(bounds[i], end, way, 0.0) < bounds[i, 3] + asked + end_radius
+        ):
+            rod_row(part, end, way, 0.0, 0.0, 0.0, end_radius)
+            hit = gap(part, solids[i], corners, asked) < asked
+        if hit:
+            if host[sgroup[i]]:
+                return False
+            put(mask, sgroup[i])
+    return True
+
+
+@njit(cache=True)
+def rod_masks(
+    points, along, bisector, lift, ways, radius, off, length, end_radius, bench, rules, sets, count
+):
+    """The least sets that block a straight thing from the weld outwards: a filler rod with its hand, or sight.
+
+    ways : (w, 3) directions in (along, across, bisector).  It begins `off` mm along its way from the point
+    `lift` mm above the weld and ends in a ball of `end_radius` (0: none).
+    sets : (places, CAPACITY, words), count : (places,): written.
+    """
+    mask, part = np.zeros(sets.shape[2], np.uint64), np.zeros(16)
+    reach = off + length + max(end_radius, radius)
+    for k in range(points.shape[0]):
+        across = across_of(along[k], bisector[k])
+        at = points[k] + lift * bisector[k]
+        hot = near(at, reach, bench[0], bench[1], rules[0])
+        solid = near(at, reach, bench[3], bench[4], rules[0])
+        n = 0
+        for w in range(ways.shape[0]):
+            way = ways[w, 0] * along[k] + ways[w, 1] * across + ways[w, 2] * bisector[k]
+            mask[:] = 0
+            if straight(
+                at + off * way, way, length, radius, end_radius, hot, solid, bench, rules, part, mask
+            ):
+                n = add_set(sets[k], n, mask)
+                if not mask.any():
+                    break
+        count[k] = n

@@ -1,0 +1,214 @@
+# mypy: ignore-errors
+# ruff: noqa: ANN001, ANN202, PLR0917 - plain numbers are fastest
+"""Distances of a posed torch, rod or ray to what lies on the bench, compiled.
+
+Everywhere `bench` is (balls, their groups, solids, balls round the solids, their groups, the hulls' corners)
+and `rules` is (clearance asked by group, whether the group is welded here, bores, flat, clearance in the bores):
+through the bores a torch reaches a seam from the merge side, and the flat is where they end.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from manifoldgen.access._gjk import core_gap
+
+FAR = 1e9
+_STATION = 4.0  # mm between the balls a rod is judged by inside a bore
+
+
+@njit(cache=True)
+def to_frustum(rho, z, r0, z0, r1, z1):
+    """Distance of a point to a solid frustum about the axis, (rho, z) in axis coordinates; < 0 inside."""
+    ex, ez = r1 - r0, z1 - z0
+    if z0 <= z <= z1:
+        edge = r0 + ex * (z - z0) / ez
+        if rho <= edge:
+            return -min((edge - rho) * ez / math.hypot(ex, ez), z - z0, z1 - z)
+    t = ((rho - r0) * ex + (z - z0) * ez) / (ex * ex + ez * ez)
+    t = min(max(t, 0.0), 1.0)
+    best = math.hypot(rho - r0 - t * ex, z - z0 - t * ez)
+    if z < z0:
+        best = min(best, math.hypot(max(rho - r0, 0.0), z0 - z))
+    if z > z1:
+        best = min(best, math.hypot(max(rho - r1, 0.0), z - z1))
+    return best
+
+
+@njit(cache=True)
+def to_segment(p, a, u, length):
+    """Distance of a point to the segment from a along the unit vector u."""
+    wx, wy, wz = p[0] - a[0], p[1] - a[1], p[2] - a[2]
+    t = min(max(wx * u[0] + wy * u[1] + wz * u[2], 0.0), length)
+    return math.sqrt((wx - t * u[0]) ** 2 + (wy - t * u[1]) ** 2 + (wz - t * u[2]) ** 2)
+
+
+@njit(cache=True)
+def axial(p, tip, axis):
+    """Axis coordinates (rho, z) of a point."""
+    wx, wy, wz = p[0] - tip[0], p[1] - tip[1], p[2] - tip[2]
+    h = wx * axis[0] + wy * axis[1] + wz * axis[2]
+    return math.sqrt(max(wx * wx + wy * wy + wz * wz - h * h, 0.0)), h
+
+
+@njit(cache=True)
+def gap(part, solid, corners, enough):
+    """Distance of a torch's part to a solid, at least `enough` where it is more; 0 where their cores meet."""
+    grown = part[12] + solid[12]
+    return core_gap(part, corners, solid, corners, enough + grown)[0] - grown
+
+
+@njit(cache=True)
+def rod_row(row, a, u, length, r0, r1, rounding):
+    """Fill a row of `access.pack` for a frustum or, with `rounding`, a capsule."""
+    row[0] = 1.0
+    for i in range(3):
+        row[1 + i] = a[i]
+        row[4 + i] = a[i] + length * u[i]
+        row[7 + i] = u[i]
+    row[10], row[11], row[12] = r0, r1, rounding
+
+
+@njit(cache=True)
+def in_bores(p, r, rules):
+    """Whether a ball lies within one of the bores, or wholly past the flat they end in."""
+    bores, flat, wall = rules[2], rules[3], rules[4]
+    depth = (p[0] - flat[0]) * flat[3] + (p[1] - flat[1]) * flat[4] + (p[2] - flat[2]) * flat[5]
+    if depth >= r:
+        return True
+    for k in range(bores.shape[0]):
+        off, _ = axial(p, bores[k, :3], bores[k, 3:6])
+        if off + r <= bores[k, 6] - wall:
+            return True
+    return False
+
+
+@njit(cache=True)
+def rod_in_bores(a, u, length, r0, r1, rules):
+    """Whether a frustum stays within the bores as far as the flat, judged by balls along it; True without bores."""
+    if rules[2].shape[0] == 0:
+        return True
+    steps = max(2, math.ceil(length / _STATION))
+    for i in range(steps + 1):
+        share = i / steps
+        if not in_bores(a + length * share * u, r0 + (r1 - r0) * share, rules):
+            return False
+    return True
+
+
+@njit(cache=True)
+def across_of(tau, bis):
+    """The unit vector across a weld: along × bisector."""
+    return np.array(
+        [
+            tau[1] * bis[2] - tau[2] * bis[1],
+            tau[2] * bis[0] - tau[0] * bis[2],
+            tau[0] * bis[1] - tau[1] * bis[0],
+        ]
+    )
+
+
+@njit(cache=True)
+def frame_of(tau, bis, travel, work):
+    """The tungsten's axis and the two vectors roll counts from, as rows; travel and work are tangents."""
+    out = np.empty((3, 3))
+    across = across_of(tau, bis)
+    out[0] = bis + travel * tau + work * across
+    out[0] /= math.sqrt(out[0, 0] ** 2 + out[0, 1] ** 2 + out[0, 2] ** 2)
+    out[1] = across_of(out[0], across)
+    out[1] /= math.sqrt(out[1, 0] ** 2 + out[1, 1] ** 2 + out[1, 2] ** 2)
+    out[2] = across_of(out[0], out[1])
+    return out
+
+
+@njit(cache=True)
+def profile_of(size, stick):
+    """Heights (4) of the ends of cup, head and cap, and their radii (3, 2)."""
+    heights = np.array(
+        [stick, stick + size[2], stick + size[2] + size[4], stick + size[2] + size[4] + size[6]]
+    )
+    radii = np.array([[size[0], size[1]], [size[3], size[3]], [size[5], size[5]]])
+    return heights, radii
+
+
+@njit(cache=True)
+def near(at, reach, balls, group, ask):
+    """Numbers of the balls within reach of a place."""
+    found = np.empty(balls.shape[0], np.int64)
+    n = 0
+    for i in range(balls.shape[0]):
+        q = reach + balls[i, 3] + ask[group[i]]
+        if (balls[i, 0] - at[0]) ** 2 + (balls[i, 1] - at[1]) ** 2 + (balls[i, 2] - at[2]) ** 2 < q * q:
+            found[n] = i
+            n += 1
+    return found[:n]
+
+
+@njit(cache=True)
+def body_to_point(rho, h, heights, radii):
+    """Distance of a point to cup, head and cap."""
+    d = to_frustum(rho, h, radii[0, 0], heights[0], radii[0, 1], heights[1])
+    d = min(d, to_frustum(rho, h, radii[1, 0], heights[1], radii[1, 1], heights[2]))
+    return min(d, to_frustum(rho, h, radii[2, 0], heights[2], radii[2, 1], heights[3]))
+
+
+@njit(cache=True)
+def body_to_solid(part, tip, axis, heights, radii, solid, corners, enough):
+    """Distance of cup, head and cap to a solid."""
+    d = FAR
+    for p in range(3):
+        rod_row(
+            part, tip + heights[p] * axis, axis, heights[p + 1] - heights[p], radii[p, 0], radii[p, 1], 0.0
+        )
+        d = min(d, gap(part, solid, corners, enough))
+    return d
+
+
+@njit(cache=True)
+def handle_of(frame, size, turn):
+    """The unit vector along the handle for a roll, radians."""
+    s, c = math.sin(size[9]), math.cos(size[9])
+    return s * (math.cos(turn) * frame[1] + math.sin(turn) * frame[2]) + c * frame[0]
+
+
+@njit(cache=True)
+def pose_gap(point, tau, bis, arc, pose, size, bench, rules, present):
+    """Least of distance less clearance asked over everything present, for one pose, and the group it is.
+
+    pose : tangents of travel and work, roll (rad), stick-out.  A pose that leaves the bores counts as -FAR.
+    Past the first few hundredths of a mm the depth inside a solid is not measured: it is less than 0.
+    """
+    balls, group, solids, _, sgroup, corners = bench
+    ask = rules[0]
+    tip = point + arc * bis
+    frame = frame_of(tau, bis, pose[0], pose[1])
+    axis = frame[0]
+    heights, radii = profile_of(size, pose[3])
+    grip = tip + (heights[1] + size[4] / 2) * axis
+    way = handle_of(frame, size, pose[2])
+    for p in range(3):
+        long = heights[p + 1] - heights[p]
+        if not rod_in_bores(tip + heights[p] * axis, axis, long, radii[p, 0], radii[p, 1], rules):
+            return -FAR, -1
+    if not rod_in_bores(grip, way, size[8], size[7], size[7], rules):
+        return -FAR, -1
+    best, who = FAR, -1
+    for i in range(balls.shape[0]):
+        if present[group[i]]:
+            rho, h = axial(balls[i], tip, axis)
+            d = min(body_to_point(rho, h, heights, radii), to_segment(balls[i], grip, way, size[8]) - size[7])
+            d -= balls[i, 3] + ask[group[i]]
+            if d < best:
+                best, who = d, group[i]
+    part = np.zeros(16)
+    for i in range(solids.shape[0]):
+        if present[sgroup[i]]:
+            d = body_to_solid(part, tip, axis, heights, radii, solids[i], corners, FAR)
+            rod_row(part, grip, way, size[8], 0.0, 0.0, size[7])
+            d = min(d, gap(part, solids[i], corners, FAR)) - ask[sgroup[i]]
+            if d < best:
+                best, who = d, sgroup[i]
+    return best, who

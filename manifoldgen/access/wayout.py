@@ -1,0 +1,73 @@
+"""What makes a stuck weld possible: the joint moved along its straight, or another torch; both computed.
+
+Welding in another order needs no look here: the order found backwards already holds every other one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+from manifoldgen.access.reach import Bench, reach_of
+from manifoldgen.access.torch import Torch
+from manifoldgen.access.welds import curve_of
+from manifoldgen.geometry.path import Path, Straight
+from manifoldgen.geometry.rows import run_of
+from manifoldgen.geometry.shapes import Tube
+from manifoldgen.geometry.vectors import vec
+from manifoldgen.manifold.model import Joint, Manifold, Run
+
+_STEP = 5.0  # mm between the places a joint is tried at
+_FARTHEST = 100.0  # mm a joint is moved
+
+
+def find(m: Manifold, on: Bench, torches: Sequence[Torch], joint: Joint, present: int) -> str | None:
+    """The first way that lets all of a joint be welded with these groups present, as a sentence.
+
+    torches : the one in hand first.
+    """
+    for moved, words in _moves(m, joint):
+        if reach_of(m, curve_of(m, moved), torches[0], on).full(present):
+            return words
+    for torch in torches[1:]:
+        if reach_of(m, curve_of(m, joint), torch, on).full(present):
+            return f"weld it with another torch: {torch.name} reaches all of it"
+    return None
+
+
+def _moves(m: Manifold, joint: Joint) -> Iterator[tuple[Joint, str]]:
+    """The joint at other places of the straights beside it, the nearest first, upstream before downstream."""
+    run = next((r for r in m.runs if joint.kind == "butt" and _holds(m, r, joint)), None)
+    if run is None or run.path is None:
+        return
+    from manifoldgen.geometry import _search
+
+    path = run.path
+    here = float(_search.foot(run_of(Tube(path, run.section.radius)).segs, *joint.at))
+    straight = _straight_through(path)
+    for k in range(1, int(_FARTHEST / _STEP) + 1):
+        for sign, way in ((-1.0, "upstream"), (1.0, "downstream")):
+            s = here + sign * k * _STEP
+            if straight(min(here, s), max(here, s)):
+                moved = replace(joint, at=vec(path.point(s)), direction=vec(path.tangent(s)))
+                yield moved, f"move it {k * _STEP:.0f} mm {way}, within the straight beside it"
+
+
+def _holds(m: Manifold, run: Run, joint: Joint) -> bool:
+    parts = {p.id: p.part for p in m.pieces}
+    return any(parts.get(name) == run.name for name in joint.between)
+
+
+def _straight_through(path: Path) -> Callable[[float, float], bool]:
+    """Whether a stretch lies within one straight, 1 mm clear of its far ends."""
+    spans: list[tuple[float, float]] = []
+    s = 0.0
+    for element, segment in zip(path.elements, path.segments, strict=True):
+        if isinstance(element, Straight):
+            spans.append((s, s + segment.length))
+        s += segment.length
+
+    def inside(a: float, b: float) -> bool:
+        return any(lo - 1e-6 <= a and b <= hi + 1e-6 for lo, hi in spans)
+
+    return inside
