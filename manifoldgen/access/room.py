@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -71,18 +71,31 @@ def room(
     balls = kept(near.balls, scene.ball_group)
     solids = kept(near.solids, scene.solid_group)
     halves = kept(near.halves, scene.half_group)
-    group = np.concatenate([scene.ball_group[balls], scene.solid_group[solids], scene.half_group[halves]])
+    rows, bounds, points = [scene.solids[solids]], [scene.bounds[solids]], [scene.points, np.zeros((1, 3))]
+    owner = [scene.solid_group[solids]]
+    count = len(scene.points) + 1
+    for surface, numbers in scene.facets(at, reach):
+        picked = replace(surface, corners=surface.corners[numbers], bounds=surface.bounds[numbers])
+        facets = picked.rows
+        facets[:, 1] += count
+        count += 3 * len(facets)
+        rows.append(facets)
+        bounds.append(picked.bounds)
+        points.append(picked.corners.reshape(-1, 3))
+        owner.append(np.full(len(facets), surface.group))
+    group = np.concatenate([scene.ball_group[balls], *owner, scene.half_group[halves]])
     eased = np.array([(ease or {}).get(name, 0.0) for name in scene.groups])
+    plain = len(group) - len(balls)
     return Room(
         scene,
         (
             scene.balls[balls],
-            scene.solids[solids],
-            scene.bounds[solids],
-            scene.points if len(scene.points) else np.zeros((1, 3)),
+            np.concatenate(rows),
+            np.concatenate(bounds),
+            np.concatenate(points),
             scene.halves[halves],
         ),
         eased[group] if len(group) else np.zeros(0),
         group,
-        np.concatenate([scene.ball_station[balls], np.full(len(solids) + len(halves), math.nan)]),
+        np.concatenate([scene.ball_station[balls], np.full(plain, math.nan)]),
     )

@@ -3,7 +3,7 @@
     Scene ── balls       (n, 4) centre and radius, along the centrelines
           ── solids      (k, 16) rows of `access.pack`, their hulls' corners in `points`
           ── halves      (h, 6) a point of the plane, outward normal: the engine behind z = 0
-          ── scans       foreign surfaces, triangles behind a tree
+          ── scans       triangles of foreign surfaces, picked where they are near
 
 Every ball, solid and half space belongs to a group; a group is one piece, one flange, one nut with its
 stud, one obstacle or the engine. Balls stand so close that nothing of the tube lies more than `SCALLOP`
@@ -21,10 +21,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from manifoldgen.access import fasteners
-from manifoldgen.access.pack import Pool, bound, rod
+from manifoldgen.access.pack import ROUND, Pool, bound, rod
 from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.shapes import Cylinder, HalfSpace, Plate, Shape
 from manifoldgen.geometry.vectors import Array, array, vec
+from manifoldgen.intake import Scan, triangles
 from manifoldgen.manifold.collector_profile import outer_profile
 from manifoldgen.manifold.model import Collector, Flange, Manifold, Run
 
@@ -57,7 +58,7 @@ class Scene:
     points: Array
     halves: Array
     half_group: Index
-    scans: tuple[tuple[int, object], ...] = ()
+    scans: tuple[Surface, ...] = ()
 
     def number(self, group: str) -> int:
         """The number of the first group of this id; -1 where there is none."""
@@ -71,6 +72,13 @@ class Scene:
         behind = np.einsum("ij,ij->i", at - self.halves[:, :3], self.halves[:, 3:])
         return Near(_sorted(off, radius), _sorted(away, radius), np.flatnonzero(behind <= radius))
 
+    def facets(self, point: ArrayLike, radius: float) -> Iterator[tuple[Surface, Index]]:
+        """The scans' triangles that reach within `radius` mm of a point, the nearest first."""
+        at = array(point)
+        for surface in self.scans:
+            off = np.linalg.norm(surface.bounds[:, :3] - at, axis=1) - surface.bounds[:, 3]
+            yield surface, _sorted(off, radius)
+
     def said(self, group: int, station: float = math.nan) -> str:
         """The words for a group, with the place on its run where there is one."""
         if math.isnan(station):
@@ -80,6 +88,36 @@ class Scene:
     def _kind(self, group: int) -> str:
         first = self.words[group].split(" ", maxsplit=1)[0]
         return first if first in _FROM else "runner"
+
+
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """A scan's triangles.
+
+    corners : (n, 3, 3) mm; bounds : (n, 4) a ball round each.  rounding : how far the true surface may lie off.
+    """
+
+    group: int
+    corners: Array
+    bounds: Array
+    rounding: float = 0.0
+
+    @property
+    def rows(self) -> Array:
+        """Hulls of three points; the points are the corners, one triangle after another."""
+        rows = np.zeros((len(self.corners), 16))
+        rows[:, 1] = 3 * np.arange(len(rows))
+        rows[:, 2] = 3
+        rows[:, ROUND] = self.rounding
+        return rows
+
+
+def surface(group: int, vertices: ArrayLike, faces: ArrayLike, rounding: float = 0.0) -> Surface:
+    """The triangles of a mesh: vertices (v, 3) in mm, faces (n, 3)."""
+    corners = array(vertices)[np.asarray(faces, dtype=np.int64)]
+    middle = (corners.min(axis=1) + corners.max(axis=1)) / 2
+    reach = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1) + rounding
+    return Surface(group, corners, np.column_stack([middle, reach]), rounding)
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,6 +146,7 @@ class _Builder:
     pool: Pool = field(default_factory=Pool)
     solid_group: list[int] = field(default_factory=list)
     half_group: list[int] = field(default_factory=list)
+    scans: list[Surface] = field(default_factory=list)
 
     def group(self, name: str, words: str = "") -> int:
         """A new group's number."""
@@ -146,6 +185,7 @@ class _Builder:
             points,
             np.array(pool.halves).reshape(-1, 6),
             np.array(self.half_group, dtype=np.int64),
+            tuple(self.scans),
         )
 
 
@@ -171,8 +211,11 @@ def scene(m: Manifold) -> Scene:
         build.owned(number)
     for obstacle in m.obstacles:
         number = build.group(obstacle.name)
-        build.pool.shape(obstacle.shape)
-        build.owned(number)
+        if isinstance(obstacle.shape, Scan):
+            build.scans.append(surface(number, *triangles(obstacle.shape), obstacle.shape.error))
+        else:
+            build.pool.shape(obstacle.shape)
+            build.owned(number)
     number = build.group(ENGINE, "the engine")
     build.pool.shape(HalfSpace((0.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
     build.owned(number)
