@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from manifoldgen.access.hands import Hands, hands
 from manifoldgen.checks import (
     bend_not_in_stock,
     bend_too_tight,
@@ -11,20 +14,25 @@ from manifoldgen.checks import (
     flange_web,
     heat_gap,
     length_spread,
+    not_used,
     obstacle_gap,
     other_gap,
     path_ends,
     runner_gap,
     scan_mended,
     self_gap,
+    size_assumed,
+    slide_off,
+    stud_reach,
     survey_doubtful,
     wastegate_aim,
     wastegate_area,
+    weld_reach,
 )
 from manifoldgen.checks.finding import Finding, worst_first
 from manifoldgen.manifold.model import Manifold
 
-__all__ = ["CHECKS", "Finding", "run_all", "worst_first"]
+__all__ = ["CHECKS", "HAND_CHECKS", "Examined", "Finding", "examine", "run_all", "worst_first"]
 
 CHECKS = (
     path_ends.check_miss,
@@ -45,9 +53,28 @@ CHECKS = (
     drain_fall.check,
     scan_mended.check,
     survey_doubtful.check,
+    not_used.check,
 )
+HAND_CHECKS = (stud_reach.check, slide_off.check, weld_reach.check, size_assumed.check)
+
+
+@dataclass(frozen=True)
+class Examined:
+    """What the checks found, and what hands reach (None while a path is open)."""
+
+    findings: tuple[Finding, ...]
+    hands: Hands | None
+
+
+def examine(m: Manifold) -> Examined:
+    """Every finding of every check, errors first and the furthest off first, with what was measured for them."""
+    reached = hands(m)
+    found = [finding for check in CHECKS for finding in check(m)]
+    if reached is not None:
+        found += [finding for check in HAND_CHECKS for finding in check(m, reached)]
+    return Examined(worst_first(found), reached)
 
 
 def run_all(m: Manifold) -> tuple[Finding, ...]:
     """Every finding of every check, errors first and the furthest off first."""
-    return worst_first(finding for check in CHECKS for finding in check(m))
+    return examine(m).findings

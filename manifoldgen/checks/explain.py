@@ -52,6 +52,56 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "A glowing tube cooks hoses, wiring and paint by radiation alone.",
         "Move one of them, or put a shield between and set limits.heat_gap to what the shield allows.",
     ),
+    "stud-out-of-reach": _text(
+        "No tool gets on this nut and turns it: sockets with and without extension, wobble and swivel, rings, open end "
+        "were all tried, with tool_margin mm to spare.",
+        "A nut that cannot be tightened with the tubes welded on leaks, and one that cannot be undone costs the "
+        "manifold.\n\n"
+        "      __ ratchet __\n"
+        "        |  |   ( tube )   the socket needs this column free,\n"
+        "        |##|              the handle its arc above it\n"
+        "     ===|nut|====== flange",
+        "Move what is named by the millimetres given, along the vector given. A longer first straight lifts the bend "
+        "above the socket; a roll of the first bend carries it past the stud.",
+    ),
+    "stud-no-ratchet": _text(
+        "The nut can be turned, but only with a spanner: no ratchet with a socket gets on it.",
+        "It is slow and skins knuckles; some want it, most do not.",
+        "Make room above the stud, or have that spanner ready. Nothing is wrong with the job.",
+    ),
+    "nut-will-not-come-off": _text(
+        "The nut with its washer runs into something before it is off the end of the stud.",
+        "Then the flange cannot be taken off, or not put on in the first place.",
+        "A shorter stud, a nut with less height, or the tube moved away from the stud's axis.",
+    ),
+    "flange-will-not-slide-off": _text(
+        "With all nuts off, the manifold does not travel far enough along its studs to come free.",
+        "It then has to be cut off, or the engine lifted out.",
+        "Shorter studs, the obstacle moved, or taken off first. Studs that are not parallel lock the flange: use "
+        "screws there.",
+    ),
+    "weld-stuck": _text(
+        "Some of this weld cannot be reached by the torch in any order of welding.",
+        "What is not fused from outside leaks or cracks there. Where a way out is known it is stated, and this is a "
+        "warning.",
+        "Follow the way out given: the joint moved along its straight, a longer stub at the inlet, or the inlet welded "
+        "to its runner before the collector is closed.",
+    ),
+    "weld-apart": _text(
+        "These welds cannot be finished with everything in place; they come in an earlier stage.",
+        "Tacked up complete, the torch no longer gets round them. The stages say what is on the bench when.",
+        "Follow the order of welding: tack all, mark, take apart, weld these, put together again.",
+    ),
+    "size-assumed": _text(
+        "Reach was worked out with sizes from memory: tool heads, torch, bolt lengths.",
+        "Your ratchet and torch may be larger. A millimetre decides now and then.",
+        "Measure yours once and write them into the shop file; every job then uses them.",
+    ),
+    "not-used-yet": _text(
+        "A part of the file was read and checked, but nothing is worked out from it yet.",
+        "So that nothing you wrote is dropped without a word.",
+        "Nothing. Leave it in.",
+    ),
     "drain-fall": _text(
         "The turbo's oil drain does not fall all the way, or leans too far from plumb.",
         "Oil leaves the turbo as foam, by gravity alone. A drain that runs level or uphill backs up, and the turbo "

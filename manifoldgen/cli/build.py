@@ -16,7 +16,6 @@ from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
     from manifoldgen.checks.finding import Finding
-    from manifoldgen.cli.job import Job
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.solids import Solids
 
@@ -48,7 +47,6 @@ def build(
 
     with timed("checks"):
         job = examined(file)
-    _refuse_auto(job)
     target = out / job.manifold.name
     with timed("solids"):
         from manifoldgen.export.model import write_model
@@ -56,7 +54,7 @@ def build(
 
         solids = build_solids(job.manifold)
     findings = worst_first((*job.findings, *_unsound(solids)))
-    content = report(job.manifold, findings, _numbers(job.manifold, solids))
+    content = report(job.manifold, findings, _numbers(job.manifold, solids), job.hands)
     with whole_folder(target) as folder, timed("files"):
         write_model(folder, solids)
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
@@ -65,7 +63,7 @@ def build(
     if format_ is Format.JSON:
         terminal.emit(dump(content))
     else:
-        terminal.emit(job_text(content, findings, file, f"open {target / 'model.step'}"))
+        terminal.emit(job_text(content, job, findings, file, next_command=f"open {target / 'model.step'}"))
     raise typer.Exit(0 if content["ok"] else 1)
 
 
@@ -81,15 +79,6 @@ def _refuse_unready(only: str | None) -> None:
         what = " and ".join(f"{part} ({PARTS[part]})" for part in later)
         raise ManifoldgenError(
             f"this version does not make {what} yet; --only {','.join(READY)} is what there is"
-        )
-
-
-def _refuse_auto(job: Job) -> None:
-    names = [run.name for run in job.manifold.runs if run.todo == "auto" and run.path is None]
-    if names:
-        raise ManifoldgenError(
-            f"{', '.join(names)}: the path is auto, and this version finds no paths yet; "
-            "write it out as straights and bends, the last element may be close"
         )
 
 

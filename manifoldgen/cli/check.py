@@ -17,8 +17,8 @@ def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
     from manifoldgen.report import dump, report
 
     started = time.perf_counter()
-    job = examined(file)
-    content = report(job.manifold, job.findings)
+    job = examined(file, search=False)
+    content = report(job.manifold, job.findings, hands=job.hands)
     terminal.say(f"checked in {time.perf_counter() - started:.1f} s")
     if format_ is Format.JSON:
         terminal.emit(dump(content))
@@ -28,5 +28,5 @@ def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
             if job.open_paths
             else f"manifoldgen build {file}"
         )
-        terminal.emit(job_text(content, job.findings, file, hint))
+        terminal.emit(job_text(content, job, job.findings, file, next_command=hint))
     raise typer.Exit(0 if content["ok"] else 1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,8 +10,10 @@ from typing import TYPE_CHECKING
 from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
+    from manifoldgen.access.hands import Hands
     from manifoldgen.checks.finding import Finding
     from manifoldgen.manifold.model import Manifold
+    from manifoldgen.routing.search import Progress
 
 
 @dataclass(frozen=True)
@@ -19,6 +22,7 @@ class Job:
 
     manifold: Manifold
     findings: tuple[Finding, ...]
+    hands: Hands | None = None
 
     @property
     def open_paths(self) -> tuple[str, ...]:
@@ -26,8 +30,10 @@ class Job:
         return tuple(run.name for run in self.manifold.runs if run.path is None)
 
 
-def read(file: Path) -> Manifold:
+def read(file: Path, *, search: bool = True) -> Manifold:
     """Load, lay out, find the paths that are left open, split into pieces.
+
+    search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
 
     Raises
     ------
@@ -36,16 +42,41 @@ def read(file: Path) -> Manifold:
     from manifoldgen.manifold.assemble import assemble
     from manifoldgen.parameters import load
     from manifoldgen.pieces import split
-    from manifoldgen.routing.route import route
+    from manifoldgen.routing.route import closed, route
 
     if not file.exists():
         raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
-    return split(route(assemble(load(file))))
+    laid = assemble(load(file))
+    return split(route(laid, progress=routing_progress()) if search else closed(laid))
 
 
-def examined(file: Path) -> Job:
-    """Read the file and run every check."""
-    from manifoldgen.checks import run_all
+def routing_progress() -> Callable[[Progress], None]:
+    """A listener that tells the search's best on stderr, a line each time it gets better."""
+    from manifoldgen.cli import terminal
 
-    m = read(file)
-    return Job(m, tuple(run_all(m)))
+    best: list[tuple[bool, float]] = []
+
+    def tell(progress: Progress) -> None:
+        if progress.length is None or progress.spread is None:
+            return
+        if best and best[-1] <= (not progress.verified, progress.length):
+            return
+        best.append((not progress.verified, progress.length))
+        above = (
+            "" if progress.above is None else f", {100 * progress.above:.0f} % above the shortest possible"
+        )
+        state = "clear" if progress.verified else "not clear yet"
+        terminal.say(
+            f"routing: {progress.length:.1f} mm, spread {100 * progress.spread:.2f} %{above}, {state}"
+        )
+
+    return tell
+
+
+def examined(file: Path, *, search: bool = True) -> Job:
+    """Read the file and run every check; `search` as in `read`."""
+    from manifoldgen.checks import examine
+
+    m = read(file, search=search)
+    made = examine(m)
+    return Job(m, made.findings, made.hands)

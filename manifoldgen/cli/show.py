@@ -7,27 +7,35 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from manifoldgen.checks.finding import RANK, Finding, worst_first
+from manifoldgen.cli.reach_text import reach_tables
 from manifoldgen.cli.terminal import rendered
 from manifoldgen.report import counts
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from manifoldgen.cli.job import Job
+
 _STYLE = {"error": "bold red", "warning": "yellow", "note": "cyan"}
 _SHOWN = 6  # findings of one name printed in full; report.json holds them all
 
 
-def job_text(content: dict[str, Any], findings: Sequence[Finding], file: Path, next_command: str) -> str:
+def job_text(
+    content: dict[str, Any], job: Job, findings: Sequence[Finding], file: Path, *, next_command: str
+) -> str:
     """Everything `check` and `build` print, the summary last.
 
     Parameters
     ----------
     content : the report.
+    findings : the job's own, and what a build has added.
     next_command : what to do when there is nothing to explain.
     """
     parts: list[RenderableType] = []
     if content["runners"]:
         parts.append(_runners(content))
+    if job.hands is not None:
+        parts.extend(reach_tables(job.manifold, job.hands))
     parts.extend(_finding_lines(findings, file))
     text = rendered(*parts) if parts else ""
     return f"{text}\nnext: {_next(findings, next_command)}\n{summary(content['name'], findings)}\n"
@@ -45,7 +53,7 @@ def _count(number: int, word: str) -> str:
 
 def _next(findings: Sequence[Finding], otherwise: str) -> str:
     worst = worst_first(findings)
-    if worst and worst[0].severity != "note":
+    if worst and worst[0].severity == "error":
         return f"manifoldgen explain {worst[0].name}"
     return otherwise
 

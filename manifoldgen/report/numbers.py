@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from manifoldgen.access.hands import Hands
 from manifoldgen.checks.finding import RANK, Finding, Severity, worst_first
 from manifoldgen.checks.firing_order import in_firing_order
 from manifoldgen.checks.gaps import gap_table
@@ -23,6 +24,7 @@ def report(
     m: Manifold,
     findings: Iterable[Finding],
     solids: dict[str, Any] | None = None,
+    hands: Hands | None = None,
 ) -> dict[str, Any]:
     """Everything known about a job, as report.json holds it.
 
@@ -30,6 +32,7 @@ def report(
     ----------
     findings : of every check that ran.
     solids : the acceptance numbers of the solid, where one was built.
+    hands : what hand tools and torch reach, where it was measured.
     """
     found = worst_first(findings)
     content: dict[str, Any] = {
@@ -44,6 +47,8 @@ def report(
     if lengths and len(lengths) == len(m.runners):
         content["length"] = _spread(lengths)
     content["gaps"] = [pair.as_dict() for pair in gap_table(m)]
+    if hands is not None:
+        content.update(hands.as_dict())
     if m.survey is not None:
         content["survey"] = m.survey.as_dict()
     if m.pieces:

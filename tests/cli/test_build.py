@@ -29,7 +29,7 @@ from manifoldgen.cli import job, main
 from manifoldgen.pieces import split
 from tests import factory
 m = split(factory.with_branch(factory.manifold(2)))
-job.read = lambda file: m
+job.read = lambda file, **_: m
 sys.exit(main(["build", "job.yaml", "--out", sys.argv[1]]))
 """
 
@@ -39,7 +39,7 @@ def given(monkeypatch):
     """Let the verbs read a manifold that the test made."""
 
     def give(m):
-        monkeypatch.setattr(job, "read", lambda file: split(m))
+        monkeypatch.setattr(job, "read", lambda file, **_: split(m))
 
     return give
 
@@ -92,14 +92,16 @@ def test_errors_never_stop_a_build(given, tmp_path, capsys):
     assert manifest.problems(folder) == ()
 
 
-def test_auto_paths_end_with_2_and_write_nothing(given, tmp_path, capsys):
-    """A path that is not there cannot be built: the runner is named, nothing is written."""
+def test_a_path_that_was_not_found_stops_no_build(given, tmp_path, capsys):
+    """The runner is named with its trouble, the rest is written, the exit code is 1."""
     m = factory.manifold(2)
-    given(replace(m, runners=(m.runners[0], replace(m.runners[1], path=None, todo="auto"))))
+    lost = replace(m.runners[1], path=None, todo="auto", trouble="no way past the frame rail, 4.0 mm short")
+    given(replace(m, runners=(m.runners[0], lost)))
 
-    assert main(["build", "job.yaml", "--out", str(tmp_path)]) == 2
-    assert "runner 2: the path is auto" in capsys.readouterr().err
-    assert list(tmp_path.iterdir()) == []
+    assert main(["build", "job.yaml", "--out", str(tmp_path)]) == 1
+    assert "4.0 mm short" in " ".join(capsys.readouterr().out.split())
+    assert (tmp_path / m.name / "model.step").exists()
+    assert not (tmp_path / m.name / "model.stl").exists()
 
 
 @pytest.mark.parametrize(

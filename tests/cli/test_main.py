@@ -23,7 +23,7 @@ def _own_state(tmp_path, monkeypatch):
 def failing(monkeypatch, error: BaseException) -> None:
     """Make reading any job file fail."""
 
-    def read(file):
+    def read(file, **_):
         raise error
 
     monkeypatch.setattr(job, "read", read)

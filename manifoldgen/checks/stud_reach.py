@@ -1,0 +1,92 @@
+"""Whether a tool gets at every stud, whether a ratchet does, and whether the nut comes off."""
+
+from __future__ import annotations
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.access.results import StudAccess
+from manifoldgen.checks.finding import Finding
+from manifoldgen.errors import Where
+from manifoldgen.geometry.vectors import Vec
+from manifoldgen.manifold.model import Manifold
+
+
+def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
+    """`stud-out-of-reach`, `stud-no-ratchet` (warning), `nut-will-not-come-off`."""
+    found: list[Finding] = []
+    for stud in hands.studs:
+        if not stud.comes_off:
+            found.append(_stays_on(m, stud))
+        if not stud.reachable:
+            found.append(_out_of_reach(m, stud))
+        elif not stud.ratchet:
+            found.append(_no_ratchet(m, stud))
+    return tuple(found)
+
+
+def _flange_of(m: Manifold, id_: str) -> str:
+    return next((s.flange for s in m.studs if s.id == id_), "flange")
+
+
+def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
+    best = f"; the {stud.tool} comes closest" if stud.tool else ""
+    blocker = stud.blocked_by or "what stands round it"
+    message = (
+        f"{stud.id}: no tool reaches it with {m.limits.tool_margin:g} mm to spare{best}: "
+        f"{stud.shortfall_mm:.1f} mm short at {blocker}."
+    )
+    do = f"Move {blocker} away by {stud.shortfall_mm:.1f} mm"
+    if stud.move is not None:
+        do += f", along {_told(stud.move)}"
+    do += ", or move the stud."
+    limit = m.limits.tool_margin
+    return Finding(
+        "stud-out-of-reach",
+        "error",
+        message,
+        do,
+        limit - stud.shortfall_mm,
+        limit,
+        "mm",
+        (stud.id, _flange_of(m, stud.id)),
+        (stud.at,),
+        _where(m, stud.id),
+    )
+
+
+def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
+    return Finding(
+        "stud-no-ratchet",
+        "warning",
+        f"{stud.id}: no ratchet gets on it; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
+        "Make room above the stud if you want a ratchet there, or have that spanner on the bench.",
+        parts=(stud.id, _flange_of(m, stud.id)),
+        points=(stud.at,),
+        where=_where(m, stud.id),
+    )
+
+
+def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
+    blocker = stud.off_blocked_by or "what stands over it"
+    limit = m.limits.tool_margin
+    return Finding(
+        "nut-will-not-come-off",
+        "error",
+        f"{stud.id}: nut and washer do not come off the end past {blocker}: {stud.off_mm:.1f} mm room, "
+        f"{limit:g} mm asked.",
+        f"Move {blocker} away from the stud's axis by {max(0.0, limit - stud.off_mm):.1f} mm, or take a shorter stud.",
+        stud.off_mm,
+        limit,
+        "mm",
+        (stud.id, _flange_of(m, stud.id)),
+        (stud.at,),
+        _where(m, stud.id),
+    )
+
+
+def _told(move: Vec) -> str:
+    return "[" + ", ".join(f"{x:.1f}" for x in move) + "]"
+
+
+def _where(m: Manifold, id_: str) -> Where | None:
+    key = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}.get(id_[:1], "")
+    return m.where.get(key)

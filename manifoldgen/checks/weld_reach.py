@@ -1,0 +1,58 @@
+"""Whether every weld can be made, and which need the job taken apart."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.access.results_welds import WeldAccess
+from manifoldgen.checks.finding import Finding
+from manifoldgen.geometry.vectors import Vec
+from manifoldgen.manifold.model import Manifold
+
+_NAMED = 6  # joints named in one sentence
+
+
+def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
+    """`weld-stuck` (a warning where a way out is stated), `weld-apart` (warning, one a stage)."""
+    if hands.welding is None:
+        return ()
+    stuck = [_stuck(m, w) for w in hands.welding.welds if w.stuck]
+    apart = sorted((w for w in hands.welding.welds if w.apart and not w.stuck), key=lambda w: w.stage)
+    return (*stuck, *(_apart(m, n, list(ws)) for n, ws in groupby(apart, key=lambda w: w.stage)))
+
+
+def _stuck(m: Manifold, weld: WeldAccess) -> Finding:
+    blocked = ", ".join(weld.blocked_by[:3]) or "its own pieces"
+    return Finding(
+        "weld-stuck",
+        "warning" if weld.way_out else "error",
+        f"{weld.id}: no order of welding reaches all of it; {100 * weld.stage_reach:.0f} % at best, "
+        f"{weld.longest_blocked:.0f} {'°' if weld.unit == 'deg' else weld.unit} behind {blocked}.",
+        weld.way_out
+        or "Open the gap there, move the joint along its straight, or give the inlet a longer stub.",
+        100 * weld.stage_reach,
+        100.0,
+        "%",
+        (weld.id,),
+        _at(m, weld.id),
+    )
+
+
+def _apart(m: Manifold, stage: int, welds: list[WeldAccess]) -> Finding:
+    ids = [w.id for w in welds]
+    named = ", ".join(ids[:_NAMED]) + (f" and {len(ids) - _NAMED} more" if len(ids) > _NAMED else "")
+    what = "weld is" if len(ids) == 1 else "welds are"
+    return Finding(
+        "weld-apart",
+        "warning",
+        f"{len(ids)} {what} out of reach once all is in place: {named}.",
+        f"Weld them in stage {stage}, before the next parts go on.",
+        float(len(ids)),
+        parts=tuple(ids),
+        points=tuple(p for i in ids for p in _at(m, i)),
+    )
+
+
+def _at(m: Manifold, joint: str) -> tuple[Vec, ...]:
+    return tuple(j.at for j in m.joints if j.id == joint)

@@ -1,0 +1,66 @@
+"""What hand tools and torch reach, as compact tables: one line a stud, one line a weld stage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+    from rich.table import Table
+
+    from manifoldgen.access.hands import Hands
+    from manifoldgen.access.results import StudAccess
+    from manifoldgen.access.results_welds import Welding
+    from manifoldgen.manifold.model import Manifold
+
+
+def reach_tables(m: Manifold, hands: Hands) -> Iterator[RenderableType]:
+    """A table of studs for every flange that has some, the way off, and a table of weld stages."""
+    from rich.text import Text
+
+    flange_of = {s.id: s.flange for s in m.studs}
+    for flange, found in groupby(hands.studs, key=lambda s: flange_of.get(s.id, "flange")):
+        yield _studs(flange, list(found))
+    if hands.removal.order:
+        yield Text(f"off the engine: {'; '.join(hands.removal.order)}\n")
+    if hands.welding is not None:
+        yield _stages(hands.welding)
+
+
+def _studs(flange: str, studs: list[StudAccess]) -> Table:
+    table = _table(flange, "tool", "swing °", "room mm", "in the way")
+    for stud in studs:
+        if stud.reachable:
+            table.add_row(stud.id, stud.tool or "", f"{stud.swing_deg:.0f}", f"{stud.clearance_mm:.1f}", "")
+        else:
+            short = f"{stud.shortfall_mm:.1f} short"
+            table.add_row(stud.id, "none", "", short, stud.blocked_by or "")
+    return table
+
+
+def _stages(welding: Welding) -> Table:
+    table = _table("welds", "joints", "on the bench")
+    for stage in welding.stages:
+        table.add_row(f"stage {stage.stage}", _told(stage.joints), _told(stage.fitted, "pieces"))
+    apart = sum(w.apart for w in welding.welds)
+    times = {0: "never", 1: "once", 2: "twice"}.get(welding.taken_apart, f"{welding.taken_apart} times")
+    table.caption = f"{len(welding.welds)} welds, {apart} of them not with all in place; taken apart {times}"
+    table.caption_justify = "left"
+    return table
+
+
+def _told(names: tuple[str, ...], what: str = "joints", most: int = 8) -> str:
+    return ", ".join(names) if len(names) <= most else f"{', '.join(names[:most])} … {len(names)} {what}"
+
+
+def _table(first: str, *columns: str) -> Table:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column(first)
+    for name in columns:
+        table.add_column(name, justify="right" if name.endswith(("°", "mm")) else "left")
+    return table
