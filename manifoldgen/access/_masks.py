@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-# ruff: noqa: ANN001, ANN202, PLR0917, C901 - plain numbers are fastest
+# ruff: noqa: ANN001, ANN202, PLR0917, C901, PLR0912, PLR0915 - plain numbers are fastest
 """Which pieces stand in a torch's way, as sets of bits: for every place of a weld the least sets, compiled.
 
 A pose is blocked by the set of groups that it comes too close to. Of all poses only the least sets matter
@@ -15,7 +15,9 @@ import math
 import numpy as np
 from numba import njit
 
+from manifoldgen.access._search_pose import search
 from manifoldgen.access._torch_gap import (
+    FAR,
     across_of,
     axial,
     body_to_point,
@@ -32,7 +34,6 @@ from manifoldgen.access._torch_gap import (
 )
 
 CAPACITY = 96  # least sets kept for one place; past it new ones are dropped, which never frees a place
-DEAD = -1e9  # of a pose that runs into what it welds
 
 
 @njit(cache=True)
@@ -78,7 +79,7 @@ def put(mask, group):
 
 @njit(cache=True)
 def body(tip, axis, heights, radii, hot, solid, bench, rules, rho, high, part, mask):
-    """What cup, head and cap run into goes to `mask`; the least distance, DEAD where they run into the weld.
+    """What cup, head and cap run into goes to `mask`; least of distance less clearance, and whether into the weld.
 
     rho, high : axis coordinates of the hot balls, written.
     """
@@ -87,38 +88,37 @@ def body(tip, axis, heights, radii, hot, solid, bench, rules, rho, high, part, m
     for p in range(3):
         long = heights[p + 1] - heights[p]
         if not rod_in_bores(tip + heights[p] * axis, axis, long, radii[p, 0], radii[p, 1], rules):
-            return DEAD
-    clear, fat = 1e9, radii.max()
+            return -FAR, True
+    slack, fat, into = FAR, radii.max(), False
     for j in range(hot.size):
         i = hot[j]
         rho[j], high[j] = axial(balls[i], tip, axis)
         thick = balls[i, 3] + ask[group[i]]
         if rho[j] > fat + thick or high[j] < heights[0] - thick or high[j] > heights[3] + thick:
             continue
-        d = body_to_point(rho[j], high[j], heights, radii)
-        if d < thick:
-            if host[group[i]]:
-                return DEAD
+        d = body_to_point(rho[j], high[j], heights, radii) - thick
+        if d < 0.0:
+            into = into or host[group[i]]
             put(mask, group[i])
-        clear = min(clear, d - balls[i, 3])
+        slack = min(slack, d)
     for j in range(solid.size):
         i = solid[j]
         off, h = axial(bounds[i], tip, axis)
-        thick = bounds[i, 3] + ask[sgroup[i]]
+        asked = ask[sgroup[i]]
+        thick = bounds[i, 3] + asked
         if off > fat + thick or h < heights[0] - thick or h > heights[3] + thick:
             continue
-        d = body_to_solid(part, tip, axis, heights, radii, solids[i], corners, ask[sgroup[i]])
-        if d < ask[sgroup[i]]:
-            if host[sgroup[i]]:
-                return DEAD
+        d = body_to_solid(part, tip, axis, heights, radii, solids[i], corners, asked) - asked
+        if d < 0.0:
+            into = into or host[sgroup[i]]
             put(mask, sgroup[i])
-        clear = min(clear, d)
-    return clear
+        slack = min(slack, d)
+    return slack, into
 
 
 @njit(cache=True)
 def arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, dead, space):
-    """What the handle runs into among the balls, roll by roll: sets, whether into the weld, least distance."""
+    """What the handle runs into among the balls, roll by roll: sets, whether into the weld, least slack."""
     balls, group, ask, host = bench[0], bench[1], rules[0], rules[1]
     s, c = math.sin(size[9]), math.cos(size[9])
     start, flat = np.array([0.0, 0.0, middle]), np.array([s, 0.0, c])
@@ -136,32 +136,31 @@ def arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, 
         p[0] = wx * frame[1, 0] + wy * frame[1, 1] + wz * frame[1, 2]
         p[1] = wx * frame[2, 0] + wy * frame[2, 1] + wz * frame[2, 2]
         for q in range(turns.size):
-            d = to_segment(p, start, ways[q], size[8])
-            space[q] = min(space[q], d - size[7] - balls[i, 3])
-            if d < thick:
+            d = to_segment(p, start, ways[q], size[8]) - thick
+            space[q] = min(space[q], d)
+            if d < 0.0:
                 put(rolled[q], group[i])
                 dead[q] = dead[q] or host[group[i]]
 
 
 @njit(cache=True)
 def arm_solids(grip, way, size, solid, bench, rules, part, mask):
-    """What one handle runs into among the solids goes to `mask`; the least distance, DEAD where into the weld."""
+    """What one handle runs into among the solids goes to `mask`; least slack, and whether into the weld."""
     _, _, solids, bounds, sgroup, corners = bench
     ask, host = rules[0], rules[1]
-    clear = 1e9
+    slack, into = FAR, False
     for j in range(solid.size):
         i = solid[j]
         asked = ask[sgroup[i]]
         if to_segment(bounds[i], grip, way, size[8]) >= bounds[i, 3] + asked + size[7]:
             continue
         rod_row(part, grip, way, size[8], 0.0, 0.0, size[7])
-        d = gap(part, solids[i], corners, asked)
-        if d < asked:
-            if host[sgroup[i]]:
-                return DEAD
+        d = gap(part, solids[i], corners, asked) - asked
+        if d < 0.0:
+            into = into or host[sgroup[i]]
             put(mask, sgroup[i])
-        clear = min(clear, d)
-    return clear
+        slack = min(slack, d)
+    return slack, into
 
 
 @njit(cache=True)
@@ -173,13 +172,14 @@ def torch_masks(
     axes, tier : (a, 3) tangents of travel and work with the stick-out; (a,) rising.  turns : rolls, radians.
     size : `Torch.sizes`.  reach : mm that hold every pose.
     sets : (places, tiers, CAPACITY, words), count : (places, tiers): written.
-    first : (places, 3) axis, roll and clearance of the first pose nothing blocks, -1 where there is none; the
-    clearance is a lower bound where flat things are nearest.
+    first : (places, 6) tier, tangents of travel and work, roll (rad), stick-out and slack of the first pose that
+    nothing blocks, tier -1 where there is none: then what is left of the row is the best that was seen.
     """
     words, tiers, rolls = sets.shape[3], sets.shape[1], turns.size
     mask0, mask = np.zeros(words, np.uint64), np.zeros(words, np.uint64)
     rolled = np.zeros((rolls, words), np.uint64)
     dead, space, part = np.zeros(rolls, np.bool_), np.zeros(rolls), np.zeros(16)
+    slacks = np.empty(axes.shape[0])
     for k in range(points.shape[0]):
         tip = points[k] + arc * bisector[k]
         hot = near(tip, reach, bench[0], bench[1], rules[0])
@@ -197,14 +197,16 @@ def torch_masks(
             frame = frame_of(along[k], bisector[k], axes[a, 0], axes[a, 1])
             heights, radii = profile_of(size, axes[a, 2])
             mask0[:] = 0
-            clear = body(tip, frame[0], heights, radii, hot, solid, bench, rules, rho, high, part, mask0)
-            if clear == DEAD or holds_one(sets[k, now], n, mask0):
+            slacks[a], into = body(
+                tip, frame[0], heights, radii, hot, solid, bench, rules, rho, high, part, mask0
+            )
+            if into or holds_one(sets[k, now], n, mask0):
                 continue
             middle = heights[1] + size[4] / 2
             grip = tip + middle * frame[0]
             rolled[:] = 0
             dead[:] = False
-            space[:] = clear
+            space[:] = slacks[a]
             arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, dead, space)
             for q in range(rolls):
                 way = handle_of(frame, size, turns[q])
@@ -213,18 +215,28 @@ def torch_masks(
                     continue
                 if not rod_in_bores(grip, way, size[8], size[7], size[7], rules):
                     continue
-                clear = arm_solids(grip, way, size, solid, bench, rules, part, mask)
-                if clear == DEAD:
+                slack, into = arm_solids(grip, way, size, solid, bench, rules, part, mask)
+                if into:
                     continue
                 n = add_set(sets[k, now], n, mask)
                 if not mask.any():
-                    first[k, 0], first[k, 1], first[k, 2] = a, q, min(clear, space[q])
+                    first[k, 0], first[k, 1], first[k, 2] = tier[a], axes[a, 0], axes[a, 1]
+                    first[k, 3], first[k, 4] = turns[q], axes[a, 2]
+                    first[k, 5] = min(slack, space[q])
                     break
         while now < tiers:
             count[k, now] = n
             if now + 1 < tiers:
                 sets[k, now + 1, :n] = sets[k, now, :n]
             now += 1
+        if first[k, 0] < 0 and rules[2].shape[0] == 0:
+            some = (bench[0][hot], bench[1][hot], bench[2][solid], bench[3][solid], bench[4][solid], bench[5])
+            at = (points[k], along[k], bisector[k])
+            search(at, arc, (axes, tier, turns), size, some, rules, slacks, first[k])
+            for t in range(tiers):
+                if 0 <= first[k, 0] <= t:
+                    sets[k, t, 0] = 0
+                    count[k, t] = 1
 
 
 @njit(cache=True)

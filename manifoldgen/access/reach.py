@@ -77,7 +77,8 @@ class Bench:
 class Side:
     """One side of a weld: per place the least blocking sets of torch (by tier), rod and sight.
 
-    first : per place axis, roll and clearance of the first hold that nothing blocks, -1 where there is none.
+    first : per place the first hold that nothing blocks: tier, tangents of travel and work, roll (rad),
+        stick-out, room beyond the margin; tier -1 where there is none, then the best hold that was seen.
     """
 
     weld: Weld
@@ -138,18 +139,16 @@ class Reach:
         reached = [k for k in range(len(side.first)) if side.first[k, 0] >= 0]
         if not reached:
             return None
-        tiers = self.hold.tier[side.first[:, 0].astype(np.int64)]
-        k = max(reached, key=lambda i: (tiers[i], -side.first[i, 2]))
-        return side, k, int(tiers[k]), float(side.first[k, 2])
+        k = max(reached, key=lambda i: (side.first[i, 0], -side.first[i, 5]))
+        return side, k, int(side.first[k, 0]), float(side.first[k, 5])
 
     def pose(self, side: Side, place: int) -> Pose | None:
         """The hold that reaches a place with everything in place."""
-        axis, roll, _ = side.first[place]
-        if axis < 0:
+        tier, travel, work, roll, stick, _ = side.first[place]
+        if tier < 0:
             return None
-        travel, work, stick = self.hold.axes[int(axis)]
-        turn = math.degrees(self.hold.turns[int(roll)])
-        return Pose(math.degrees(math.atan(travel)), math.degrees(math.atan(work)), turn, float(stick))
+        leans = math.degrees(math.atan(travel)), math.degrees(math.atan(work))
+        return Pose(*leans, math.degrees(roll), float(stick))
 
 
 def _blockers(side: Side, there: int) -> Counter[int]:
@@ -224,7 +223,7 @@ def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds) -> Side
     close = min(HOST_MARGIN, margin)
     rules = (np.where(host, close, margin), host, bores, flat, close)
     sets = np.zeros((places, len(TIERS), _masks.CAPACITY, words), np.uint64)
-    count, first = np.zeros((places, len(TIERS)), np.int64), np.full((places, 3), -1.0)
+    count, first = np.zeros((places, len(TIERS)), np.int64), np.full((places, 6), -1.0)
     at = (weld.points, weld.along, weld.bisector)
     way, sizes, ball = (hold.axes, hold.tier, hold.turns), torch.sizes, torch.reach(hold.arc)
     _masks.torch_masks(*at, hold.arc, *way, sizes, ball, things, rules, sets, count, first)
