@@ -1,0 +1,1 @@
+"""Tests, a folder a room; shared jobs, layouts and strategies beside them."""
