@@ -165,12 +165,13 @@ def arm_solids(grip, way, size, solid, bench, rules, part, mask):
 
 @njit(cache=True)
 def torch_masks(
-    points, along, bisector, arc, axes, tier, turns, size, reach, bench, rules, sets, count, first
+    points, along, bisector, arc, axes, tier, turns, size, reach, bench, rules, climb, sets, count, first
 ):
     """The least sets of groups that block a torch, by place and tier.
 
     axes, tier : (a, 3) tangents of travel and work with the stick-out; (a,) rising.  turns : rolls, radians.
     size : `Torch.sizes`.  reach : mm that hold every pose.
+    climb : whether to look between the poses for a place that they leave blocked.
     sets : (places, tiers, CAPACITY, words), count : (places, tiers): written.
     first : (places, 6) tier, tangents of travel and work, roll (rad), stick-out and slack of the first pose that
     nothing blocks, tier -1 where there is none: then what is left of the row is the best that was seen.
@@ -229,7 +230,7 @@ def torch_masks(
             if now + 1 < tiers:
                 sets[k, now + 1, :n] = sets[k, now, :n]
             now += 1
-        if first[k, 0] < 0 and rules[2].shape[0] == 0:
+        if climb and first[k, 0] < 0 and rules[2].shape[0] == 0:
             some = (bench[0][hot], bench[1][hot], bench[2][solid], bench[3][solid], bench[4][solid], bench[5])
             at = (points[k], along[k], bisector[k])
             search(at, arc, (axes, tier, turns), size, some, rules, slacks, first[k])

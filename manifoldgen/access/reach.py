@@ -201,14 +201,17 @@ def reaches(m: Manifold, torch: Torch, on: Bench, only: Sequence[str] = ()) -> d
     return {name: reach_of(m, sides, torch, on) for name, sides in chosen.items()}
 
 
-def reach_of(m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench) -> Reach:
-    """The reach of one joint, given the sides it can be welded from."""
+def reach_of(m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench, *, climb: bool = True) -> Reach:
+    """The reach of one joint, given the sides it can be welded from.
+
+    climb : look between the tried poses for places that they leave blocked with everything on the bench.
+    """
     hold = holds(m.tables, torch)
-    made = tuple(_side(m, weld, torch, on, hold) for weld in sides)
+    made = tuple(_side(m, weld, torch, on, hold, climb=climb) for weld in sides)
     return Reach(sides[0].id, torch, on.bits(sides[0].hosts), made, hold)
 
 
-def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds) -> Side:
+def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds, *, climb: bool) -> Side:
     from manifoldgen.access import _masks
 
     groups, places = len(on.names), len(weld.points)
@@ -226,7 +229,7 @@ def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds) -> Side
     count, first = np.zeros((places, len(TIERS)), np.int64), np.full((places, 6), -1.0)
     at = (weld.points, weld.along, weld.bisector)
     way, sizes, ball = (hold.axes, hold.tier, hold.turns), torch.sizes, torch.reach(hold.arc)
-    _masks.torch_masks(*at, hold.arc, *way, sizes, ball, things, rules, sets, count, first)
+    _masks.torch_masks(*at, hold.arc, *way, sizes, ball, things, rules, climb, sets, count, first)
     by_tier = tuple(
         tuple(_numbers(sets[k, t, : count[k, t]]) for k in range(places)) for t in range(len(TIERS))
     )
