@@ -15,8 +15,8 @@ from numba import njit
 
 from manifoldgen.access._torch_gap import FAR, close_by, handle_gap, pose_gap
 
-STARTS = 4  # poses a climb begins at
-TRIED = 16  # axes looked at for them
+STARTS = 3  # poses a climb begins at
+TRIED = 10  # axes looked at for them
 FINEST = 0.06  # share of the first steps at which a climb ends
 ANGLE = math.radians(8.0)  # first step of travel and work; roll takes twice as much
 STICK = 3.0  # mm, first step of the stick-out

@@ -204,9 +204,11 @@ def reaches(m: Manifold, torch: Torch, on: Bench, only: Sequence[str] = ()) -> d
 def reach_of(m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench, *, climb: bool = True) -> Reach:
     """The reach of one joint, given the sides it can be welded from.
 
-    climb : look between the tried poses for places that they leave blocked with everything on the bench.
+    climb : look between the tried poses for places that they leave blocked with everything on the bench; not
+        for welds with two sides, which are made before everything is in place.
     """
     hold = holds(m.tables, torch)
+    climb = climb and len(sides) == 1
     made = tuple(_side(m, weld, torch, on, hold, climb=climb) for weld in sides)
     return Reach(sides[0].id, torch, on.bits(sides[0].hosts), made, hold)
 
