@@ -146,6 +146,11 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "thickness on thin flanges (common practice).",
         "Move the hole, round the opening, or widen the outline (outline: margin).",
     ),
+    "stud-too-short": _text(
+        "A stud ends inside its nut.",
+        "A nut holds with its whole thread, and a lock nut locks with its last turns.",
+        "Fit a longer stud. Lengths are measured from the engine-side face on the head, from the flange face elsewhere.",
+    ),
     "wastegate-aim": _text(
         "The wastegate branch turns the gas by more than 30° (warning) or 60° (error).",
         "Gas that must turn sharply goes past the branch: boost creeps up where the valve should hold it.",

@@ -1,0 +1,36 @@
+"""Whether every stud comes all the way through its nut."""
+
+from __future__ import annotations
+
+from manifoldgen.checks.finding import Finding
+from manifoldgen.manifold.model import Manifold, Stud
+
+EXACT = 1e-6  # mm
+WRITTEN = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}
+
+
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`stud-too-short`: a stud that ends inside its nut; a stud whose length is not given is not judged."""
+    return tuple(f for stud in m.studs if (f := _short(m, stud)) is not None)
+
+
+def _short(m: Manifold, stud: Stud) -> Finding | None:
+    if stud.kind != "stud" or stud.nut is None or stud.tip <= 0:
+        return None
+    washer = m.tables.washer(stud.thread).thickness if stud.washer else 0.0
+    needed = washer + m.tables.nut(stud.nut, stud.thread).height
+    if stud.tip >= needed - EXACT:
+        return None
+    under = "washer and nut" if stud.washer else "the nut"
+    return Finding(
+        "stud-too-short",
+        "error",
+        f"{stud.id}: the stud ends {stud.tip:.1f} mm above the {stud.flange}, {under} need {needed:.1f} mm.",
+        f"Fit a stud {needed - stud.tip:.1f} mm longer or more, or name a lower nut.",
+        stud.tip,
+        needed,
+        "mm",
+        (stud.id, stud.flange),
+        (stud.at,),
+        m.where.get(WRITTEN.get(stud.id[:1], "")),
+    )
