@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from manifoldgen.geometry.vectors import angle_between, array
+from manifoldgen.geometry.vectors import array, first_square_to
 from manifoldgen.manifold.model import Branch, Collector
 
 LINES = 720  # lines along the branch's wall that are followed to the parent's wall
@@ -56,10 +56,21 @@ def on_bend(clr: float, parent: float, branch: float, aim: float, shift: float) 
 def on_cone(collector: Collector, branch: Branch) -> Mouth:
     """The mouth of a branch off the cone, mm along the collector's axis from the ring plane.
 
-    The wall is taken as straight over the mouth: good to a few mm, on the long side for a steep branch.
+    Every line along the branch's wall meets the cone in a quadratic: a closed form for every line. A line that
+    runs along inside the cone is followed for four of its radii.
     """
-    psi = math.radians(angle_between(branch.axis, collector.frame.z))
-    at = collector.frame.into(array(branch.root) + array(branch.axis) * branch.wall_length)
-    slope = math.radians(collector.cone_half_angle)
-    half = branch.run.section.radius / max(math.sin(psi + slope), 0.05) * math.cos(slope)
-    return Mouth(float(at[2]) - half, float(at[2]) + half)
+    at, along = collector.frame.into(branch.root), collector.frame.matrix.T @ array(branch.axis)
+    u = first_square_to(((0.0, 1.0, 0.0), (1.0, 0.0, 0.0)), along)
+    phi = np.arange(LINES)[:, None] * 2 * math.pi / LINES
+    start = at + branch.run.section.radius * (np.cos(phi) * u + np.sin(phi) * np.cross(along, u))
+    slope = (collector.rim_radius - collector.outlet.radius) / (collector.length - collector.merge_depth)
+    radius = collector.outlet.radius + (collector.length - start[:, 2]) * slope  # of the cone at each start
+    a = float(along[:2] @ along[:2]) - (slope * along[2]) ** 2
+    b = start[:, :2] @ along[:2] + slope * along[2] * radius
+    c = (start[:, :2] ** 2).sum(axis=1) - radius**2
+    root = np.sqrt(np.maximum(b * b - a * c, 0.0))
+    leaves = np.where(b * b < a * c, -1.0, b + root)
+    longest = 4 * collector.rim_radius
+    run = np.where(leaves > 0, -c / np.where(leaves > 0, leaves, 1.0), longest).clip(0.0, longest)
+    depth = start[:, 2] + run * along[2]
+    return Mouth(float(depth.min()), float(depth.max()))

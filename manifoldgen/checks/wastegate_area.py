@@ -11,6 +11,7 @@ from manifoldgen.geometry.path import Bend
 from manifoldgen.manifold.model import Branch, Collector, Manifold
 
 CLEARLY_SMALLER = 0.9  # of the parent's OD; common practice, no source (equal sizes leave no saddle)
+TO_WELD = 3.0  # mm from a mouth to the welds at the cone's ends; common practice, no source
 EXACT = 1e-6  # mm, degrees; a share for areas
 
 
@@ -47,7 +48,9 @@ def _off_bend(m: Manifold, branch: Branch, element: int) -> Iterator[Finding]:
     yield from too_wide
     if isinstance(bend, Bend) and not too_wide:
         mouth = on_bend(bend.clr, parent.section.radius, branch.run.section.radius, branch.aim, branch.shift)
-        yield from _mouth(branch, mouth, (0.0, bend.angle), f"{branch.off}'s {bend.angle:g}° bend", "deg")
+        yield from _mouth(
+            branch, mouth, (0.0, bend.angle), f"the {branch.off}'s {bend.angle:.1f}° bend", "deg"
+        )
 
 
 def _off_cone(branch: Branch, c: Collector) -> Iterator[Finding]:
@@ -58,7 +61,8 @@ def _off_cone(branch: Branch, c: Collector) -> Iterator[Finding]:
     too_wide = list(_width(branch, od, "the cone"))
     yield from too_wide
     if not too_wide:
-        yield from _mouth(branch, mouth, (c.merge_depth, c.length), "the cone", "mm")
+        room = (c.merge_depth + TO_WELD, c.length - TO_WELD)
+        yield from _mouth(branch, mouth, room, "the cone", "mm")
 
 
 def _width(branch: Branch, parent: float, name: str) -> Iterator[Finding]:
@@ -80,13 +84,19 @@ def _mouth(
         return
     if mouth.last > room[1] + EXACT:
         missing = mouth.last - room[1]
-        message = f"{branch.run.name}'s mouth runs to {mouth.last:.1f}{sign}, off the end of {parent}: {missing:.1f}{sign} missing."
-        do = f"Make it {missing:.1f}{sign} longer, shift the branch outwards or take a smaller tube."
+        message = f"{branch.run.name}'s mouth runs to {mouth.last:.1f}{sign}, {parent} has room to {room[1]:.1f}{sign}: {missing:.1f}{sign} missing."
+        do = f"Make the bend {missing:.1f}{sign} longer, shift the branch outwards or take a smaller tube."
+        if unit == "mm":
+            do = (
+                f"Move it {missing:.1f} mm upstream (wastegate.off.at), take a smaller tube or a longer cone."
+            )
         yield _finding(branch, message, do, mouth.last, room[1], unit=unit)
     if mouth.first < room[0] - EXACT:
         missing = room[0] - mouth.first
-        message = f"{branch.run.name}'s mouth begins {missing:.1f}{sign} before {parent}."
+        message = f"{branch.run.name}'s mouth begins at {mouth.first:.1f}{sign}, {parent} has room from {room[0]:.1f}{sign}: {missing:.1f}{sign} missing."
         do = f"Move it {missing:.1f}{sign} downstream: aim it further into the flow, or take a smaller tube."
+        if unit == "mm":
+            do = f"Move it {missing:.1f} mm downstream (wastegate.off.at), take a smaller tube or a longer cone."
         yield _finding(branch, message, do, mouth.first, room[0], unit=unit)
 
 

@@ -132,6 +132,26 @@ def test_a_mouth_on_the_cone(at, named) -> None:
     assert bool(wastegate_area.check(m)) == named
 
 
+def test_the_mouth_on_a_cone_in_closed_form() -> None:
+    """In the plane of the axis the two outer lines meet the cone's side: plane trigonometry.
+
+    The side runs r(z) = R - k (z - at) through the point the axis crosses; a line beside the axis by b square to
+    it, travelling (cos aim, sin aim), crosses it b / (sin aim + k cos aim) further along the cone's axis.
+    """
+    m = manifold(4)
+    c = m.collectors[0]
+    k = (c.rim_radius - c.outlet.radius) / (c.length - c.merge_depth)
+    tube, aim = Section(25.4, 1.5, "304"), 50.0
+    way = off_cone(c, at=0.5, around=70.0, aim=aim)
+    run = replace(with_branch(m, tube=tube).branches[0].run, section=tube)
+    found = mouth.on_cone(c, Branch("cone", None, run, way.root, way.axis, way.wall_length, aim, 0.0, 20.0))
+    middle = (c.merge_depth + c.length) / 2
+    beside = tube.radius / (math.sin(math.radians(aim)) + k * math.cos(math.radians(aim)))
+
+    assert found.first == pytest.approx(middle - beside, abs=1e-3)
+    assert found.last == pytest.approx(middle + beside, abs=1e-3)
+
+
 def test_areas_by_hand() -> None:
     """Round 38: π 19²; tube 42.4 × 2: π 19.2²; a passage's bore gives its area back."""
     assert areas.round_area(38.0) == pytest.approx(math.pi * 361)
