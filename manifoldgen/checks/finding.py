@@ -43,8 +43,8 @@ class Finding:
 
     @property
     def rank(self) -> tuple[int, float, str, tuple[str, ...]]:
-        """Sorts worst first: severity, then how far off, then by name."""
-        return (RANK[self.severity], -self.miss, self.name, self.parts)
+        """Sorts worst first: severity, then how far off (rounding is no order), then by name."""
+        return (RANK[self.severity], -round(self.miss, 6), self.name, self.parts)
 
     def __lt__(self, other: Finding) -> bool:
         return self.rank < other.rank

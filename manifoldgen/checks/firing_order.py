@@ -6,14 +6,12 @@ from collections.abc import Sequence
 
 from manifoldgen.checks.finding import Finding
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.manifold.ring import same_ring
 
 
 def in_firing_order(order: Sequence[int], firing: Sequence[int]) -> bool:
     """Whether the ring follows the firing order, up to where it starts and which way round it goes."""
-    wanted = [c for c in firing if c in order]
-    ring = list(order)
-    turned = [ring[k:] + ring[:k] for k in range(len(ring))]
-    return any(wanted in (way, way[::-1]) for way in turned)
+    return same_ring(order, [c for c in firing if c in order])
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:

@@ -8,6 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from manifoldgen.checks.finding import Finding
+from manifoldgen.errors import Where
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.vectors import Vec, vec
@@ -71,14 +72,31 @@ def _inside(feature: Contour, edge: Contour) -> float:
 def _thin(m: Manifold, flange: Flange, pair: tuple[Feature, Feature], value: float, limit: float) -> Finding:
     a, b = pair
     message = f"{flange.name}: {value:.1f} mm of metal between {a[0]} and {b[0]}, asked {limit:.1f} mm."
-    do = f"Move them {limit - value:.1f} mm apart, or make the outline wider."
+    missing = limit - value
+    do = f"Move them {missing:.1f} mm apart, or make one of them smaller."
+    if b[0] == "edge":
+        do = f"Make the outline {missing:.1f} mm wider there, or move the {a[0]} inwards."
     if limit == 0:
         message = f"{flange.name}: the {a[0]} stands over {b[0]}."
-        do = "Move the hole outwards, widen the outline or take a smaller tube."
+        do = "Widen the outline or take a smaller tube."
+        if b[0] != "edge":
+            do = "Move the hole outwards or take a smaller tube."
     parts = (flange.name, a[0], b[0])
     points = _nearest(flange, a[1], b[1])
-    where = m.where.get({"head flange": "head_flange"}.get(flange.name, flange.name.replace(" ", ".")))
+    where = _where(m, flange, (a[0], b[0]))
     return Finding("flange-web-thin", "error", message, do, value, limit, "mm", parts, points, where)
+
+
+def _where(m: Manifold, flange: Flange, names: tuple[str, str]) -> Where | None:
+    """The place of what can be moved: the studs of the head flange, its outline, or the flange."""
+    block = flange.name.replace(" ", ".")
+    if flange is m.head:
+        block = "head_flange"
+        if any(name.startswith("hole") for name in names):
+            block = "head_flange.studs"
+        elif "edge" in names:
+            block = "head_flange.outline"
+    return m.where.get(block)
 
 
 def _nearest(flange: Flange, a: Contour, b: Contour) -> tuple[Vec, Vec]:

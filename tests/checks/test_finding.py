@@ -29,6 +29,14 @@ def test_worst_first() -> None:
     assert worst_first([note, near, warning, far]) == (far, near, warning, note)
 
 
+def test_rounding_is_no_order() -> None:
+    """Equal findings come by their parts, whatever the last digit of their values."""
+    first = Finding("a", "error", "", "", 4.3, 5.0, "mm", ("hole S1",))
+    second = Finding("a", "error", "", "", 4.3 - 1e-14, 5.0, "mm", ("hole S2",))
+
+    assert worst_first([second, first]) == (first, second)
+
+
 def test_a_finding_says_all_of_it_in_one_line_and_in_the_report() -> None:
     """The text holds severity, name, line, message and cure; the dict has the report's keys."""
     finding = Finding(

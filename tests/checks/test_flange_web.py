@@ -43,6 +43,16 @@ def test_hole_to_opening(off, thickness, limit) -> None:
         assert b == pytest.approx((26, 0, 0), abs=0.2)
 
 
+def test_what_to_do_names_what_can_be_moved() -> None:
+    """A wider outline helps a hole at the edge, not two holes that are too near each other."""
+    (pair,) = flange_web.check(turbo(holes=(Hole("T1", (60, 0), 11.0), Hole("T2", (60, 15), 11.0))))
+    (edge,) = flange_web.check(turbo(holes=(hole(100 - 5.5 - 4),)))
+
+    assert "outline" not in pair.do
+    assert "Move them 1.0 mm apart" in pair.do
+    assert "outline 1.0 mm wider" in edge.do
+
+
 @pytest.mark.parametrize("off", [-0.01, 0.01])
 def test_hole_to_hole_and_to_the_edge(off) -> None:
     """Two 11 mm holes 16 mm apart leave 5; a hole 10.5 mm from the plate's edge leaves 5."""
