@@ -14,6 +14,7 @@ from manifoldgen.manifold.model import Branch, Collector, Joint, Manifold, Piece
 from manifoldgen.pieces import hub
 from manifoldgen.pieces.cuts import Cut, cuts_of, laid, pieces_between, rings_at
 from manifoldgen.pieces.part import SLIVER, part_of
+from manifoldgen.pieces.stock import bar
 
 
 def split(m: Manifold) -> Manifold:
@@ -76,7 +77,11 @@ def _runner(m: Manifold, run: Run) -> tuple[list[Piece], list[Joint]]:
     crotches = _crotches(collector, run.number, hub.prefix(len(m.collectors), collector.name))
     tube = pieces[-1]
     leg = hub.leg_length(collector)
-    pieces[-1] = replace(tube, inlet=run.number, leg=leg, joints=(tube.joints[0], *crotches))
+    stock = tube.stock
+    if tube.path is not None and not tube.path.bends:  # one tube from its weld to the flat cut
+        item = bar(m.stock, run.kind, run.section, tube.path.length + leg)
+        stock = item.name if item else None
+    pieces[-1] = replace(tube, inlet=run.number, leg=leg, stock=stock, joints=(tube.joints[0], *crotches))
     rings = rings_at(run, welded, pieces, m.head.name, pieces[-1].id)
     return pieces, rings
 

@@ -11,10 +11,10 @@ from manifoldgen.manifold.model import Manifold
 _MM3_PER_M3 = 1e9
 
 
-def mass_kg(material: str, volume: float) -> float | None:
+def mass_kg(tables: Catalogue, material: str, volume: float) -> float | None:
     """Mass in kg of `volume` mm³; None for a material that the catalogue does not know."""
     try:
-        return Catalogue().material(material).density * volume / _MM3_PER_M3
+        return tables.material(material).density * volume / _MM3_PER_M3
     except KeyError:
         return None
 
@@ -29,6 +29,6 @@ def whole_kg(m: Manifold, volumes: Mapping[str, float]) -> float | None:
     materials = {flange.name: flange.material for flange in m.flanges}
     materials |= {run.name: run.section.material for run in m.runs}
     collector = m.collectors[0].section.material if m.collectors else ""
-    masses = [mass_kg(materials.get(name, collector), volume) for name, volume in volumes.items()]
+    masses = [mass_kg(m.tables, materials.get(name, collector), volume) for name, volume in volumes.items()]
     known = [mass for mass in masses if mass is not None]
     return math.fsum(known) if len(known) == len(masses) else None

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from manifoldgen.access.hands import Hands
+from manifoldgen.catalogue import Catalogue
 from manifoldgen.checks.finding import RANK, Finding, Severity, worst_first
 from manifoldgen.checks.firing_order import in_firing_order
 from manifoldgen.checks.gaps import gap_table
@@ -41,7 +42,7 @@ def report(
         "ok": counts(found)["error"] == 0,
         "findings": [f.as_dict() for f in found],
         "collectors": {c.name: _collector(c, m.engine.firing_order) for c in m.collectors},
-        "runners": {str(r.number): _runner(r, r.path) for r in m.runners if r.path is not None},
+        "runners": {str(r.number): _runner(m.tables, r, r.path) for r in m.runners if r.path is not None},
     }
     lengths = [r.path.length for r in m.runners if r.path is not None]
     if lengths and len(lengths) == len(m.runners):
@@ -82,11 +83,11 @@ def _collector(c: Collector, firing: tuple[int, ...]) -> dict[str, Any]:
     }
 
 
-def _runner(run: Run, path: Path) -> dict[str, Any]:
+def _runner(tables: Catalogue, run: Run, path: Path) -> dict[str, Any]:
     section = run.section
     # Pappus: section area x centreline length
     volume = math.pi * (section.radius**2 - section.bore_radius**2) * path.length
-    mass = mass_kg(section.material, volume)
+    mass = mass_kg(tables, section.material, volume)
     points, clrs = to_corners(path)
     return {
         "length_mm": path.length,

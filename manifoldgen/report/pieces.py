@@ -12,7 +12,8 @@ from manifoldgen.manifold.model import Piece
 def entry(piece: Piece) -> dict[str, Any] | None:
     """One piece as report.json writes it; None for one without a centreline (a lid, a cone).
 
-    Lengths are net: along the finished tube, before shrink and trim. Back and throat are the outside's and
+    Lengths are net: along the finished tube, before shrink and trim; an inlet's tube counts to its flat cut,
+    down the middle. Back and throat are the outside's and
     the inside's length, straights included; `roll_mm` is the roll measured round the outside.
     """
     if piece.path is None:
@@ -22,6 +23,10 @@ def entry(piece: Piece) -> dict[str, Any] | None:
     if len(arcs) > 1:
         return None
     before, after = _straights(segments)
+    if arcs:
+        after += piece.leg
+    else:
+        before += piece.leg
     straight = before + after
     angle, clr = (arcs[0].angle, arcs[0].clr) if arcs else (0.0, None)
     roll = piece.path.bends[0].roll if arcs else 0.0
@@ -42,7 +47,7 @@ def entry(piece: Piece) -> dict[str, Any] | None:
         "throat_mm": along(-radius),
         "roll_deg": roll,
         "roll_mm": math.radians(roll) * radius,
-        "net_mm": piece.path.length,
+        "net_mm": piece.path.length + piece.leg,
         "joints": list(piece.joints),
     }
 

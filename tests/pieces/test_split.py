@@ -55,6 +55,16 @@ def test_a_piece_an_element_and_the_last_straight_takes_its_inlet() -> None:
     assert {"J1.1", "J1.5"} <= welded
 
 
+def test_the_bar_for_an_inlet_tube_is_long_enough_for_all_of_it() -> None:
+    """50 mm before the ring plane fit a 60 mm bar, with the leg behind it (30 mm and more) they do not."""
+    m = with_elements(Straight(40), Bend(60, 63.6), Straight(50))
+    short, long = (StockItem(f"bar {n}", "straight", "runner", 42.4, 2.0, length=n) for n in (60.0, 300.0))
+    last = pieces_of(split(replace(m, stock=(short, long))), "runner 1")[-1]
+
+    assert last.leg > 20
+    assert last.stock == "bar 300.0"
+
+
 def test_a_stub_puts_the_weld_upstream_of_the_ring_plane() -> None:
     """Stub 30 of a last straight of 50: weld inside element 3, 30 mm before its end, as J1.3a."""
     m = with_elements(Straight(40), Bend(60, 63.6), Straight(50), stub=30.0)

@@ -95,6 +95,16 @@ def test_back_centre_and_throat_of_a_bend():
     assert (made["angle_deg"], made["clr_mm"], made["od_mm"]) == (60.0, 63.6, 42.4)
 
 
+def test_an_inlet_tube_is_as_long_as_what_is_sawn():
+    """The last tube runs on to the flat cut: 15 mm before the ring plane and 33.6 mm behind it are one tube."""
+    path = Path(Pose.heading((0, 0, 0), (0, 0, 1)), (Straight(15.0),))
+    piece = Piece("R1-P6", "runner 1", path, factory.TUBE, (5,), joints=("J1.6", "JC.A"), inlet=1, leg=33.6)
+    made = entry(piece)
+
+    assert made["straights_mm"] == [pytest.approx(48.6), 0.0]
+    assert made["net_mm"] == made["centre_mm"] == made["back_mm"] == pytest.approx(48.6)
+
+
 def test_ok_means_no_errors(content):
     """`ok` counts errors alone, whatever else was found."""
     m = factory.manifold(3)
