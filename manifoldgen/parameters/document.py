@@ -115,14 +115,17 @@ def read(text: str) -> Document:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise Refused(_told(str(error.problem or error.context)), *_inside(text, line, column)) from None
+        raise Refused(_told(error, text), *_inside(text, line, column)) from None
     if reader.document.data is None:
         raise Refused("the file is empty: see 'manifoldgen init' for a start", 1, 1)
     return reader.document
 
 
-def _told(problem: str) -> str:
+def _told(error: yaml.MarkedYAMLError, text: str) -> str:
     """A parser's complaint in plain words."""
+    mark, problem = error.problem_mark, str(error.problem or error.context)
+    if mark and "cannot start any token" in problem and text[mark.index : mark.index + 1] == "\t":
+        return "a tab stands here: indent with spaces"
     return next((told for part, told in _PLAIN.items() if part in problem), f"this is not YAML: {problem}")
 
 

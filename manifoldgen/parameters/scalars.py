@@ -171,7 +171,8 @@ def listed(count: int | None, what: str) -> Callable[[object], object]:
         if isinstance(value, str | Mapping) or not isinstance(value, Sequence):
             raise ValueError(f"{units.named(value)} is not {what}")  # noqa: TRY004 - the models collect ValueError
         if count is not None and len(value) != count:
-            raise ValueError(f"{what} has {count} numbers, not {len(value)}")
+            comma = "; a decimal point is written '.'" if len(value) > count else ""
+            raise ValueError(f"{what} has {count} numbers, not {len(value)}{comma}")
         return tuple(value)
 
     return checked

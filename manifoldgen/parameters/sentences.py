@@ -40,7 +40,7 @@ def problems(error: ValidationError, model: type[BaseModel]) -> Iterator[tuple[K
             yield (
                 loc,
                 _sentence(one["type"], loc, one["input"], one.get("ctx", {}), model),
-                one["type"] == "extra_forbidden",
+                one["type"] in {"extra_forbidden", "invalid_key"},
             )
 
 
@@ -50,9 +50,7 @@ def _sentence(kind: str, loc: Keys, value: object, ctx: Mapping[str, Any], model
     if kind == "missing":
         return f"'{loc[-1]}' is missing"
     if kind in {"extra_forbidden", "invalid_key"}:
-        return f"unknown key '{units.shown(str(loc[-1]))}'" + _meant(
-            str(loc[-1]), sorted(known_keys(model, loc[:-1]))
-        )
+        return _unknown(str(loc[-1]), known_keys(model, loc[:-1]))
     if kind == "literal_error":
         words = [w.strip("'\"") for w in ctx["expected"].replace(" or ", ", ").split(", ")]
         return f"{units.named(value)} is not possible: use {_either(words)}" + (
@@ -61,6 +59,13 @@ def _sentence(kind: str, loc: Keys, value: object, ctx: Mapping[str, Any], model
     if kind in _EXPECTED:
         return f"{units.named(value)} stands where {_EXPECTED[kind]} is expected"
     return f"{units.named(value)} is not possible here"
+
+
+def _unknown(key: str, known: set[str]) -> str:
+    told = f"unknown key '{units.shown(key)}'"
+    if key.isdecimal():  # {od: 42,4} reads as od: 42 and a key 4
+        return f"{told}: after a decimal comma? write a point"
+    return told + _meant(key, sorted(known))
 
 
 def _either(words: list[str]) -> str:

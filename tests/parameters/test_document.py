@@ -44,6 +44,14 @@ def test_places() -> None:
     assert read.keys["b", 0, "c"] == Where(3, 6)
 
 
+@pytest.mark.parametrize("text", ["a: 1\n\tb: 2\n", "a:\n\tb: 2\n", "a:\n  b: 1\n\tc: 2\n"])
+def test_a_tab_is_called_a_tab(text: str) -> None:
+    """Tabs cannot indent (YAML 1.2.2, section 6.1): the sentence says so, at their line."""
+    with pytest.raises(document.Refused, match="a tab stands here: indent with spaces") as told:
+        document.read(text)
+    assert told.value.where.line == text[: text.index("\t")].count("\n") + 1
+
+
 def test_key_twice() -> None:
     """The first value stays, the second key is a problem at its own place."""
     read = document.read("a: 1\nb: {c: 1, c: {d: 2}}\na: 2\n")

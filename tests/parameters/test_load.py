@@ -23,6 +23,8 @@ def place(text: str, part: str) -> str:
     [
         ('wall: 2.0, material', 'wall: 2.0, materiel', 'materiel', "tubes.runner.materiel: unknown key 'materiel'; did you mean 'material'?"),
         ("od: 42.4, wall: 2.0", "od: true, wall: 2.0", "true, wall", "tubes.runner.od: true is not a number"),
+        ("od: 42.4, wall: 2.0", "od: 42,4, wall: 2.0", "4, wall", "unknown key '4': after a decimal comma? write a point"),
+        ("direction: [0, 0, 1]", "direction: [0, 0,1, 1]", "[0, 0,1, 1]", "has 3 numbers, not 4; a decimal point is written '.'"),
         ("clr: 63.6, roll: 90", "clr: '63,6', roll: 90", "'63,6'", "'63,6' has a decimal comma: use a point"),
         ("{bend: 65,", "{bend: .nan,", ".nan", "collector.path.1.bend: nan is not a finite number"),
         ("kind: merge", "kind: merje", "merje", "use merge or bundle; did you mean 'merge'?"),
