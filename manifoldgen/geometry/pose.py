@@ -29,7 +29,7 @@ class Pose:
 
     @classmethod
     def heading(cls, at: ArrayLike, direction: ArrayLike) -> Pose:
-        """A pose whose normal is the contract's roll 0: towards +y, or +x if +y is along the travel."""
+        """A pose whose normal is where a bend of roll 0 turns to: towards +y, or +x if +y is along the travel."""
         d = unit(direction)
         return cls(vec(array(at)), vec(d), vec(first_square_to((Y, X), d)))
 
@@ -52,7 +52,7 @@ class Frame:
 
     @classmethod
     def facing(cls, at: ArrayLike, z: ArrayLike, up: ArrayLike, clock: float = 0.0) -> Frame:
-        """Axes of the contract's flange: y = `up` projected on the face (or +x), turned by `clock`.
+        """Axes of a flange: y = `up` projected on the face (or +x), turned by `clock`.
 
         clock : degrees, right-handed about z.
         """

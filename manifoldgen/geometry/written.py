@@ -59,7 +59,7 @@ def _plane_normal(toward: Vec, travel: Vec) -> Array:
     aside = t - float(t @ d) * d
     if float(np.linalg.norm(aside)) < PARALLEL:
         raise PathError(
-            f"'toward' {_short(toward)} is along the travel {_short(travel)}: it picks no bend plane"
+            f"'toward' {_short(toward)} is along the travel {_short(travel)} and picks no bend plane: take a vector across it"
         )
     return unit(aside)
 
@@ -131,7 +131,7 @@ def _group(steps: Sequence[Step], out: Array) -> tuple[Array, Array]:
     size = math.hypot(a_cos, a_sin)
     if size < PARALLEL:
         raise PathError(
-            f"'toward' {_short(lead.toward)} is along the gas after the bend: it picks no bend plane"
+            f"'toward' {_short(lead.toward)} is along the gas after the bend and picks no bend plane: take a vector across it"
         )
     if abs(along) > size * (1 + 1e-12):
         raise PathError(

@@ -220,7 +220,11 @@ def _fitted(
     angles: dict[int, float] = {}
     for p in ports:
         pose = head.start_pose(p, job.head_flange.thickness)
-        end = runners.end_point(job.runners.paths[p.number], pose, up)
+        try:
+            end = runners.end_point(job.runners.paths[p.number], pose, up)
+        except PathError as error:
+            at = place(job, "runners", "paths", p.number)
+            raise PathError(f"{at}runner {p.number}: {error}") from None
         if end is None:
             return None
         angles[p.number] = ring.ring_angle(frame, end)

@@ -172,6 +172,14 @@ def test_errors_name_the_place_and_the_values() -> None:
         assemble(job)
 
 
+def test_a_bend_without_a_plane_is_named_while_the_clock_is_fitted() -> None:
+    """With every path by hand and clock auto the paths are walked before the ring is known: the runner is named."""
+    along = [{"straight": 30}, {"bend": 30, "clr": 63.6, "toward": "+z"}]
+    job = load_four(runners__paths=dict.fromkeys((1, 2, 3, 4), along), collector__clock="auto")
+    with pytest.raises(PathError, match=r"runner 1: .*take a vector across it"):
+        assemble(job)
+
+
 def test_a_manifold_travels_light() -> None:
     """It pickles to far less than 100 kB, so that thousands can be spread over a cluster."""
     assert len(pickle.dumps(assemble(load_four()))) < 100_000
