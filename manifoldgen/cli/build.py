@@ -36,7 +36,10 @@ def build(
     ] = None,
     format_: FormatOption = Format.TEXT,
 ) -> None:
-    """Build everything from a parameter file into DIR/<name>/; an old result is replaced whole."""
+    """Check, then write all files of a job into DIR/<name>/.
+
+    An old result is replaced whole; errors never stop a build, it writes what it can.
+    """
     _refuse_unready(only)
     from manifoldgen.checks.finding import worst_first
     from manifoldgen.cli.job import examined
@@ -91,7 +94,7 @@ def _unsound(solids: Solids) -> Iterator[Finding]:
             "solid-not-sound",
             "error",
             f"{error.part} is not sound: {error.reason}.",
-            "Mend the other errors first: overlapping tubes and ends that miss are the usual cause.",
+            "Do what the sentence asks; if it asks for nothing, mend the other errors first.",
             parts=(error.part,),
         )
 

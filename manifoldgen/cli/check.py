@@ -11,7 +11,7 @@ from manifoldgen.cli.options import Format, FormatOption, JobFile
 
 
 def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
-    """Check a parameter file: mistakes in it, gaps, bends, stock, lengths."""
+    """Find the mistakes in a parameter file and all that will not fit."""
     from manifoldgen.cli.job import examined
     from manifoldgen.cli.show import job_text
     from manifoldgen.report import dump, report

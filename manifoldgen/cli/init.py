@@ -23,7 +23,10 @@ def init(
         typer.Option("--cylinders", metavar="N", help="How many: 2 to 6.", show_default=False),
     ] = None,
 ) -> None:
-    """Write NAME.yaml, a commented parameter file to start from; it builds as it stands."""
+    """Write NAME.yaml, a commented parameter file to start from.
+
+    It builds as it stands; nothing is overwritten.
+    """
     from manifoldgen.parameters.starter import starter
 
     text = starter(name, _answers(cylinders))

@@ -112,4 +112,5 @@ def _help(finding: Finding, file: Path) -> Iterator[str]:
     if finding.do:
         yield f"→ {finding.do}"
     if finding.where is not None:
-        yield f"{file.name}:{finding.where.line}:{finding.where.column}"
+        named = Path(finding.where.file).name or file.name
+        yield f"{named}:{finding.where.line}:{finding.where.column}"

@@ -26,7 +26,10 @@ _LINE = "_" * 10
 
 
 def survey(file: JobFile, count: Count = None, format_: FormatOption = Format.TEXT) -> None:
-    """Print what to measure by tape and angle gauge, and how good the readings are so far."""
+    """Print what to measure by tape and angle gauge.
+
+    And how good the readings are so far.
+    """
     from manifoldgen.errors import ManifoldgenError
     from manifoldgen.manifold.survey.form import form
     from manifoldgen.parameters import load

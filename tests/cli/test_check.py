@@ -7,7 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from manifoldgen import checks
+from manifoldgen.checks.finding import Finding
 from manifoldgen.cli import job, main
+from manifoldgen.errors import Where
 from manifoldgen.pieces import split
 from tests import factory
 
@@ -69,3 +72,13 @@ def test_colour_only_for_a_terminal(tight_job, capsys):
     """No escape codes in a file or a pipe."""
     main(["check", "job.yaml"])
     assert "\x1b" not in capsys.readouterr().out
+
+
+def test_a_finding_in_the_shop_file_points_there(straight_job, monkeypatch, capsys):
+    """A stock item of the shop's own file is found in that file, not in the job."""
+    found = Finding(
+        "bend-not-in-stock", "error", "It does not fit.", "Measure it.", where=Where(3, 5, "at/my-shop.yaml")
+    )
+    monkeypatch.setattr(checks, "examine", lambda m: checks.Examined((found,), None))
+    assert main(["check", "job.yaml"]) == 1
+    assert "my-shop.yaml:3:5" in capsys.readouterr().out
