@@ -19,7 +19,7 @@ from manifoldgen.errors import ManifoldgenError, SolidError
 from manifoldgen.geometry.vectors import Array, Vec, array
 from manifoldgen.manifold.model import Collector, Manifold
 from manifoldgen.solids import _occ, parts
-from manifoldgen.solids.acceptance import Acceptance, accept, merged_mesh
+from manifoldgen.solids.acceptance import Acceptance, accept
 from manifoldgen.solids.branch import Saddle
 from manifoldgen.solids.clearance import overlaps
 from manifoldgen.solids.collector import build_collector
@@ -90,10 +90,6 @@ class Solids:
     def assembly(self) -> cq.Assembly:
         """The parts by name, a run's pieces under it."""
         return assembled(self.name, self.parts, self.pieces, self.part_of)
-
-    def part_mesh(self, name: str) -> trimesh.Trimesh:
-        """Triangles of one part at 0.1 mm and 5°."""
-        return self.accepted[name].mesh if name in self.accepted else merged_mesh(self.parts[name])
 
     def _must(self, shape: cq.Shape | None) -> cq.Shape:
         if shape is not None:
