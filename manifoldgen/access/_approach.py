@@ -61,7 +61,7 @@ def tilted(frame, pivot, tilt, psi):
 
 
 @njit(
-    "i8(f8[:, ::1], f8[:, ::1], f8, UniTuple(f8[:, ::1], 5), f8[::1], b1[::1], i8[::1])",
+    "f8(f8[:, ::1], f8[:, ::1], f8, UniTuple(f8[:, ::1], 5), f8[::1], b1[::1], f8[::1])",
     cache=True,
 )
 def free_arc(frame, arms, margin, things, ease, taken, found):
@@ -103,8 +103,8 @@ def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease
     )
     if bad > bound:
         return bad
-    arc = BINS
-    found = np.zeros(1, np.int64)
+    arc = 360.0
+    found = np.zeros(1)
     if arms.shape[0] > 0:
         taken = np.zeros(BINS, np.bool_)
         arc = free_arc(leant, arms, margin - bad, things, ease, taken, found)

@@ -47,7 +47,9 @@ def support(row, points, dx, dy, dz):
         first = row[1] * dx + row[2] * dy + row[3] * dz + row[10] * q
         last = row[4] * dx + row[5] * dy + row[6] * dz + row[11] * q
         k = 1 if first >= last else 4
-        r = (row[10] if first >= last else row[11]) / q if q > 1e-12 else 0.0
+        # straight along the axis what is left across is rounding: any point of the end disc will do
+        far = q > 1e-9 * math.sqrt(dx * dx + dy * dy + dz * dz)
+        r = (row[10] if first >= last else row[11]) / q if far else 0.0
         x = row[k] + r * qx
         y = row[k + 1] + r * qy
         z = row[k + 2] + r * qz
@@ -295,7 +297,11 @@ def signed_gap(a, pa, b, pb, enough):
             ux, uy, uz = -a[7], -a[8], -a[9]
         size = math.sqrt(ux * ux + uy * uy + uz * uz)
         if size < 1e-9:
-            continue
+            if k != 1:
+                continue
+            # middle over middle: any way across the axis
+            ux, uy, uz = (0.0, a[9], -a[8]) if abs(a[7]) < 0.7 else (-a[9], 0.0, a[7])
+            size = math.sqrt(ux * ux + uy * uy + uz * uz)
         ux /= size
         uy /= size
         uz /= size

@@ -11,8 +11,8 @@ A handle is a set of arms in one half plane through the axis:
 
 The distance of an arm to a ball grows with the azimuth between them, so every ball takes one interval about
 its own azimuth: in closed form for an arm square to the axis, else by halving. Other solids are looked at
-degree by degree, each step as long as the gap allows. A body of any size takes more than one degree of an arm
-that is as thick as a hand tool's, so nothing slips through between two places.
+half degree by half degree, each step as long as the gap allows. A body of any size takes more than that of an
+arm as thick as a hand tool's, so nothing slips through between two places.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ from manifoldgen.access._gjk import signed_gap
 from manifoldgen.access._kernels import half_gap, rod_ball
 
 TURN = 2 * math.pi
-BINS = 360  # places round the axis where a handle is looked at
+BINS = 720  # places round the axis where a handle is looked at
+STEP = 360.0 / BINS  # degrees from one to the next
 _FAR = 1e9
 _HALVINGS = 14
 
@@ -241,11 +242,11 @@ def swing(arms, o, u, v, a, margin, balls, solids, bounds, points, halves, ease,
                     taken[b] = True
 
 
-@njit("UniTuple(i8, 2)(b1[::1])", cache=True)
+@njit("UniTuple(f8, 2)(b1[::1])", cache=True)
 def longest_free(taken):
-    """Degrees between the ends of the longest run of free places, and the first of them; -1 where none is."""
+    """Degrees between the ends of the longest run of free places, and its first one; -1 where none is."""
     best = 0
-    begin = -1
+    begin = 0
     run = 0
     for i in range(2 * BINS):
         if taken[i % BINS]:
@@ -256,5 +257,7 @@ def longest_free(taken):
             best = run
             begin = i - run + 1
         if run >= BINS:
-            return BINS, 0
-    return best - 1, begin % BINS if begin >= 0 else -1
+            return 360.0, 0.0
+    if best == 0:
+        return -1.0, 0.0
+    return (best - 1) * STEP, begin % BINS * STEP

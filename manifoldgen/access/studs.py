@@ -27,6 +27,8 @@ from manifoldgen.manifold.model import Manifold, Stud
 
 DIRECTIONS = 24  # in which a tilted tool is tried
 _WIDE = 1e3  # mm: a margin that everything near violates, to find the nearest
+_BETTERED = 8.0  # mm: what turning a tilted tool between the directions tried may gain
+_TURNED = 6  # tilted tools that are turned so
 _CLOSE = 0.02  # mm: violations closer than this are one
 
 
@@ -132,24 +134,31 @@ class _Spot:
 
         best: tuple[_Packed, Array] | None = None
         bound = FAR if full else 0.0
+        leaning: list[tuple[_Packed, Array]] = []
         around = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
         for c in candidates:
+            slack = _BETTERED if full and c.tilts[-1] > 0.0 else 0.0
             found = _approach.approach(
                 self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, c.tilts, around, c.tool.need, self.margin,
-                self.room.arrays, self.room.ease, bound,
+                self.room.arrays, self.room.ease, bound + slack,
             )  # fmt: skip
-            if found[0] < (FAR if best is None else best[1][0]):
+            if found[0] >= FAR:
+                continue
+            if slack:
+                leaning.append((c, found))
+            if best is None or found[0] < best[1][0]:
                 best, bound = (c, found), float(found[0])
-            if bound <= 0.0 and best is not None:
-                return best
-        if best is None or best[0].tilts[-1] == 0.0:
-            return best
-        c, start = best
-        better = _approach.refined(
-            self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, start, c.tilts[-1], math.pi / DIRECTIONS,
-            c.tool.need, self.margin, self.room.arrays, self.room.ease,
-        )  # fmt: skip
-        return c, better
+                if bound <= 0.0:
+                    return best
+        leaning = sorted(leaning, key=lambda x: float(x[1][0]))[:_TURNED]
+        for c, start in leaning:
+            better = _approach.refined(
+                self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, start, c.tilts[-1], math.pi / DIRECTIONS,
+                c.tool.need, self.margin, self.room.arrays, self.room.ease,
+            )  # fmt: skip
+            if best is None or better[0] < best[1][0]:
+                best = (c, better)
+        return best
 
     def _told(self, plain: StudAccess, c: _Packed, found: Array) -> StudAccess:
         """The answer with a tool in its pose."""
@@ -181,7 +190,7 @@ class _Spot:
         """The free swing at the full margin, degrees."""
         from manifoldgen.access import _approach, _swing
 
-        taken, first = np.zeros(_swing.BINS, np.bool_), np.zeros(1, np.int64)
+        taken, first = np.zeros(_swing.BINS, np.bool_), np.zeros(1)
         arc = _approach.free_arc(leant, c.arms, self.margin, self.room.arrays, self.room.ease, taken, first)
         return float(max(arc, 0))
 
@@ -193,7 +202,7 @@ class _Spot:
         fixed.append(_approach.placed(c.shaft, leant[0], leant[1]))
         worst = self.room.worst(np.concatenate(fixed), self.margin)
         if worst.violation < found[0] - _CLOSE:  # it is the swing that fails
-            for k in range(min(int(found[4]) + 1, _swing.BINS)):
+            for k in np.arange(0.0, min(found[4], 359.5) + 0.1, _swing.STEP):
                 rows = np.zeros((len(c.arms), 16))
                 for arm, row in zip(c.arms, rows, strict=True):
                     _swing.arm_rod(
