@@ -3,7 +3,8 @@
 """Between the poses that were tried, the one that leaves most room: a climb from the most promising ones, compiled.
 
 `at` is (point, way along the weld, bisector), `tried` is (axes, their tiers, rolls); `bench` and `rules` are
-those of `_torch_gap`, here only what is near. A pose is tangents of travel and work, roll (rad), stick-out.
+those of `_torch_gap`, here only what is near. The climb is a search: it may miss a narrow window, and what it
+finds for a larger torch it need not find for a smaller one. A pose is tangents of travel and work, roll (rad), stick-out.
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ from numba import njit
 
 from manifoldgen.access._torch_gap import FAR, close_by, handle_gap, pose_gap
 
-STARTS = 3  # poses a climb begins at
-TRIED = 10  # axes looked at for them
+STARTS = 12  # poses a climb begins at
+TRIED = 10  # axes looked at for them, of each way to lean
 FINEST = 0.06  # share of the first steps at which a climb ends
 ANGLE = math.radians(8.0)  # first step of travel and work; roll takes twice as much
 STICK = 3.0  # mm, first step of the stick-out
@@ -32,10 +33,15 @@ def starts(at, arc, tried, size, bench, rules, slacks):
     axes, _, turns = tried
     begun = np.full((STARTS, 5), -FAR)
     pose = np.zeros(4)
-    for a in np.argsort(-slacks)[:TRIED]:
+    seen = np.zeros((3, 3), np.int64)  # axes looked at by the way they lean
+    for a in np.argsort(-slacks):
         worst = begun[:, 4].argmin()
         if slacks[a] <= begun[worst, 4]:
             break
+        i, j = int(np.sign(axes[a, 0])) + 1, int(np.sign(axes[a, 1])) + 1
+        if seen[i, j] == TRIED:
+            continue
+        seen[i, j] += 1
         pose[0], pose[1], pose[3] = axes[a, 0], axes[a, 1], axes[a, 2]
         top, turn = -FAR, 0.0
         for q in range(turns.size):
@@ -90,7 +96,7 @@ def search(at, arc, tried, size, bench, rules, slacks, best):
     slacks : of cup, head and cap, by axis.  best : a row of `first` in `_masks.torch_masks`, written.
     """
     axes, tier, _ = tried
-    most = np.array([axes[:, 0].max(), axes[:, 1].max(), axes[:, 2].min() / 2, axes[:, 2].max()])
+    most = np.array([axes[:, 0].max(), axes[:, 1].max(), axes[:, 2].min(), axes[:, 2].max()])
     begun = starts(at, arc, tried, size, bench, rules, slacks)
     best[5] = -FAR
     for s in np.argsort(-begun[:, 4]):

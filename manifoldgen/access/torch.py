@@ -133,7 +133,7 @@ def holds(tables: Catalogue, torch: Torch) -> Holds:
     found: dict[tuple[float, float, float], int] = {}
     for number, name in enumerate(TIERS):
         travels, works = _angles(float(tier[name]["travel"])), _angles(float(tier[name]["work"]))
-        for stick in dict.fromkeys(torch.stick_out[: number + 1]):
+        for stick in dict.fromkeys((*torch.stick_out[: number + 1], torch.stick_out[0] / 2)):
             for work in works:
                 for travel in travels:
                     hold = (math.tan(math.radians(travel)), math.tan(math.radians(work)), stick)

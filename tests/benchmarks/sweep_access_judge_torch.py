@@ -193,11 +193,11 @@ def free_poses(m: Manifold, place, all_torches, rng, metals) -> list[tuple[str, 
 
 def main(scenes: int = 30, seed: int = 1) -> int:
     """Judge; the number of faults."""
-    rng = np.random.default_rng(seed)
     print(f"seed {seed}, {scenes} scenes")
     faults = seen = tried = 0
     began = time.perf_counter()
     for scene in range(scenes):
+        rng = np.random.default_rng([seed, scene])
         m = split(random_manifold(rng))
         every = torches.torches(m.tables)
         torch = every[int(rng.integers(len(every)))]
