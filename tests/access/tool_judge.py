@@ -146,14 +146,14 @@ def _plate(frame, outline, thickness: float) -> Field:
     return field
 
 
-def cloud(part: Part) -> np.ndarray:
+def cloud(part: Part, *, fine: bool) -> np.ndarray:
     """Points (rho, turn, z, radius) that lie in a part: rings on its side, balls on its axis."""
     if part.rounding:
         return np.array([(0.0, 0.0, part.z0, part.rounding)])
     made = []
-    for t in np.linspace(0, 1, max(2, math.ceil((part.z1 - part.z0) / 4))):
+    for t in np.linspace(0, 1, max(2, math.ceil((part.z1 - part.z0) / (1 if fine else 4)))):
         r, z = part.r0 + t * (part.r1 - part.r0), part.z0 + t * (part.z1 - part.z0)
-        made += [(r, a, z, 0.0) for a in np.arange(16) * math.pi / 8]
+        made += [(r, a, z, 0.0) for a in np.linspace(0, 2 * math.pi, 128 if fine else 16, endpoint=False)]
         made.append((0.0, 0.0, z, min(r * 0.9, z - part.z0, part.z1 - z)))
     return np.array(made)
 
@@ -167,7 +167,8 @@ class Trial:
         self.u, self.v, _ = axes(self.n)
         self.tools = tools(fastener(s, m.tables, clamped(m, s)), m.tables)
         self.sits = [
-            self._clear(_cloud((*t.seat, *t.on)), self.at, self.n, self.u, self.v) for t in self.tools
+            self._clear(_cloud((*t.seat, *t.on), fine=True), self.at, self.n, self.u, self.v)
+            for t in self.tools
         ]
 
     def _clear(self, points: np.ndarray, o, a, u, v) -> bool:
@@ -189,10 +190,10 @@ class Trial:
         a = math.cos(tilt) * self.n + math.sin(tilt) * out
         o = self.at + tool.pivot * self.n
         u, v, _ = axes(a)
-        if tool.shaft and not self._clear(_cloud(tool.shaft), o, a, u, v):
-            return False
         half = math.radians(tool.need) / 2
         for step in (5, 41):  # coarse, then fine
+            if tool.shaft and not self._clear(_cloud(tool.shaft, fine=step > 5), o, a, u, v):
+                return False
             for swing in np.linspace(-half, half, step):
                 c, d = math.cos(azimuth + swing), math.sin(azimuth + swing)
                 if not self._clear(_arms(tool, step), o, a, c * u + d * v, c * v - d * u):
@@ -200,8 +201,8 @@ class Trial:
         return True
 
 
-def _cloud(parts: tuple[Part, ...]) -> np.ndarray:
-    return np.concatenate([cloud(p) for p in parts] + [np.zeros((0, 4))])
+def _cloud(parts: tuple[Part, ...], *, fine: bool) -> np.ndarray:
+    return np.concatenate([cloud(p, fine=fine) for p in parts] + [np.zeros((0, 4))])
 
 
 def _arms(tool: Tool, step: int) -> np.ndarray:

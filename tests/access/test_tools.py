@@ -1,0 +1,175 @@
+"""Hand tools against their tables: sizes, which there are, what is assumed, the shop's own."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from manifoldgen.access.fasteners import fastener
+from manifoldgen.access.tools import tools
+from manifoldgen.catalogue import STANDARD
+from tests.access.rooms import stud
+
+
+def for_(s, tables=STANDARD):
+    """The tools of a stud and its fastener."""
+    f = fastener(s, tables)
+    return f, tools(f, tables)
+
+
+def test_published_sizes():
+    """Nut, washer and socket of an M10: heights and diameters as the standards print them."""
+    f, made = for_(stud("S1", thread="M10", nut="hex", tip=18.0))
+    regular = next(t for t in made if t.name == "3/8 ratchet, 16 mm socket")
+
+    assert f.seat == 2.2  # washer ISO 7089, h max
+    assert f.top == pytest.approx(2.2 + 8.4)  # nut ISO 4032, m
+    assert f.across_flats == 16  # ISO 4032
+    assert 2 * regular.seat[0].r0 == 22.2  # socket ISO 2725-1, 10 drive, from memory
+    assert 2 * f.body == pytest.approx(17.77)  # e ISO 4032
+    assert f.radius == 10.0  # washer ISO 7089, d2 20
+
+
+def test_order_is_a_fabricators():
+    """Ratchet straight first, then longer, deep, wobble, swivel, rings, open end, impact: common practice, no source."""
+    _, made = for_(stud("S1", tip=14.0))
+    names = [t.name for t in made]
+
+    def first(word: str) -> int:
+        return next(k for k, n in enumerate(names) if word in n)
+
+    assert names[0] == "3/8 ratchet, 13 mm socket"
+    words = [
+        "mm extension",
+        "deep socket",
+        "wobble",
+        "swivel",
+        "ratcheting ring",
+        "13 mm ring",
+        "open end",
+        "impact",
+    ]
+    assert [first(w) for w in words] == sorted(first(w) for w in words)
+    assert all(t.ratchet == ("/" in t.name and "impact" not in t.name) for t in made)
+
+
+def test_swing_needs():
+    """Least swings as printed: open end flipped 30 (shop practice book), 12-point ring 30 (training manual),
+    hexagon key 60 (six sides), ratchet 20 (common practice, no source).
+    """  # noqa: D205
+    _, made = for_(stud("S1", tip=14.0))
+    _, keys = for_(stud("T1", kind="socket-head", nut=None, tip=0.0))
+
+    for word, need in (
+        ("open end", 30),
+        ("13 mm ring", 30),
+        ("ratcheting", 20),
+        ("3/8 ratchet", 20),
+        ("impact", 0),
+    ):
+        assert {t.need for t in made if word in t.name} == {need}
+    assert {t.need for t in keys if "key" in t.name} == {60}
+
+
+def test_long_stud_wants_a_deep_socket():
+    """A stud's end that bottoms in a regular socket (60 % of its length, ASME B107.5M) leaves the deep ones."""
+    just = 1.8 + 0.3 + 0.6 * 28  # washer, gap, hollow of a 28 mm socket
+    for tip, there in ((just - 0.01, True), (just + 0.01, False)):
+        names = [t.name for t in for_(stud("S1", tip=tip))[1]]
+        assert ("3/8 ratchet, 13 mm socket" in names) is there
+        assert "3/8 ratchet, 13 mm deep socket" in names
+
+
+def test_quarter_drive_stops_at_its_largest_socket():
+    """No 1/4 sockets beyond 14 mm are tabled (ISO 2725-1, from memory)."""
+    assert any(t.drive == "1/4" for t in for_(stud("S1"))[1])
+    assert not any(t.drive == "1/4" for t in for_(stud("S1", thread="M12"))[1])
+
+
+def test_socket_heads_take_keys_and_bits():
+    """Hexagon of ISO 4762: M8 takes a 6 mm key, by either arm (DIN 911 90 x 32, from memory), and bit sockets."""
+    f, made = for_(stud("T1", kind="socket-head", nut=None, tip=0.0))
+    keys = [t for t in made if "key" in t.name]
+
+    assert f.key == 6
+    assert f.top == pytest.approx(1.8 + 8)
+    assert [t.name for t in keys] == ["6 mm hex key, short arm in", "6 mm hex key, long arm in"]
+    assert keys[0].arms[0].rho1 + 6 / math.sqrt(3) == pytest.approx(90 - 6 / math.sqrt(3))
+    assert keys[0].seat[0].r0 == pytest.approx(6 / math.sqrt(3))
+    assert {t.drive for t in made if "bit socket" in t.name} == {"1/4", "3/8", "1/2"}
+    assert not [t for t in made if "ring" in t.name or "open" in t.name or "impact" in t.name]
+
+
+def test_flange_nut_is_gripped_above_its_rim():
+    """A socket stands on the flange nut's rim: ISO 4161 c 1.2 for M8, washer 1.8 under it."""
+    f, made = for_(stud("S1", nut="flange"))
+
+    assert f.rim == pytest.approx(3.0)
+    assert made[0].seat[0].z0 == pytest.approx(3.3)
+    assert f.radius == pytest.approx(8.95)  # dc 17.9
+
+
+def test_bolts_come_out_by_their_length():
+    """A bolt's shank is its length; where none is given, what it clamps and once its diameter, and that is said."""
+    given = fastener(stud("T1", kind="bolt", nut=None, tip=40.0), STANDARD, 12.0)
+    open_ = fastener(stud("T1", kind="bolt", nut=None, tip=0.0), STANDARD, 12.0)
+
+    assert (given.shank, given.assumed) == (40.0, ())
+    assert (open_.shank, open_.assumed) == (20.0, ("bolt length T1",))
+    assert given.top == pytest.approx(1.8 + 5.3)  # ISO 4014 k
+
+
+def test_a_stud_of_no_length_stands_out_by_good_practice():
+    """Three threads above the nut: 1.8 + 8 + 3 x 1.25."""
+    f = fastener(stud("W1", tip=0.0), STANDARD)
+
+    assert f.tip == pytest.approx(13.55)
+    assert f.assumed == ("stud length W1",)
+
+
+def test_assumed_names_end_where_the_shop_measures():
+    """Sizes from memory are named; the shop's own rows are taken and no longer named."""
+    rows = {
+        "ratchet": {"10": {"head_d": 31, "head_h": 22}},
+        "hand_socket": {"10": {"regular": 27}},
+        "hand_socket_d1": {"13": {"10": 17.6}},
+        "socket_inside": {"bolt_depth": {"of_length": 0.7}},
+        "hand": {"fist_on_handle": {"radius": 28}},
+    }
+    _, plain = for_(stud("S1", tip=14.0))
+    _, own = for_(stud("S1", tip=14.0), STANDARD.with_overrides({"tools": rows}))
+
+    assert set(plain[0].assumed) == {"socket", "ratchet head", "hand"}
+    assert own[0].assumed == ()
+    assert 2 * own[0].seat[0].r0 == 17.6
+    assert 2 * own[0].shaft[0].r0 == 31
+    assert own[0].pivot == pytest.approx(1.8 + 0.3 + 27)
+
+
+def test_extensions_are_named_only_where_used():
+    """A tool without an extension does not call its size assumed."""
+    own = STANDARD.with_overrides({"tools": {"extension": {"10": {"d_max": 19}}}})
+    low = STANDARD.with_overrides({"tools": {"ratchet": {"10": {"head_d": 31}}}})
+    long = "3/8 ratchet, 75 mm extension, 13 mm socket"
+
+    assert "extension" in next(t for t in for_(stud("S1", tip=14.0), low)[1] if t.name == long).assumed
+    assert "extension" not in next(t for t in for_(stud("S1", tip=14.0), own)[1] if t.name == long).assumed
+    assert "extension" not in for_(stud("S1", tip=14.0))[1][0].assumed
+
+
+def test_tilts_end_at_what_is_usable():
+    """Wobble up to 15 degrees (two trade articles), swivel up to 30 (common practice, no source)."""
+    _, made = for_(stud("S1", tip=14.0))
+
+    assert {t.tilts[-1] for t in made if "wobble" in t.name} == {15.0}
+    assert {t.tilts[-1] for t in made if "swivel" in t.name} == {30.0}
+    assert {t.tilts for t in made if "wobble" not in t.name and "swivel" not in t.name} == {(0.0,)}
+
+
+def test_own_key_tells_studs_apart():
+    """Fasteners that differ only in what was assumed about them take the same tools."""
+    f, made = for_(stud("W1", tip=0.0))
+
+    assert tools(replace(f, assumed=()), STANDARD) == made
