@@ -19,6 +19,7 @@ from manifoldgen.access.studs import studs
 from manifoldgen.geometry.vectors import Array, Vec, angle_between, array
 from manifoldgen.manifold.model import Flange, Manifold, Stud
 
+_WAYS = ("stays", "first", "along")
 _SIDEWAYS = 1.0  # degrees: a flange that moves off its mate by less slides along it
 _SAME_WAY = 0.5  # degrees: words say an axis for a direction this close to it
 
@@ -38,7 +39,7 @@ def removal(
     leaning = tuple(s for flange in m.flanges for s in not_parallel(m, flange))
     travel = max((_length(m, s) for s in mine if s.kind == "stud"), default=0.0)
     axis = array(mine[0].axis) if mine else array((0.0, 0.0, 1.0))
-    ways = [_way(m, stands, axis, travel, way) for way in _ways(m)]
+    ways = [_way(m, stands, axis, travel, way) for way in _WAYS]
     best = next((w for w in ways if w.free >= travel), None)
     best = best or max(ways, key=lambda w: w.free)
     locked = [s for s in leaning if s in {x.id for x in mine}]
@@ -84,11 +85,6 @@ class _Way:
     free: float
     blockers: tuple[str, ...] = ()
     each: tuple[float, ...] = ()
-
-
-def _ways(m: Manifold) -> tuple[str, ...]:
-    held = any(m.turbo.name in o.joined for o in m.obstacles)
-    return ("stays", "first", "along") if held or _bolted(m, m.turbo) or m.turbo.vband else ("stays",)
 
 
 def _bolted(m: Manifold, flange: Flange) -> list[Stud]:
