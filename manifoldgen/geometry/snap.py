@@ -28,7 +28,9 @@ def miss(path: Path, target: Pose) -> tuple[float, float]:
     return math.dist(end.at, target.at), angle_between(end.direction, target.direction)
 
 
-def snap(path: Path, target: Pose, least: Sequence[float] | None = None) -> Path:
+def snap(
+    path: Path, target: Pose, least: Sequence[float] | None = None, only: Sequence[int] | None = None
+) -> Path:
     """The path with the smallest change of straights, bend angles and rolls that ends on the target.
 
     Parameters
@@ -36,6 +38,8 @@ def snap(path: Path, target: Pose, least: Sequence[float] | None = None) -> Path
     path : elements keep their order and number; radii are not touched.
     target : point and direction are met (below 1e-9 mm and 1e-9°), its normal is not.
     least : the shortest each element may become (mm; read for straights only), default 0.
+    only : which numbers may change, counted through the elements (a straight has one, a bend two: its angle,
+        then its roll); default all.
 
     Raises
     ------
@@ -57,7 +61,9 @@ def snap(path: Path, target: Pose, least: Sequence[float] | None = None) -> Path
             )
         ]
     )
-    held = np.zeros(len(floor), dtype=bool)
+    held = np.array([only is not None and k not in only for k in range(len(floor))], dtype=bool)
+    given = held.copy()
+    floor = np.where(given, _values(path.elements), floor)
     best = now = path
     values = np.maximum(_values(path.elements), floor)
     for _ in range(_STEPS):

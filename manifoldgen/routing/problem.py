@@ -15,6 +15,7 @@ from manifoldgen.manifold.collector import inlet_lead, local_inlets
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.manifold.ring import RingFit, ring_angle
 from manifoldgen.routing.closing import stock_radii
+from manifoldgen.routing.hands import Reach, reach
 from manifoldgen.routing.surroundings import Solid, packed, solids
 
 LARGEST = 120.0  # degrees: larger bends are found as two
@@ -32,6 +33,7 @@ class Problem:
     fixed : runners that stay.  rings : orders to choose from; clock and mirror as far as they are given.
     radii, caps : of the stock, smallest first.  first, last : least straight at the flange and at the inlet.
     limits : gap, at merge, merge zone, at flange, flange zone, ramp.
+    before : what hands reach while the searched runners are not there.
     window : least and greatest length that keeps to fixed runners; equal : all the same length.
     """
 
@@ -46,6 +48,7 @@ class Problem:
     last: float
     limits: Array
     around: tuple[Solid, ...]
+    before: Reach
     equal: bool
     window: tuple[float, float]
 
@@ -127,7 +130,7 @@ def problem(m: Manifold) -> Problem:
         )
     fixed = tuple(run for run in m.runners if run.path is not None)
     radii = stock_radii(m, searched[0]) or [(ROUND_RADIUS * searched[0].section.od, 90.0)]
-    limits = m.limits
+    limits, before = m.limits, reach(m)
     formed = m.head.transition_length if m.head.transition == "tube" else 0.0
     return Problem(
         m=m,
@@ -141,7 +144,8 @@ def problem(m: Manifold) -> Problem:
         last=max(limits.inlet_straight, inlet_lead(m.collectors[0])),
         limits=array((limits.gap, limits.gap_at_merge, limits.merge_zone, limits.gap_at_flange, limits.flange_zone,
                       limits.ramp)),
-        around=solids(m, searched),
+        around=solids(m, searched, before.travel if before.slides else 0.0),
+        before=before,
         equal=m.equal_within is not None,
         window=_window(m, fixed),
     )  # fmt: skip

@@ -10,7 +10,10 @@ from manifoldgen.manifold.model import Manifold
 
 if TYPE_CHECKING:
     from manifoldgen.routing.diagnose import Diagnosis
+    from manifoldgen.routing.problem import Problem
     from manifoldgen.routing.search import Answer, Budget, Progress, Search
+
+_ROUNDED = 4  # answers that are tried to be rounded
 
 
 @dataclass(frozen=True)
@@ -30,15 +33,25 @@ class Routed:
 
 
 def route(
-    m: Manifold, *, seed: int = 1, budget: Budget | None = None, progress: Callable[[Progress], None] | None = None
-) -> Manifold:  # fmt: skip
+    m: Manifold,
+    *,
+    seed: int = 1,
+    budget: Budget | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    rounding: float | None = None,
+) -> Manifold:
     """The manifold with the paths that can be found; see `find`."""
-    return find(m, seed=seed, budget=budget, progress=progress).manifold
+    return find(m, seed=seed, budget=budget, progress=progress, rounding=rounding).manifold
 
 
 def find(
-    m: Manifold, *, seed: int = 1, budget: Budget | None = None, progress: Callable[[Progress], None] | None = None
-) -> Routed:  # fmt: skip
+    m: Manifold,
+    *,
+    seed: int = 1,
+    budget: Budget | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    rounding: float | None = None,
+) -> Routed:
     """Find the paths a job leaves open.
 
     Runs that end in ``close`` get their last bends; runs that are ``auto`` get their paths, and the collector its
@@ -49,6 +62,7 @@ def find(
     seed : of all random numbers.
     budget : how much is tried, in counts.
     progress : called after every layout that was measured.
+    rounding : mm (and degrees) that all numbers of the paths found are multiples of, but the closing five.
 
     KeyboardInterrupt ends the search: the best so far is returned.
     """
@@ -74,8 +88,20 @@ def find(
         best = search.best
         if (best is None or not best.good) and not stopped:
             diagnosis = diagnose(p, search.failed, search.blocked)
+        made = _rounded(p, search, rounding) if rounding else None
     good = best is not None and best.good
-    return Routed(_result(m, search, best, diagnosis), good, search.bound, diagnosis, stopped)
+    return Routed(made or _result(m, search, best, diagnosis), good, search.bound, diagnosis, stopped)
+
+
+def _rounded(p: Problem, search: Search, mm: float) -> Manifold | None:
+    """The best answer that can be rounded; None where none can: then the exact one stands."""
+    from manifoldgen.routing.rounding import rounded_layout
+
+    for answer in sorted(search.good, key=lambda a: a.score)[:_ROUNDED]:
+        made = rounded_layout(p, answer.layout, mm)
+        if made is not None:
+            return made
+    return None
 
 
 def closed(m: Manifold) -> Manifold:

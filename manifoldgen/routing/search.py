@@ -16,6 +16,7 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.manifold.ring import RingFit
 from manifoldgen.routing.bound import lower_bound, run_bound
 from manifoldgen.routing.choose import Choice, choose
+from manifoldgen.routing.hands import lost
 from manifoldgen.routing.pool import Pool, pool
 from manifoldgen.routing.problem import Problem
 from manifoldgen.routing.refine import Layout, as_layout, refine
@@ -181,6 +182,8 @@ class Search:
             layout = refine(self.p, layout, margin=margin, rounds=rounds)
             answer = self._verified(layout)
         if answer is not None and answer.good:
+            answer = self._in_hand(answer)
+        if answer is not None and answer.good:
             self.good.append(answer)
         else:
             self.failed = sorted([*self.failed, layout], key=lambda a: round(float(a.slack.sum()), 6))[:6]
@@ -189,6 +192,13 @@ class Search:
             ):
                 self.nearest = answer
         return answer
+
+    def _in_hand(self, answer: Answer) -> Answer:
+        """An answer that would be the best, with what it takes away from hands among its margins."""
+        if self.good and answer.score >= min(a.score for a in self.good):
+            return answer
+        gone = tuple(Margin("tool", what, -1.0) for what in lost(self.p.before, answer.manifold))
+        return replace(answer, margins=(*gone, *answer.margins))
 
     def _verified(self, layout: Layout) -> Answer | None:
         m = laid(self.p, layout)
@@ -276,8 +286,11 @@ class Search:
         for answer in sorted(self.good, key=lambda a: a.score)[: self.budget.tidied]:
             for layout in tidied(self.p, answer.layout):
                 again = self._verified(layout)
-                if again is not None and again.good:
-                    # a layout without slivers is taken before any with
-                    self.good.append(replace(again, score=again.score - TIDY))
+                if again is None or not again.good:
+                    continue
+                # a layout without slivers is taken before any with
+                again = self._in_hand(replace(again, score=again.score - TIDY))
+                if again.good:
+                    self.good.append(again)
                     break
             yield self._told("tidy")

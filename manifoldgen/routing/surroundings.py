@@ -22,6 +22,7 @@ from manifoldgen.manifold.model import Collector, Flange, Manifold, Run, Stud
 
 OBSTACLE, TOOL, PART = 0, 1, 2  # groups of solids, as the kernels count them
 HEAD_SPACE = 10.0  # mm kept from the engine's face (common practice, no source)
+_SLIDE = 20.0  # mm between two places on the way off
 DRIVE = "10"  # square drive of the tool that is tried first
 _EVERYWHERE = 1e6  # mm: radius of the ball round a half space
 
@@ -47,9 +48,13 @@ class Solid:
     attached: bool = False
 
 
-def solids(m: Manifold, searched: tuple[Run, ...]) -> tuple[Solid, ...]:
-    """Everything that does not depend on the collector's clock, obstacles first."""
-    return (*_obstacles(m), *_parts(m, searched[0].section.od), *_tools(m, searched))
+def solids(m: Manifold, searched: tuple[Run, ...], travel: float) -> tuple[Solid, ...]:
+    """Everything that does not depend on the collector's clock, obstacles first.
+
+    travel : how far the manifold has to slide off its studs, mm; 0 where it cannot anyway.
+    """
+    room = (*_tools(m, searched), *_sliding(m, travel))
+    return (*_obstacles(m), *_parts(m, searched[0].section.od), *room)
 
 
 def packed(every: tuple[Solid, ...]) -> tuple[Array, Array, Array]:
@@ -164,6 +169,20 @@ def _tools(m: Manifold, searched: tuple[Run, ...]) -> Iterator[Solid]:
                 f"tool on {stud.id}", TOOL, row[0], edges, m.limits.tool_margin,
                 attached=stud.flange != m.head.name,
             )  # fmt: skip
+
+
+def _sliding(m: Manifold, travel: float) -> Iterator[Solid]:
+    """Obstacles where they come to stand against the manifold while it slides off: only a keep-out, too."""
+    mine = [s for s in m.studs if s.flange == m.head.name]
+    steps = math.ceil(travel / _SLIDE) if mine else 0
+    for o in m.obstacles:
+        if o.joined or isinstance(o.shape, Scan):
+            continue
+        for k in range(1, steps + 1):
+            row, edges = shape_rows(o.shape)
+            passed = row[0].copy()
+            passed[1:4] -= travel * k / steps * array(mine[0].axis)
+            yield Solid(f"{o.name} while it slides off", TOOL, passed, edges, m.limits.tool_margin)
 
 
 def _standing(m: Manifold, searched: tuple[Run, ...]) -> Iterator[Tube]:

@@ -1,5 +1,7 @@
 """The strict check of a layout: paths walked anew from their rows, every limit measured with certified distances.
 
+Whether hands reach the studs is looked at apart (`hands`): the keep-outs of the search only stand in for it.
+
 Nothing of the solver is used here but its corners: they become straights, bends and rolls, are landed on
 their inlets, and measured as the checks measure a file.
 """
@@ -25,7 +27,7 @@ from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.manifold.runners import landed
 from manifoldgen.routing.problem import Problem
 from manifoldgen.routing.refine import Layout
-from manifoldgen.routing.surroundings import HEAD_SPACE, bodies_of, cone_of, engine_block, keep_out
+from manifoldgen.routing.surroundings import HEAD_SPACE, bodies_of, cone_of, engine_block
 
 PASSES = -1e-3  # mm of margin that is let pass: what a gap is certified to
 EXACT = -1e-6  # mm: the same for straights, bends and lengths, which are known exactly
@@ -78,10 +80,13 @@ def walked(run: Run, collector: Collector, x: np.ndarray, radii: np.ndarray) -> 
     return path if max(miss(path, target)) < LANDED else snap(path, target)
 
 
-def verified(p: Problem, m: Manifold) -> tuple[Margin, ...]:
-    """Every limit of the searched runners, the shortest first; none negative is a verified answer."""
+def verified(p: Problem, m: Manifold, spread: float | None = SPREAD) -> tuple[Margin, ...]:
+    """Every limit of the searched runners, the shortest first; none negative is a verified answer.
+
+    spread : of the runners found, as a share of their length; None holds them only to what the job allows.
+    """
     found = [margin for run in m.runners if run.number in p.numbers for margin in _run(p, m, run)]
-    found += _lengths(p, m)
+    found += _lengths(p, m, spread)
     return tuple(sorted(found, key=lambda g: (round(g.mm, 6), g.group, g.who)))
 
 
@@ -116,13 +121,6 @@ def _run(p: Problem, m: Manifold, run: Run) -> Iterator[Margin]:
         gap = clearance(tube, obstacle, gap_asked, m.engine).gap
         yield _margin("obstacle", f"{run.name} to {obstacle.name}", gap)
     yield from _own_parts(m, run, tube)
-    for solid in p.around:
-        if solid.name.startswith("tool on "):
-            stud = next(s for s in m.studs if s.id == solid.name.removeprefix("tool on "))
-            flange = next(f for f in m.flanges if f.name == stud.flange)
-            room = keep_out(m, stud, flange.thickness + flange.gasket)
-            gap = to_shape(tube, room, Asked.flat(limits.tool_margin, path.length))
-            yield _margin("tool", f"{run.name} to the {solid.name}", gap)
 
 
 def _shape(p: Problem, run: Run, path: Path) -> Iterator[Margin]:
@@ -184,7 +182,7 @@ def _until(length: float, *steps: tuple[float, float]) -> Asked:
     return Asked(tuple(at), tuple(gap))
 
 
-def _lengths(p: Problem, m: Manifold) -> Iterator[Margin]:
+def _lengths(p: Problem, m: Manifold, spread: float | None) -> Iterator[Margin]:
     """Equal lengths: all found ones as one, and within what is allowed beside fixed ones."""
     found = [r.path.length for r in m.runners if r.path is not None and r.number in p.numbers]
     every = [r.path.length for r in m.runners if r.path is not None]
@@ -192,9 +190,9 @@ def _lengths(p: Problem, m: Manifold) -> Iterator[Margin]:
         return
     mean = sum(every) / len(every)
     yield Margin("length", "all runners", m.equal_within * mean - (max(every) - min(every)))
-    yield Margin(
-        "length", "the runners found", min(SPREAD, m.equal_within) * mean - (max(found) - min(found))
-    )
+    if spread is not None:
+        allowed = min(spread, m.equal_within) * mean
+        yield Margin("length", "the runners found", allowed - (max(found) - min(found)))
 
 
 def _margin(group: str, who: str, gap: Gap) -> Margin:
