@@ -129,6 +129,13 @@ def test_nut_comes_off_from_both_sides():
     assert not only(ceiling(out - 0.5), s=bolt).comes_off
 
 
+def test_nut_without_a_washer_is_reached():
+    """A tool stands on the face itself there: from its own flange it keeps the seat's gap, not the margin."""
+    a = only(s=replace(SHORT, washer=False, nut="hex"))
+
+    assert (a.tool, a.swing_deg) == ("3/8 ratchet, 13 mm socket", 360.0)
+
+
 def test_shops_own_ratchet_counts():
     """A smaller head that the shop measured passes where the table's does not, and is not called assumed."""
     m = bench(SHORT, obstacles=[wall(18.0)])

@@ -73,6 +73,18 @@ def test_swing_needs():
     assert {t.need for t in keys if "key" in t.name} == {60}
 
 
+def test_rings_are_dropped_on_whole():
+    """A ring goes over the stud's end with its handle: lifted by what stands out above the nut's foot."""
+    f, made = for_(stud("S1", tip=14.0))
+    for t in made:
+        if "ring" in t.name:
+            assert [a.lift for a in t.arms] == [pytest.approx(14.0 - 1.8)]
+            assert t.on[0].z1 - t.seat[0].z1 == pytest.approx(14.0 - 1.8)
+        if "open end" in t.name:
+            assert [a.slide for a in t.arms] == [13, 13]
+    assert f.tip == 14.0
+
+
 def test_long_stud_wants_a_deep_socket():
     """A stud's end that bottoms in a regular socket (60 % of its length, ASME B107.5M) leaves the deep ones."""
     just = 1.8 + 0.3 + 0.6 * 28  # washer, gap, hollow of a 28 mm socket
