@@ -42,7 +42,7 @@ def build(
     """
     _refuse_unready(only)
     from manifoldgen.checks.finding import worst_first
-    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.job import SEED, examined
     from manifoldgen.cli.show import job_text
     from manifoldgen.export import manifest
     from manifoldgen.export.atomic import whole_folder
@@ -61,7 +61,7 @@ def build(
     with whole_folder(target) as folder, timed("files"):
         write_model(folder, solids)
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
-        manifest.write(folder, job.manifold.name)
+        manifest.write(folder, job.manifold.name, SEED)
     terminal.say(f"written to {target}")
     if format_ is Format.JSON:
         terminal.emit(dump(content))

@@ -23,10 +23,7 @@ def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
     if format_ is Format.JSON:
         terminal.emit(dump(content))
     else:
-        hint = (
-            f"write the path of {', '.join(job.open_paths)}"
-            if job.open_paths
-            else f"manifoldgen build {file}"
+        terminal.emit(
+            job_text(content, job, job.findings, file, next_command=f"manifoldgen build {file}")
         )
-        terminal.emit(job_text(content, job, job.findings, file, next_command=hint))
     raise typer.Exit(0 if content["ok"] else 1)

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from manifoldgen.routing.search import Progress
 
 
+SEED = 1  # of every search, so that the same file gives the same manifold
+
+
 @dataclass(frozen=True)
 class Job:
     """A parameter file read and laid out, with what the checks found."""
@@ -47,7 +50,7 @@ def read(file: Path, *, search: bool = True) -> Manifold:
     if not file.exists():
         raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
     laid = assemble(load(file))
-    return split(route(laid, progress=routing_progress()) if search else closed(laid))
+    return split(route(laid, seed=SEED, progress=routing_progress()) if search else closed(laid))
 
 
 def routing_progress() -> Callable[[Progress], None]:

@@ -1,4 +1,4 @@
-"""A commented parameter file to start from: two to six cylinders in a row, the collector above the flange."""
+"""A commented parameter file to start from: two to four cylinders in a row, the collector above the flange."""
 
 from __future__ import annotations
 
@@ -13,15 +13,11 @@ ORDERS = {  # common practice, no source; the file says to check it
     2: (1, 2),
     3: (1, 3, 2),
     4: (1, 3, 4, 2),
-    5: (1, 2, 4, 5, 3),
-    6: (1, 5, 3, 6, 2, 4),
 }
 CLOCKS = {
     2: 90,
     3: 90,
     4: 45,
-    5: 54,
-    6: 60,
 }  # ring angle of cylinder 1 at which all runners find room, degrees
 
 
@@ -29,7 +25,7 @@ CLOCKS = {
 class Answers:
     """The few things that matter at the start, mm.
 
-    cylinders : 2 to 6.  pitch : port to port.  od, wall : of the runner tube.  clr : of its elbows.
+    cylinders : 2 to 4.  pitch : port to port.  od, wall : of the runner tube.  clr : of its elbows.
     """
 
     cylinders: int = 4
@@ -58,7 +54,7 @@ def starter(name: str, answers: Answers = Answers()) -> str:
     n = answers.cylinders
     if n not in ORDERS:
         raise ParameterError(
-            f"a start for {n} cylinders is not there: take 2 to 6 and add ports and paths by hand"
+            f"a start for {n} cylinders is not there: take 2 to 4 and add ports by hand"
         )
     middle = (n - 1) * answers.pitch / 2
     values = {

@@ -85,8 +85,10 @@ def solve(scene: Scene, seed: int, budget: Budget) -> Outcome:
 def table(outcomes: list[Outcome]) -> str:
     """Rows by set and number of cylinders, like the ones in the notes on routing."""
     rows = [
-        "| set | N | scenes | verified | strict | first CPU s med/max | whole CPU s med/max | above bound % med/max "
-        "| spread % max | bends/runner | deg/runner |"
+        (
+            "| set | N | scenes | verified | strict | first CPU s med/max | whole CPU s med/max | above bound % med/max "
+            "| spread % max | bends/runner | deg/runner |"
+        )
     ]
     rows.append("|---|" * 1 + "---|" * 10)
     groups = sorted({(o.name.split("-")[0], o.cylinders) for o in outcomes})
