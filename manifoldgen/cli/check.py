@@ -23,7 +23,5 @@ def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
     if format_ is Format.JSON:
         terminal.emit(dump(content))
     else:
-        terminal.emit(
-            job_text(content, job, job.findings, file, next_command=f"manifoldgen build {file}")
-        )
+        terminal.emit(job_text(content, job, job.findings, file, next_command=f"manifoldgen build {file}"))
     raise typer.Exit(0 if content["ok"] else 1)

@@ -53,9 +53,7 @@ def starter(name: str, answers: Answers = Answers()) -> str:
         )
     n = answers.cylinders
     if n not in ORDERS:
-        raise ParameterError(
-            f"a start for {n} cylinders is not there: take 2 to 4 and add ports by hand"
-        )
+        raise ParameterError(f"a start for {n} cylinders is not there: take 2 to 4 and add ports by hand")
     middle = (n - 1) * answers.pitch / 2
     values = {
         "name": name,
