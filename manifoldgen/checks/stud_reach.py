@@ -84,7 +84,7 @@ def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
 
 
 def _told(move: Vec) -> str:
-    return "[" + ", ".join(f"{x:.1f}" for x in move) + "]"
+    return "[" + ", ".join(f"{round(x, 1) + 0.0:.1f}" for x in move) + "]"
 
 
 def _where(m: Manifold, id_: str) -> Where | None:
