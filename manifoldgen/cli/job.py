@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -79,7 +80,17 @@ def routing_progress() -> Callable[[Progress], None]:
 def examined(file: Path, *, search: bool = True) -> Job:
     """Read the file and run every check; `search` as in `read`."""
     from manifoldgen.checks import examine
+    from manifoldgen.cli import terminal
 
+    if not _compiled():
+        terminal.say("first run on this machine: the measuring routines are compiled, a minute or two")
     m = read(file, search=search)
     made = examine(m)
     return Job(m, made.findings, made.hands)
+
+
+def _compiled() -> bool:
+    """Whether an earlier run has left compiled kernels beside their source (or somewhere of the user's own)."""
+    return "NUMBA_CACHE_DIR" in os.environ or any(
+        (Path(__file__).parents[1] / "access").glob("__pycache__/*.nbi")
+    )
