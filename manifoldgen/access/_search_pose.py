@@ -16,8 +16,8 @@ from numba import njit
 
 from manifoldgen.access._torch_gap import FAR, close_by, handle_gap, pose_gap
 
-STARTS = 12  # poses a climb begins at
-TRIED = 10  # axes looked at for them, of each way to lean
+STARTS = 8  # poses a climb begins at
+TRIED = 6  # axes looked at for them, of each way to lean
 FINEST = 0.06  # share of the first steps at which a climb ends
 ANGLE = math.radians(8.0)  # first step of travel and work; roll takes twice as much
 STICK = 3.0  # mm, first step of the stick-out
@@ -25,14 +25,25 @@ AROUND = 25.0  # mm: only what is nearer is looked at while climbing, all of it 
 HOPELESS = (
     -25.0
 )  # mm of room below which a climb with its first steps is given up; in proportion for finer ones
+SINGLE = 8  # steps of one number; then come those of two
+WAYS = np.array(
+    [sign * np.eye(4)[i] for i in range(4) for sign in (1.0, -1.0)]
+    + [
+        a * np.eye(4)[i] + b * np.eye(4)[j]
+        for i in range(4)
+        for j in range(i)
+        for a in (1, -1)
+        for b in (1, -1)
+    ]
+)
 
 
 @njit(cache=True)
 def starts(at, arc, tried, size, bench, rules, slacks):
-    """The poses to begin at: of the axes with most room for cup, head and cap those with most for the handle."""
+    """The poses to begin at: of the axes with most room for cup, head and cap the roll with most for the handle."""
     axes, _, turns = tried
     begun = np.full((STARTS, 5), -FAR)
-    pose = np.zeros(4)
+    pose, room = np.zeros(4), np.zeros(turns.size)
     seen = np.zeros((3, 3), np.int64)  # axes looked at by the way they lean
     for a in np.argsort(-slacks):
         worst = begun[:, 4].argmin()
@@ -43,16 +54,14 @@ def starts(at, arc, tried, size, bench, rules, slacks):
             continue
         seen[i, j] += 1
         pose[0], pose[1], pose[3] = axes[a, 0], axes[a, 1], axes[a, 2]
-        top, turn = -FAR, 0.0
         for q in range(turns.size):
             pose[2] = turns[q]
-            slack = handle_gap(at, arc, pose, size, bench, rules)
-            if slack > top:
-                top, turn = slack, turns[q]
-        top = min(top, slacks[a])
-        if top > begun[worst, 4]:
-            begun[worst, 0], begun[worst, 1], begun[worst, 2] = axes[a, 0], axes[a, 1], turn
-            begun[worst, 3], begun[worst, 4] = axes[a, 2], top
+            room[q] = handle_gap(at, arc, pose, size, bench, rules)
+        q, worst = room.argmax(), begun[:, 4].argmin()
+        value = min(room[q], slacks[a])
+        if value > begun[worst, 4]:
+            begun[worst, 0], begun[worst, 1], begun[worst, 2] = axes[a, 0], axes[a, 1], turns[q]
+            begun[worst, 3], begun[worst, 4] = axes[a, 2], value
     return begun
 
 
@@ -72,18 +81,21 @@ def climb(at, arc, pose, size, bench, rules, most):
     present = np.ones(rules[0].size, np.bool_)
     room = pose_gap(at[0], at[1], at[2], arc, pose, size, bench, rules, present)[0]
     some = close_by(at, arc, pose, size, bench, rules, max(room, 0.0) + AROUND)
-    scale = 1.0
+    scale, old = 1.0, np.empty(4)
     while scale > FINEST and HOPELESS * scale < room < 0.0:
         better = False
-        for i in range(4):
-            for sign in (1.0, -1.0):
-                old = pose[i]
-                pose[i] = moved(pose, i, sign * scale, most)
-                now = pose_gap(at[0], at[1], at[2], arc, pose, size, some, rules, present)[0]
-                if now > room:
-                    room, better = now, True
-                    break
-                pose[i] = old
+        for w in range(WAYS.shape[0]):  # single numbers first, then pairs: the best poses lie along ridges
+            if better and w == SINGLE:
+                break
+            old[:] = pose
+            for i in range(4):
+                if WAYS[w, i] != 0.0:
+                    pose[i] = moved(old, i, WAYS[w, i] * scale, most)
+            now = pose_gap(at[0], at[1], at[2], arc, pose, size, some, rules, present)[0]
+            if now > room:
+                room, better = now, True
+            else:
+                pose[:] = old
         if not better:
             scale /= 2
     return pose_gap(at[0], at[1], at[2], arc, pose, size, bench, rules, present)[0]
