@@ -174,7 +174,7 @@ class Obstacle:
 
 @dataclass(frozen=True)
 class Limits:
-    """What the checks ask for, mm (degrees for `fit_up`'s angle); the contract's `limits`."""
+    """What the checks ask for, mm (degrees for `fit_up`'s angle); the parameter file's `limits`."""
 
     gap: float
     gap_at_merge: float
