@@ -61,7 +61,7 @@ def tilted(frame, pivot, tilt, psi):
 
 
 @njit(
-    "f8(f8[:, ::1], f8[:, ::1], f8, UniTuple(f8[:, ::1], 5), f8[::1], b1[::1], f8[::1])",
+    "f8(f8[:, ::1], f8[:, ::1], f8, UniTuple(f8[:, ::1], 6), f8[::1], b1[::1], f8[::1])",
     cache=True,
 )
 def free_arc(frame, arms, margin, things, ease, taken, found):
@@ -79,6 +79,7 @@ def free_arc(frame, arms, margin, things, ease, taken, found):
         things[2],
         things[3],
         things[4],
+        things[5],
         ease,
         taken,
     )
@@ -88,7 +89,7 @@ def free_arc(frame, arms, margin, things, ease, taken, found):
 
 
 @njit(
-    "f8(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8, f8, f8, f8, f8, UniTuple(f8[:, ::1], 5), f8[::1], f8, f8[::1])",
+    "f8(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8, f8, f8, f8, f8, UniTuple(f8[:, ::1], 6), f8[::1], f8, f8[::1])",
     cache=True,
 )
 def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease, bound, out):
@@ -99,7 +100,7 @@ def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease
     leant = tilted(frame, pivot, tilt, psi)
     rods = placed(shaft, leant[0], leant[1])
     bad, thing, nx, ny, nz = worst(
-        rods, margin, things[0], things[1], things[2], things[3], things[4], ease, start, bound
+        rods, margin, things[0], things[1], things[2], things[3], things[4], things[5], ease, start, bound
     )
     if bad > bound:
         return bad
@@ -109,6 +110,8 @@ def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease
         taken = np.zeros(BINS, np.bool_)
         arc = free_arc(leant, arms, margin - bad, things, ease, taken, found)
         if arc < need:
+            if bad >= bound:
+                return FAR
             low = bad
             high = min(bound, low + 4.0)
             while free_arc(leant, arms, margin - high, things, ease, taken, found) < need:
@@ -138,7 +141,7 @@ def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease
 
 
 @njit(
-    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8[::1], f8, f8, UniTuple(f8[:, ::1], 5), f8[::1], f8)",
+    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8[::1], f8, f8, UniTuple(f8[:, ::1], 6), f8[::1], f8)",
     cache=True,
 )
 def approach(frame, seat, shaft, arms, pivot, tilts, psis, need, margin, things, ease, bound):
@@ -147,7 +150,7 @@ def approach(frame, seat, shaft, arms, pivot, tilts, psis, need, margin, things,
     out[0] = FAR
     rods = placed(seat, frame[0], frame[1])
     fixed, thing, nx, ny, nz = worst(
-        rods, margin, things[0], things[1], things[2], things[3], things[4], ease, 0.0, bound
+        rods, margin, things[0], things[1], things[2], things[3], things[4], things[5], ease, 0.0, bound
     )
     if fixed > bound:
         return out
@@ -171,13 +174,15 @@ def approach(frame, seat, shaft, arms, pivot, tilts, psis, need, margin, things,
 
 
 @njit(
-    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8, f8, f8, f8, UniTuple(f8[:, ::1], 5), f8[::1])",
+    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8, f8, f8, f8, UniTuple(f8[:, ::1], 6), f8[::1])",
     cache=True,
 )
 def refined(frame, seat, shaft, arms, pivot, at, tilt_most, step, need, margin, things, ease):
     """A pose bettered by small turns of tilt and direction, each half as wide once none of them helps."""
     rods = placed(seat, frame[0], frame[1])
-    fixed = worst(rods, margin, things[0], things[1], things[2], things[3], things[4], ease, 0.0, FAR)[0]
+    fixed = worst(
+        rods, margin, things[0], things[1], things[2], things[3], things[4], things[5], ease, 0.0, FAR
+    )[0]
     best = at.copy()
     trial = np.zeros(_SIZE)
     while step > 0.002:

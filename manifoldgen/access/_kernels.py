@@ -1,10 +1,11 @@
 # mypy: ignore-errors
-# ruff: noqa: ANN001, ANN202, PLR0917, C901 - plain numbers are fastest, and one walk is one function
+# ruff: noqa: ANN001, ANN202, PLR0917, C901, PLR0912 - plain numbers are fastest, and one walk is one function
 """Exact room round the parts of a tool, compiled.
 
 Things near a stud, the nearest first: balls (x, y, z, r), convex solids (rows of `access.pack`, each with a
 ball round it) and half spaces (point, outward normal). Every thing has its `ease`: mm of the margin that it
-does not ask for. Things are numbered balls first, then solids, then half spaces.
+does not ask for. Things are numbered balls first, then solids, then half spaces. Solids come in blocks
+(x, y, z, r, first, end): a ball round all from `first` to before `end`, so that what is far costs nothing.
 
 Parts of a tool are rods (rows).
 """
@@ -108,11 +109,21 @@ def rod_ball(rod):
     )
 
 
+@njit("b1(f8[::1], f8, f8, f8, f8)", cache=True)
+def apart(ball, x, y, z, reach):
+    """Whether a ball (x, y, z, r, …) lies at least `reach` from a point."""
+    size = reach + ball[3]
+    dx = ball[0] - x
+    dy = ball[1] - y
+    dz = ball[2] - z
+    return size <= 0.0 or dx * dx + dy * dy + dz * dz >= size * size
+
+
 @njit(
-    "Tuple((f8, i8, f8, f8, f8))(f8[:, ::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], f8, f8)",
+    "Tuple((f8, i8, f8, f8, f8))(f8[:, ::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], f8, f8)",
     cache=True,
 )
-def worst(rods, margin, balls, solids, bounds, points, halves, ease, start, bound):
+def worst(rods, margin, balls, solids, bounds, points, halves, blocks, ease, start, bound):
     """The greatest violation (margin less ease less distance) of rods, which thing it is, and the way to it.
 
     start : a violation that is known already (smaller ones are not looked for).
@@ -151,19 +162,18 @@ def worst(rods, margin, balls, solids, bounds, points, halves, ease, start, boun
                 nx, ny, nz = -halves[i, 3], -halves[i, 4], -halves[i, 5]
                 if most > bound:
                     return most, thing, nx, ny, nz
-        for i in range(k):
-            asked = margin - ease[n + i] - most
-            dx = bounds[i, 0] - mx
-            dy = bounds[i, 1] - my
-            dz = bounds[i, 2] - mz
-            size = asked + mr + bounds[i, 3]
-            if size <= 0.0 or dx * dx + dy * dy + dz * dz >= size * size:
+        for b in range(blocks.shape[0]):
+            if apart(blocks[b], mx, my, mz, margin - most + mr):
                 continue
-            d, ux, uy, uz = signed_gap(rod, points, solids[i], points, asked)
-            if d < asked:
-                most = margin - ease[n + i] - d
-                thing = n + i
-                nx, ny, nz = ux, uy, uz
-                if most > bound:
-                    return most, thing, nx, ny, nz
+            for i in range(int(blocks[b, 4]), int(blocks[b, 5])):
+                asked = margin - ease[n + i] - most
+                if apart(bounds[i], mx, my, mz, asked + mr):
+                    continue
+                d, ux, uy, uz = signed_gap(rod, points, solids[i], points, asked)
+                if d < asked:
+                    most = margin - ease[n + i] - d
+                    thing = n + i
+                    nx, ny, nz = ux, uy, uz
+                    if most > bound:
+                        return most, thing, nx, ny, nz
     return most, thing, nx, ny, nz

@@ -22,41 +22,59 @@ def _gap(row, points, other, others, along, travel):
     return signed_gap(drawn, points, other, others, 1.0)[0]
 
 
+@njit("f8(f8[::1], f8[::1], f8[::1], f8)", cache=True)
+def _balls_gap(ball, other, along, travel):
+    """The nearest that a ball which slides comes to another ball."""
+    dx = other[0] - ball[0]
+    dy = other[1] - ball[1]
+    dz = other[2] - ball[2]
+    t = min(max(dx * along[0] + dy * along[1] + dz * along[2], 0.0), travel)
+    dx -= t * along[0]
+    dy -= t * along[1]
+    dz -= t * along[2]
+    return math.sqrt(dx * dx + dy * dy + dz * dz) - ball[3] - other[3]
+
+
+@njit("f8(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8[::1], f8)", cache=True)
+def _free(row, points, other, others, along, travel):
+    """How far one solid slides before it meets another, at most `travel`."""
+    if _gap(row, points, other, others, along, travel) >= 0.0:
+        return travel
+    low = 0.0
+    high = travel
+    while high - low > _SHARP:
+        mid = (low + high) / 2
+        if _gap(row, points, other, others, along, mid) < 0.0:
+            high = mid
+        else:
+            low = mid
+    return low
+
+
 @njit(
-    "void(f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[::1], b1[:, ::1], f8[::1])",
+    "void(f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[::1], b1[:, ::1], f8[::1])",
     cache=True,
 )
-def slide(rows, bounds, owner, points, still, still_bounds, still_owner, still_points, along, spared, free):
+def slide(
+    rows, bounds, owner, points, still, still_bounds, still_owner, still_points, blocks, along, spared, free
+):
     """Lower `free`, one number a group that stays, to the travel at which a moving solid meets it.
 
-    rows, bounds, owner : what moves, with its group.  spared : pairs of groups (moving, staying) that may touch.
+    rows, bounds, owner : what moves, with its group.  blocks : of what stays (`access.room.blocks`).
+    spared : pairs of groups (moving, staying) that may touch.
     """
-    for j in range(still.shape[0]):
-        there = still_owner[j]
-        for i in range(rows.shape[0]):
-            if spared[owner[i], there]:
+    for i in range(rows.shape[0]):
+        for b in range(blocks.shape[0]):
+            if _balls_gap(bounds[i], blocks[b], along, free.max()) >= 0.0:
                 continue
-            # a ball that slides: the nearest it comes to the other ball
-            dx = still_bounds[j, 0] - bounds[i, 0]
-            dy = still_bounds[j, 1] - bounds[i, 1]
-            dz = still_bounds[j, 2] - bounds[i, 2]
-            t = min(max(dx * along[0] + dy * along[1] + dz * along[2], 0.0), free[there])
-            dx -= t * along[0]
-            dy -= t * along[1]
-            dz -= t * along[2]
-            if math.sqrt(dx * dx + dy * dy + dz * dz) >= bounds[i, 3] + still_bounds[j, 3]:
-                continue
-            if _gap(rows[i], points, still[j], still_points, along, free[there]) >= 0.0:
-                continue
-            low = 0.0
-            high = free[there]
-            while high - low > _SHARP:
-                mid = (low + high) / 2
-                if _gap(rows[i], points, still[j], still_points, along, mid) < 0.0:
-                    high = mid
-                else:
-                    low = mid
-            free[there] = low
+            for j in range(int(blocks[b, 4]), int(blocks[b, 5])):
+                there = still_owner[j]
+                if (
+                    spared[owner[i], there]
+                    or _balls_gap(bounds[i], still_bounds[j], along, free[there]) >= 0.0
+                ):
+                    continue
+                free[there] = _free(rows[i], points, still[j], still_points, along, free[there])
 
 
 @njit("f8[:, ::1](f8[:, ::1])", cache=True)

@@ -23,7 +23,7 @@ import numpy as np
 from numba import njit
 
 from manifoldgen.access._gjk import signed_gap
-from manifoldgen.access._kernels import half_gap, rod_ball
+from manifoldgen.access._kernels import apart, half_gap, rod_ball
 
 TURN = 2 * math.pi
 BINS = 720  # places round the axis where a handle is looked at
@@ -156,19 +156,20 @@ def _round_rod(arm, o, a, row):
 
 
 @njit(
-    "void(f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8, f8[::1], f8[:, ::1], f8, b1[::1])",
+    "void(f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8, f8[::1], f8[:, ::1], f8, i8, i8, b1[::1])",
     cache=True,
 )
-def _round(arm, o, u, v, a, asked, solid, points, long, taken):
-    """One arm once round the axis against one solid.
+def _round(arm, o, u, v, a, asked, solid, points, long, first, end, taken):
+    """One arm once round the axis against one solid, or only from one place to before another.
 
     A place where the gap is off the asked one by e lets the arm turn by e / reach without crossing it.
     """
     row = np.empty(16)
-    b = 0
-    while b < BINS:
+    i = first
+    while i < end:
+        b = i % BINS
         if taken[b]:
-            b += 1
+            i += 1
             continue
         arm_rod(arm, o, b * TURN / BINS, u, v, a, row)
         d = signed_gap(row, points, solid, points, _FAR)[0]
@@ -177,14 +178,34 @@ def _round(arm, o, u, v, a, asked, solid, points, long, taken):
             step = max(1, math.ceil((d - asked) / long / TURN * BINS))
         else:
             taken[b] = True
-        b += step
+        i += step
+
+
+@njit("UniTuple(i8, 2)(f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8)", cache=True)
+def _places(arm, o, u, v, a, ball, asked):
+    """First place, and the one after the last, where an arm can come near what lies in a ball."""
+    if arm[6] > 0.0:
+        return 0, BINS
+    dx = ball[0] - o[0]
+    dy = ball[1] - o[1]
+    dz = ball[2] - o[2]
+    x = dx * u[0] + dy * u[1] + dz * u[2]
+    y = dx * v[0] + dy * v[1] + dz * v[2]
+    z = dx * a[0] + dy * a[1] + dz * a[2]
+    h = half_angle(math.hypot(x, y), z, ball[3] + asked + arm[4], arm[0], arm[1], arm[2], arm[3], arm[5])
+    middle = math.atan2(y, x)
+    first = math.floor((middle - h) / TURN * BINS)
+    end = math.ceil((middle + h) / TURN * BINS) + 1
+    if h <= 0.0:
+        return 0, 0
+    return (0, BINS) if end - first >= BINS else (first, end)
 
 
 @njit(
-    "void(f8[:, ::1], f8[::1], f8[::1], f8[::1], f8[::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], b1[::1])",
+    "void(f8[:, ::1], f8[::1], f8[::1], f8[::1], f8[::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], b1[::1])",
     cache=True,
 )
-def swing(arms, o, u, v, a, margin, balls, solids, bounds, points, halves, ease, taken):
+def swing(arms, o, u, v, a, margin, balls, solids, bounds, points, halves, blocks, ease, taken):
     """Mark the azimuths (whole degrees from u towards v) at which an arm comes nearer than the margin."""
     n = balls.shape[0]
     k = solids.shape[0]
@@ -221,17 +242,20 @@ def swing(arms, o, u, v, a, margin, balls, solids, bounds, points, halves, ease,
                     ball[1 + c] = balls[i, c]
                     ball[4 + c] = balls[i, c]
                 ball[12] = balls[i, 3]
-                _round(arm, o, u, v, a, asked, ball, points, long, taken)
-        for i in range(k):
-            asked = margin - ease[n + i]
-            dx = bounds[i, 0] - mx
-            dy = bounds[i, 1] - my
-            dz = bounds[i, 2] - mz
-            size = asked + mr + bounds[i, 3]
-            if size <= 0.0 or dx * dx + dy * dy + dz * dz >= size * size:
+                _round(arm, o, u, v, a, asked, ball, points, long, 0, BINS, taken)
+        for b in range(blocks.shape[0]):
+            if apart(blocks[b], mx, my, mz, margin + mr):
                 continue
-            if signed_gap(whole, points, solids[i], points, asked)[0] < asked:
-                _round(arm, o, u, v, a, asked, solids[i], points, long, taken)
+            for i in range(int(blocks[b, 4]), int(blocks[b, 5])):
+                asked = margin - ease[n + i]
+                if apart(bounds[i], mx, my, mz, asked + mr):
+                    continue
+                first, end = _places(arm, o, u, v, a, bounds[i], asked)
+                if first >= end or (
+                    end - first == BINS and signed_gap(whole, points, solids[i], points, asked)[0] >= asked
+                ):
+                    continue
+                _round(arm, o, u, v, a, asked, solids[i], points, long, first, end, taken)
         for i in range(halves.shape[0]):
             asked = margin - ease[n + k + i]
             if half_gap(whole, points, halves[i]) >= asked:

@@ -14,6 +14,7 @@ import numpy as np
 
 from manifoldgen.access.fasteners import fastener
 from manifoldgen.access.results import Removal, StudAccess
+from manifoldgen.access.room import blocks
 from manifoldgen.access.scene import ENGINE, Index, Scene, scene
 from manifoldgen.access.studs import studs
 from manifoldgen.geometry.vectors import Array, Vec, angle_between, array
@@ -39,9 +40,7 @@ def removal(
     leaning = tuple(s for flange in m.flanges for s in not_parallel(m, flange))
     travel = max((_length(m, s) for s in mine if s.kind == "stud"), default=0.0)
     axis = array(mine[0].axis) if mine else array((0.0, 0.0, 1.0))
-    ways = [_way(m, stands, axis, travel, way) for way in _WAYS]
-    best = next((w for w in ways if w.free >= travel), None)
-    best = best or max(ways, key=lambda w: w.free)
+    best = _best(m, stands, axis, travel)
     locked = [s for s in leaning if s in {x.id for x in mine}]
     return Removal(
         head_flange_slides_off=best.free >= travel and not locked,
@@ -54,6 +53,17 @@ def removal(
         not_parallel=leaning,
         assumed=tuple(dict.fromkeys(name for s in m.studs for name in fastener(s, m.tables).assumed)),
     )
+
+
+def _best(m: Manifold, stands: Scene, axis: Array, travel: float) -> _Way:
+    """The first way that passes, else the one that gets farthest."""
+    held = any(m.turbo.name in o.joined for o in m.obstacles)
+    ways = []
+    for turbo in _WAYS if held else _WAYS[:2]:  # a turbo without a body is nowhere in the way
+        ways.append(_way(m, stands, axis, travel, turbo))
+        if ways[-1].free >= travel:
+            return ways[-1]
+    return max(ways, key=lambda w: (w.free, not w.locked))
 
 
 def not_parallel(m: Manifold, flange: Flange) -> tuple[str, ...]:
@@ -85,6 +95,7 @@ class _Way:
     free: float
     blockers: tuple[str, ...] = ()
     each: tuple[float, ...] = ()
+    locked: bool = False
 
 
 def _bolted(m: Manifold, flange: Flange) -> list[Stud]:
@@ -96,7 +107,7 @@ def _way(m: Manifold, stands: Scene, axis: Array, travel: float, turbo: str) -> 
     if turbo == "stays":
         lock = _locked(m, axis)
         if lock:
-            return _Way(turbo, 0.0, (lock,), (0.0,))
+            return _Way(turbo, 0.0, (lock,), (0.0,), locked=True)
     gate = m.wastegate_flange.name if m.wastegate_flange else ""
     bodies = {o.name for o in m.obstacles if m.turbo.name in o.joined}
     valve = {o.name for o in m.obstacles if gate and gate in o.joined}
@@ -150,7 +161,7 @@ def _slid(
         if stays[s.group]:
             still.append((s.rows, s.bounds, np.full(len(s.rows), s.group), s.corners.reshape(-1, 3)))
     for theirs in still:
-        _slide.slide(rows, bounds, owner, points, *theirs, along, spared, free)
+        _slide.slide(rows, bounds, owner, points, *theirs, blocks(theirs[1]), along, spared, free)
     return {stands.words[g]: float(free[g]) for g in np.flatnonzero(free < travel)}
 
 

@@ -13,6 +13,8 @@ from manifoldgen.access.scene import Index, Scene
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
 FAR = 1e9  # mm: a violation that nothing has
+_GONE = 1e3 * FAR  # mm: the ease of what is not there
+BLOCK = 32  # solids that share a ball
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,12 +30,12 @@ class Worst:
 class Room:
     """Things near a place, the nearest first: balls, then solids, then half spaces.
 
-    arrays : balls, solids, bounds, points, half spaces, as the kernels take them.
+    arrays : balls, solids, bounds, points, half spaces, blocks of solids, as the kernels take them.
     ease : mm of the margin that each thing does not ask for.  group, station : of each thing.
     """
 
     scene: Scene
-    arrays: tuple[Array, Array, Array, Array, Array]
+    arrays: tuple[Array, Array, Array, Array, Array, Array]
     ease: Array
     group: Index
     station: Array
@@ -44,6 +46,12 @@ class Room:
 
         bad, thing, *way = _kernels.worst(rods, margin, *self.arrays, self.ease, -FAR, FAR)
         return Worst(float(bad), int(thing), vec(way))
+
+    def without(self, *groups: str) -> Room:
+        """The same place as if some groups were not there."""
+        gone = [name in groups for name in self.scene.groups]
+        away = np.array(gone, dtype=bool)[self.group] if len(self.group) else np.zeros(0, dtype=bool)
+        return replace(self, ease=np.where(away, _GONE, self.ease))
 
     def said(self, thing: int) -> str | None:
         """Who a thing is, in words."""
@@ -74,7 +82,8 @@ def room(
     rows, bounds, points = [scene.solids[solids]], [scene.bounds[solids]], [scene.points, np.zeros((1, 3))]
     owner = [scene.solid_group[solids]]
     count = len(scene.points) + 1
-    for surface, numbers in scene.facets(at, reach):
+    for surface, found in scene.facets(at, reach):
+        numbers = np.sort(found)  # neighbours in the mesh stay together in a block
         picked = replace(surface, corners=surface.corners[numbers], bounds=surface.bounds[numbers])
         facets = picked.rows
         facets[:, 1] += count
@@ -94,8 +103,22 @@ def room(
             np.concatenate(bounds),
             np.concatenate(points),
             scene.halves[halves],
+            blocks(np.concatenate(bounds)),
         ),
         eased[group] if len(group) else np.zeros(0),
         group,
         np.concatenate([scene.ball_station[balls], np.full(plain, math.nan)]),
     )
+
+
+def blocks(bounds: Array) -> Array:
+    """Solids in blocks of neighbours: a ball round all of a block, its first number and the one after its last."""
+    if not len(bounds):
+        return np.zeros((0, 6))
+    first = np.arange(0, len(bounds), BLOCK)
+    count = np.diff([*first, len(bounds)])
+    low = np.minimum.reduceat(bounds[:, :3] - bounds[:, 3:], first)
+    high = np.maximum.reduceat(bounds[:, :3] + bounds[:, 3:], first)
+    middle = (low + high) / 2
+    off = np.linalg.norm(bounds[:, :3] - np.repeat(middle, count, axis=0), axis=1) + bounds[:, 3]
+    return np.column_stack([middle, np.maximum.reduceat(off, first), first, first + count])

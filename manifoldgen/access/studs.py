@@ -26,7 +26,7 @@ from manifoldgen.geometry.vectors import Array, Vec, array, first_square_to, vec
 from manifoldgen.manifold.model import Manifold, Stud
 
 DIRECTIONS = 24  # in which a tilted tool is tried
-_WIDE = 1e3  # mm: a margin that everything near violates, to find the nearest
+_WIDE = 1e3  # mm: more room is not told
 _BETTERED = 8.0  # mm: what turning a tilted tool between the directions tried may gain
 _TURNED = 6  # tilted tools that are turned so
 _CLOSE = 0.02  # mm: violations closer than this are one
@@ -81,14 +81,15 @@ def _spot(m: Manifold, stud: Stud, f: Fastener, stands: Scene, reach: float) -> 
     seat = float(m.tables.row("tools", "room", "seat")["value"])
     own = f"nut {stud.id}"
     behind = (ENGINE,) if stud.flange == m.head.name else ()
+    around = room(stands, stud.at, reach, without=(own,), ease={stud.flange: max(margin - seat, 0.0)})
     return _Spot(
         stud,
         f,
         np.array([stud.at, axis, u, np.cross(axis, u)]),
         margin,
         float(m.tables.row("tools", "room", "above_nut")["value"]),
-        room(stands, stud.at, reach, without=(own,), ease={stud.flange: max(margin - seat, 0.0)}),
-        room(stands, stud.at, reach, without=(own, stud.flange, *behind)),
+        around,
+        around.without(stud.flange, *behind),
     )
 
 
@@ -114,7 +115,7 @@ class _Spot:
         plain = StudAccess(
             id=self.stud.id, at=self.stud.at, reachable=False, ratchet=False, tool=None, drive=None,
             extension_mm=0.0, tilt_deg=0.0, toward=self.stud.axis, swing_deg=0.0, clearance_mm=0.0,
-            blocked_by=None, shortfall_mm=0.0, move=None, comes_off=off.violation <= 0.0, off_mm=-off.violation,
+            blocked_by=None, shortfall_mm=0.0, move=None, comes_off=off.violation <= 0.0, off_mm=min(-off.violation, _WIDE),
             off_blocked_by=self.beside.said(off.thing) if off.violation > 0.0 else None,
             assumed=self.fastener.assumed,
         )  # fmt: skip
@@ -130,35 +131,51 @@ class _Spot:
 
     def _best(self, candidates: tuple[_Packed, ...], *, full: bool) -> tuple[_Packed, Array] | None:
         """The first tool that passes, or the one that fails by least; None where none passes and not `full`."""
+        for c in candidates:
+            found = self._tried(c, 0.0)
+            if found is not None:
+                return c, found
+        return self._least(candidates) if full else None
+
+    def _tried(self, c: _Packed, bound: float) -> Array | None:
+        """A tool's least violation, where it is at most `bound`."""
         from manifoldgen.access import _approach
 
-        best: tuple[_Packed, Array] | None = None
-        bound = FAR if full else 0.0
-        leaning: list[tuple[_Packed, Array]] = []
         around = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
+        found = _approach.approach(
+            self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, c.tilts, around, c.tool.need, self.margin,
+            self.room.arrays, self.room.ease, bound,
+        )  # fmt: skip
+        return found if found[0] < FAR else None
+
+    def _least(self, candidates: tuple[_Packed, ...]) -> tuple[_Packed, Array] | None:
+        """The tool that fails by least, tilted ones turned between the directions tried as well."""
+        best: tuple[_Packed, Array] | None = None
+        leaning: list[tuple[_Packed, Array]] = []
         for c in candidates:
-            slack = _BETTERED if full and c.tilts[-1] > 0.0 else 0.0
-            found = _approach.approach(
-                self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, c.tilts, around, c.tool.need, self.margin,
-                self.room.arrays, self.room.ease, bound + slack,
-            )  # fmt: skip
-            if found[0] >= FAR:
+            slack = _BETTERED if c.tilts[-1] > 0.0 else 0.0
+            found = self._tried(c, FAR if best is None else float(best[1][0]) + slack)
+            if found is None:
                 continue
             if slack:
                 leaning.append((c, found))
             if best is None or found[0] < best[1][0]:
-                best, bound = (c, found), float(found[0])
-                if bound <= 0.0:
-                    return best
-        leaning = sorted(leaning, key=lambda x: float(x[1][0]))[:_TURNED]
-        for c, start in leaning:
-            better = _approach.refined(
-                self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, start, c.tilts[-1], math.pi / DIRECTIONS,
-                c.tool.need, self.margin, self.room.arrays, self.room.ease,
-            )  # fmt: skip
+                best = (c, found)
+        for c, start in sorted(leaning, key=lambda x: float(x[1][0]))[:_TURNED]:
+            better = self._turned(c, start)
             if best is None or better[0] < best[1][0]:
                 best = (c, better)
         return best
+
+    def _turned(self, c: _Packed, start: Array) -> Array:
+        """A pose bettered by small turns."""
+        from manifoldgen.access import _approach
+
+        better: Array = _approach.refined(
+            self.frame, c.seat, c.shaft, c.arms, c.tool.pivot, start, c.tilts[-1], math.pi / DIRECTIONS,
+            c.tool.need, self.margin, self.room.arrays, self.room.ease,
+        )  # fmt: skip
+        return better
 
     def _told(self, plain: StudAccess, c: _Packed, found: Array) -> StudAccess:
         """The answer with a tool in its pose."""
@@ -178,7 +195,7 @@ class _Spot:
             tilt_deg=math.degrees(found[1]),
             toward=vec(leant[1]),
             swing_deg=float(found[4]) if short == 0.0 else self._swing(c, leant),
-            clearance_mm=_WIDE - self.beside.worst(posed.rods(shown), _WIDE).violation,
+            clearance_mm=min(-self.beside.worst(posed.rods(shown), 0.0).violation, _WIDE),
             blocked_by=blocked,
             shortfall_mm=short,
             move=move,

@@ -9,6 +9,7 @@ import pytest
 
 from manifoldgen.access import _kernels, _swing
 from manifoldgen.access.pack import Pool, bound, capsule, rod
+from manifoldgen.access.room import blocks
 
 FRAME = (np.zeros(3), np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
 
@@ -20,7 +21,9 @@ def things(balls=(), solids=(), points=None, halves=()):
     bounds = np.array([bound(s, points) for s in solids]).reshape(-1, 4)
     balls = np.array(balls, dtype=float).reshape(-1, 4)
     halves = np.array(halves, dtype=float).reshape(-1, 6)
-    return (balls, solids, bounds, points, halves), np.zeros(len(balls) + len(solids) + len(halves))
+    return (balls, solids, bounds, points, halves, blocks(bounds)), np.zeros(
+        len(balls) + len(solids) + len(halves)
+    )
 
 
 def taken(arms, margin, *, o=None, **stands) -> np.ndarray:

@@ -220,6 +220,18 @@ def test_motion_and_order_change_nothing():
             assert a.swing_deg == pytest.approx(b.swing_deg, abs=1.01)
 
 
+def test_tilted_tool_turns_with_the_bench():
+    """A tool that leans away from a wall does so by its tilt, and the same in a bench that stands askew."""
+    m = bench(SHORT, obstacles=[wall(11.6)])
+    a, b = studs(m)[0], studs(turned(m, 41.0, (30.0, 7.0)))[0]
+
+    assert a.tilt_deg > 0
+    assert math.degrees(math.acos(a.toward[2])) == pytest.approx(a.tilt_deg)
+    assert np.linalg.norm(a.toward) == pytest.approx(1.0)
+    assert a.toward[0] < 0
+    assert b.toward == pytest.approx(rotated(a.toward, (0, 0, 1), 41.0), abs=1e-9)
+
+
 def test_more_in_the_way_frees_nothing():
     """A larger margin, a thicker body or one more body never reaches a stud that was out of reach."""
     rng = np.random.default_rng(SEED + 1)

@@ -151,7 +151,7 @@ def cloud(part: Part, *, fine: bool) -> np.ndarray:
     if part.rounding:
         return np.array([(0.0, 0.0, part.z0, part.rounding)])
     made = []
-    for t in np.linspace(0, 1, max(2, math.ceil((part.z1 - part.z0) / (1 if fine else 4)))):
+    for t in np.linspace(0, 1, max(2, math.ceil((part.z1 - part.z0) / (2 if fine else 4)))):
         r, z = part.r0 + t * (part.r1 - part.r0), part.z0 + t * (part.z1 - part.z0)
         made += [(r, a, z, 0.0) for a in np.linspace(0, 2 * math.pi, 128 if fine else 16, endpoint=False)]
         made.append((0.0, 0.0, z, min(r * 0.9, z - part.z0, part.z1 - z)))
@@ -166,10 +166,13 @@ class Trial:
         self.at, self.n = array(s.at), array(s.axis)
         self.u, self.v, _ = axes(self.n)
         self.tools = tools(fastener(s, m.tables, clamped(m, s)), m.tables)
-        self.sits = [
-            self._clear(_cloud((*t.seat, *t.on), fine=True), self.at, self.n, self.u, self.v)
-            for t in self.tools
-        ]
+        seats = {(*t.seat, *t.on): True for t in self.tools}
+        for parts in seats:
+            seats[parts] = all(
+                self._clear(_cloud(parts, fine=fine), self.at, self.n, self.u, self.v)
+                for fine in (False, True)
+            )
+        self.sits = [seats[(*t.seat, *t.on)] for t in self.tools]
 
     def _clear(self, points: np.ndarray, o, a, u, v) -> bool:
         rho, turn, z, radius = points.T
