@@ -24,12 +24,36 @@ GROUPS = 3  # obstacles, tools, the manifold's own parts
 FAR = 60.0  # mm: margins are not told apart beyond
 SELF_TURN = math.radians(150)  # between two places of one tube that may clash
 PARTS = 2
+SCAN = 7.0  # kind of row for a grid of distances: counts, lowest corner, step; the values stand in the edges
+
+
+@njit(cache=True)
+def in_grid(row: Array, values: Array, x: float, y: float, z: float) -> float:
+    """A scan's distance out of its grid, linear between eight values; beyond the grid that of its rim."""
+    at, part, counts = np.empty(3, np.int64), np.empty(3), row[1:4]
+    for c in range(3):
+        v = ((x if c == 0 else y if c == 1 else z) - row[4 + c]) / row[7]
+        v = min(max(v, 0.0), counts[c] - 1.000001)
+        at[c] = int(v)
+        part[c] = v - at[c]
+    total = 0.0
+    for k in range(8):
+        place = 0
+        weight = 1.0
+        for c in range(3):
+            up = (k >> c) & 1
+            place = place * int(counts[c]) + at[c] + up
+            weight *= part[c] if up else 1 - part[c]
+        total += weight * values[place // 8, place % 8]
+    return total
 
 
 @njit(cache=True)
 def signed(row: Array, edges: Array, x: float, y: float, z: float) -> float:
     """Distance of a point to a solid row, negative inside: there by the nearest of its faces."""
     kind = row[0]
+    if kind == SCAN:
+        return in_grid(row, edges, x, y, z)
     vx, vy, vz = x - row[1], y - row[2], z - row[3]
     if kind == HALF:
         return vx * row[4] + vy * row[5] + vz * row[6]

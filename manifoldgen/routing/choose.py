@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from manifoldgen.geometry.vectors import Array
-from manifoldgen.manifold.ring import RingFit
+from manifoldgen.manifold.ring import RingFit, same_ring
 from manifoldgen.routing.pool import PER_100_MM, Pool
 from manifoldgen.routing.problem import Problem
 
+PER_ORDER = 1.0  # cost of a free ring that is out of firing order
 PER_CLASH = 0.25  # cost of a millimetre missing between two runners
 WIDTH = 60
 
@@ -36,6 +37,12 @@ class Choice:
         return tuple(len(r) for r in self.radii)
 
 
+def out_of_order(p: Problem, ring: RingFit) -> float:
+    """Cost of a ring that was free to follow the firing order and does not."""
+    free = p.collector.order_rule == "free"
+    return PER_ORDER if free and not same_ring(ring.order, p.m.engine.firing_order) else 0.0
+
+
 def choose(p: Problem, ring: RingFit, length: float, pools: list[Pool], count: int = 1) -> list[Choice]:
     """The best layouts out of the pools, soft: millimetres missing cost, they do not forbid."""
     from manifoldgen.routing import _pool_kernels as kernels
@@ -58,6 +65,7 @@ def choose(p: Problem, ring: RingFit, length: float, pools: list[Pool], count: i
         missing = sum(max(-m, 0.0) for m in clash)
         score = float(cost[row].sum()) + PER_CLASH * missing
         score += PER_100_MM * len(pools) * length / 100 if p.equal else 0.0
+        score += out_of_order(p, ring)
         bends = [int(q.bends[k]) for q, k in zip(pools, chosen, strict=True)]
         made.append(
             Choice(

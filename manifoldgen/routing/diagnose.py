@@ -15,14 +15,15 @@ from manifoldgen.geometry.vectors import Vec, array, vec
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.routing.problem import Problem, problem
 from manifoldgen.routing.refine import SLACKS, Layout, refine
+from manifoldgen.routing.tidy import straights
 from manifoldgen.routing.turbo import moved
 from manifoldgen.routing.verify import EXACT, PASSES, Margin, laid, passes, verified
 
 WORDS = {
-    "bends": "the straights and bends there is room for",
+    "bends": "straights and bends",
     "runner gap": "the gap between the runners",
     "obstacle": "the way past the obstacles",
-    "tool": "room for the tools",
+    "tool": "the room for tools and for sliding off",
     "own parts": "the gap to collector, outlet, branch and flanges",
     "self gap": "the gap of a runner to itself",
     "length": "the equal lengths",
@@ -75,7 +76,7 @@ class Diagnosis:
                 f"no way of up to four bends leads from {', '.join(self.blocked)} to an inlet; "
                 "move the turbo away from the flange, or list stock with a smaller CLR"
             )
-        text = f"no layout keeps every limit: {WORDS.get(self.binding, self.binding)} is short by {self.short:.1f} mm"
+        text = f"no layout keeps every limit: {self.short:.1f} mm are missing in {WORDS[self.binding]}"
         if self.worst:
             text += f" ({self.worst[0].who})"
         if self.cures:
@@ -133,10 +134,20 @@ def _moves(p: Problem, attempts: list[Layout]) -> Iterator[Cure]:
                 return
 
 
+def _straight(p: Problem, layout: Layout) -> str | None:
+    """The limit of the end straights that is short, where one is."""
+    found = straights(p, layout)
+    at_flange = min(s[0] - p.first for s in found)
+    at_inlet = min(s[-1] - p.last for s in found)
+    if min(at_flange, at_inlet) > EXACT:
+        return None
+    return "flange_straight" if at_flange <= at_inlet else "inlet_straight"
+
+
 def _limits(p: Problem, layout: Layout, group: str, missing: float) -> Iterator[Cure]:
     """A lower value of the limit that binds, where there is one to lower."""
-    name = LIMIT.get(group)
-    if name is None:
+    name = LIMIT.get(group) or _straight(p, layout)
+    if name is None or group == "obstacle":
         return
     asked = float(getattr(p.m.limits, name))
     for more in _MORE:

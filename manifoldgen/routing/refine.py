@@ -77,6 +77,20 @@ def as_layout(choice: Choice) -> Layout:
                   choice.margin, ((),) * n)  # fmt: skip
 
 
+def crude(p: Problem, ring: RingFit) -> Layout:
+    """A start where there are no candidates: three bends a runner, the middle corner half-way, limits unheeded."""
+    radius = float(p.radii[0])
+    found = []
+    for start, inlet in zip(p.starts, p.inlets(ring), strict=False):
+        s, t = p.first + radius, p.last + radius
+        middle = (start[0] + s * start[1] + inlet[0] - t * inlet[1]) / 2
+        found.append(np.array([s, t, *middle]))
+    n = len(found)
+    length = float(np.linalg.norm(p.starts[:, 0] - p.inlets(ring)[:n, 0], axis=1).max()) * 1.5
+    return Layout(ring, tuple(found), (np.full(3, radius),) * n, np.full(n, length), np.zeros(n), np.zeros(len(SLACKS)), -100.0,
+                  ((),) * n)  # fmt: skip
+
+
 def refine(
     p: Problem, start: Layout, *, rounds: int = 60, margin: float = MARGIN, shifting: bool = False, clock: float | None = None,
     least_bend: float = LEAST_BEND,

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from manifoldgen.routing.problem import Problem
     from manifoldgen.routing.search import Answer, Budget, Progress, Search
 
-_ROUNDED = 4  # answers that are tried to be rounded
+_ALIKE = 0.5  # mm: answers nearer in length are taken for one
+_JUDGED = 4  # answers that are judged, and tried to be rounded
 
 
 @dataclass(frozen=True)
@@ -39,9 +40,10 @@ def route(
     budget: Budget | None = None,
     progress: Callable[[Progress], None] | None = None,
     rounding: float | None = None,
+    judge: Callable[[Manifold], int] | None = None,
 ) -> Manifold:
     """The manifold with the paths that can be found; see `find`."""
-    return find(m, seed=seed, budget=budget, progress=progress, rounding=rounding).manifold
+    return find(m, seed=seed, budget=budget, progress=progress, rounding=rounding, judge=judge).manifold
 
 
 def find(
@@ -51,6 +53,7 @@ def find(
     budget: Budget | None = None,
     progress: Callable[[Progress], None] | None = None,
     rounding: float | None = None,
+    judge: Callable[[Manifold], int] | None = None,
 ) -> Routed:
     """Find the paths a job leaves open.
 
@@ -63,6 +66,8 @@ def find(
     budget : how much is tried, in counts.
     progress : called after every layout that was measured.
     rounding : mm (and degrees) that all numbers of the paths found are multiples of, but the closing five.
+    judge : counts what is wrong with a finished manifold beyond the search's own limits (welds, say); of the best
+        few answers the one with the least is taken.
 
     KeyboardInterrupt ends the search: the best so far is returned.
     """
@@ -88,16 +93,34 @@ def find(
         best = search.best
         if (best is None or not best.good) and not stopped:
             diagnosis = diagnose(p, search.failed, search.blocked)
-        made = _rounded(p, search, rounding) if rounding else None
+        answers = _different(p, search.good) if (judge or rounding) and not stopped else []
+        if judge is not None and answers:
+            best = min(answers, key=lambda a: judge(a.manifold))
+            answers.sort(key=lambda a: a is not best)
+        made = _rounded(p, answers, rounding) if rounding else None
     good = best is not None and best.good
     return Routed(made or _result(m, search, best, diagnosis), good, search.bound, diagnosis, stopped)
 
 
-def _rounded(p: Problem, search: Search, mm: float) -> Manifold | None:
-    """The best answer that can be rounded; None where none can: then the exact one stands."""
+def _different(p: Problem, good: list[Answer]) -> list[Answer]:
+    """The best few answers that take nothing away from hands, no two of one length."""
+    from manifoldgen.routing.hands import lost
+
+    found: list[Answer] = []
+    for answer in sorted(good, key=lambda a: a.score):
+        near = any(abs(answer.layout.length - a.layout.length) < _ALIKE for a in found)
+        if not near and not lost(p.before, answer.manifold):
+            found.append(answer)
+        if len(found) == _JUDGED:
+            break
+    return found
+
+
+def _rounded(p: Problem, answers: list[Answer], mm: float) -> Manifold | None:
+    """The first answer that can be rounded; None where none can: then the exact one stands."""
     from manifoldgen.routing.rounding import rounded_layout
 
-    for answer in sorted(search.good, key=lambda a: a.score)[:_ROUNDED]:
+    for answer in answers:
         made = rounded_layout(p, answer.layout, mm)
         if made is not None:
             return made

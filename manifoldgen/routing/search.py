@@ -15,17 +15,20 @@ import numpy as np
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.manifold.ring import RingFit
 from manifoldgen.routing.bound import lower_bound, run_bound
-from manifoldgen.routing.choose import Choice, choose
+from manifoldgen.routing.choose import Choice, choose, out_of_order
 from manifoldgen.routing.hands import lost
 from manifoldgen.routing.pool import Pool, pool
 from manifoldgen.routing.problem import Problem
-from manifoldgen.routing.refine import Layout, as_layout, refine
+from manifoldgen.routing.refine import Layout, as_layout, crude, refine
 from manifoldgen.routing.rings import rings
 from manifoldgen.routing.tidy import elbows, tidied
 from manifoldgen.routing.verify import Margin, laid, passes, verified
 
 TIDY = 2.0  # cost that an answer without slivers may be dearer
 PER_ELBOW = 0.3  # cost of another elbow to be bought
+_RINGS = 12  # fewer rings than this are tried several times
+_DEEP = 60.0  # mm of clearance that candidates may miss where nothing else is found
+_FEW = 3  # near misses that are enough to go on from
 _NEAR = 12.0  # mm short: a layout that may still be mended
 _MENDED = ((0.3, 40), (0.7, 60))  # mm of margin and rounds when a layout fails by little
 
@@ -204,7 +207,7 @@ class Search:
         m = laid(self.p, layout)
         if m is None:
             return None
-        score = layout.cost + PER_ELBOW * elbows(self.p, m)
+        score = layout.cost + PER_ELBOW * elbows(self.p, m) + out_of_order(self.p, layout.ring)
         return Answer(layout, m, verified(self.p, m), round(score, 6))
 
     def _first(self) -> Iterator[Progress]:
@@ -228,18 +231,19 @@ class Search:
         """Every ring at several lengths; the best choices refined."""
         stage, b = "all rings", self.budget
         queue: list[tuple[float, int, Choice]] = []
+        again = max(1, _RINGS // len(self.rings))  # few rings: each with other samples too
         for factor in b.factors:
             for ring in self.rings:
-                length = self._estimate(ring) * factor
-                if self.p.window[1] < math.inf:
-                    length = min(length, self.p.window[1])
-                for choice in self._choices(ring, length, Depth(b.draws, b.most, 8.0, 1), 2):
-                    queue.append((choice.score, len(queue), choice))
+                length = min(self._estimate(ring) * factor, self.p.window[1])
+                for tag in range(again):
+                    depth = Depth(b.draws, b.most, 8.0, 100 + tag)
+                    for choice in self._choices(ring, length, depth, 2):
+                        queue.append((choice.score, len(queue), choice))
         yield self._told(stage)
         taken: dict[RingFit, int] = {}
         done = 0
         for _, _, choice in sorted(queue, key=lambda q: q[:2]):
-            if taken.get(choice.ring, 0) >= 3:
+            if taken.get(choice.ring, 0) >= 3 * again:
                 continue
             taken[choice.ring] = taken.get(choice.ring, 0) + 1
             self._measure(refine(self.p, as_layout(choice)))
@@ -252,15 +256,21 @@ class Search:
         """Nothing verified yet: deeper pools that may clash, longer runs, more rounds, then smaller bends."""
         stage, b = "a way round", self.budget
         order = sorted((round(self._estimate(r), 6), k) for k, r in enumerate(self.rings))
+        queue: list[tuple[float, int, Choice]] = []
         for factor in (1.15, 1.4, 1.7):
             for _, k in order[: b.refined]:
-                length = self._estimate(self.rings[k]) * factor
-                for choice in self._choices(self.rings[k], length, Depth(b.draws * 2, 60, 40.0, 2)):
-                    self._measure(refine(self.p, as_layout(choice), rounds=100))
-                    yield self._told(stage)
-                if len(self.good) > 1:
-                    return
-        for layout in self.failed[:4]:
+                length = min(self._estimate(self.rings[k]) * factor, self.p.window[1])
+                for choice in self._choices(self.rings[k], length, Depth(b.draws * 2, 60, _DEEP, 2)):
+                    queue.append((choice.score, len(queue), choice))
+        for _, _, choice in sorted(queue, key=lambda q: q[:2])[: 2 * b.refined]:
+            self._measure(refine(self.p, as_layout(choice), rounds=100))
+            yield self._told(stage)
+            if len(self.good) > 1:
+                return
+        starts = self.failed[:4]
+        if len(self.failed) < _FEW:
+            starts += [crude(self.p, self.rings[k]) for _, k in order[:_FEW]]
+        for layout in starts:
             self._measure(refine(self.p, layout, rounds=150, least_bend=math.radians(3.0)))
             yield self._told(stage)
 

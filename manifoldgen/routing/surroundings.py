@@ -16,7 +16,7 @@ from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.rows import BEND, BOX, CAPSULE, CONE, HALF, NO_EDGES, ROD, run_of, shape_rows
 from manifoldgen.geometry.shapes import Cone, Cylinder, HalfSpace, Plate, Shape, Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
-from manifoldgen.intake import Scan
+from manifoldgen.intake import Scan, tree
 from manifoldgen.manifold.clear_of import movement_against
 from manifoldgen.manifold.model import Collector, Flange, Manifold, Run, Stud
 
@@ -24,6 +24,9 @@ OBSTACLE, TOOL, PART = 0, 1, 2  # groups of solids, as the kernels count them
 HEAD_SPACE = 10.0  # mm kept from the engine's face (common practice, no source)
 _SLIDE = 20.0  # mm between two places on the way off
 DRIVE = "10"  # square drive of the tool that is tried first
+SCAN = 7.0  # kind of row, as the kernels count them
+GRID, GRID_ROOM = 8.0, 100.0  # mm: step of a scan's grid, and how far it reaches beyond ports and turbo
+GRID_ERROR = 0.5  # mm added to a scan's gap for what the grid rounds off
 _EVERYWHERE = 1e6  # mm: radius of the ball round a half space
 
 
@@ -94,10 +97,14 @@ def _obstacles(m: Manifold) -> Iterator[Solid]:
     for o in m.obstacles:
         gap = max(o.clearance, m.limits.heat_gap) if o.heat_sensitive else o.clearance
         movement = movement_against(m.engine, o)
-        if isinstance(o.shape, Scan):
-            continue  # by its grid, see `scans`
-        row, edges = shape_rows(o.shape)
         gap += most_moved(m, movement) if movement else 0.0
+        if isinstance(o.shape, Scan):
+            grid = scan_grid(m, o.shape)
+            yield Solid(
+                o.name, OBSTACLE, grid[0], grid[1], gap + o.shape.error + GRID_ERROR, attached=bool(o.joined)
+            )
+            continue
+        row, edges = shape_rows(o.shape)
         yield Solid(o.name, OBSTACLE, row[0], edges, gap, attached=bool(o.joined))
 
 
@@ -199,11 +206,29 @@ def _standing(m: Manifold, searched: tuple[Run, ...]) -> Iterator[Tube]:
         yield Tube(Path(pose, (whole,)), max(c.rim_radius, c.ring_radius + c.section.radius))
 
 
+def scan_grid(m: Manifold, scan: Scan) -> tuple[Array, Array]:
+    """A scan as distances on a grid over the room between ports and turbo: its row and the values, eight a row.
+
+    Negative inside a closed scan.
+    """
+    from manifoldgen.routing import _scan_kernels as kernels
+
+    found = tree(scan)
+    corners = array([*(p.at for p in m.ports), m.collectors[0].frame.at, m.turbo.frame.at])
+    low, high = corners.min(axis=0) - GRID_ROOM, corners.max(axis=0) + GRID_ROOM
+    counts = np.ceil((high - low) / GRID).astype(int) + 1
+    values = np.zeros(math.ceil(counts.prod() / 8) * 8)
+    kernels.fill(*found.arrays, low, GRID, counts, values, scan.closed)
+    return np.array([SCAN, *counts, *low, GRID, *[0.0] * 8]), values.reshape(-1, 8)
+
+
 def _ball(row: Array, edges: Array) -> tuple[Vec, float]:
     """A ball that holds a solid."""
     kind = row[0]
     if kind == HALF:
         return vec(row[1:4]), _EVERYWHERE
+    if kind == SCAN:
+        return vec(row[4:7]), _EVERYWHERE
     if kind == BOX:
         return vec(row[1:4]), float(np.linalg.norm(row[13:16]))
     if kind == BEND:

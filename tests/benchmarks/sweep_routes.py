@@ -70,7 +70,7 @@ def solve(scene: Scene, seed: int, budget: Budget) -> Outcome:
     faults = [
         f.message
         for f in run_all(best.manifold)
-        if f.severity == "error" and any(part.startswith("runner") for part in f.parts)
+        if f.severity == "error" and "runner" in " ".join((f.message, *f.parts))
     ]
     lengths = np.array([r.path.length for r in runs if r.path])
     return Outcome(
@@ -90,7 +90,7 @@ def table(outcomes: list[Outcome]) -> str:
             "| spread % max | bends/runner | deg/runner |"
         )
     ]
-    rows.append("|---|" * 1 + "---|" * 10)
+    rows.append("|" + "---|" * 11)
     groups = sorted({(o.name.split("-")[0], o.cylinders) for o in outcomes})
     groups += [(name, 0) for name in sorted({g[0] for g in groups})]
     for name, n in groups:
