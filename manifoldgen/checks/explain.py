@@ -22,7 +22,7 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
     "path-auto": _text(
         "A path is still to be found: it is `auto`, or ends with a `close` that has not been worked out.",
         "What is not there cannot be measured: gaps, lengths and pieces of this tube are not checked yet.",
-        "`manifoldgen build` finds it before anything is made; or write the path out.",
+        "`manifoldgen route` finds it, and `manifoldgen build` before anything is made; or write the path out.",
     ),
     "runner-gap": _text(
         "Two runners are closer, wall to wall, than the gap asked at that place.",

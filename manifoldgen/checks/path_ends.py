@@ -19,7 +19,7 @@ def check_auto(m: Manifold) -> tuple[Finding, ...]:
             "path-auto",
             "note",
             f"{run.name} {AUTO[run.todo or 'auto']}",
-            "`manifoldgen build` finds it; or write the path.",
+            "`manifoldgen route` finds it; or write the path.",
             parts=(run.name,),
             where=run.where,
         )

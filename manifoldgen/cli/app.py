@@ -12,6 +12,7 @@ from manifoldgen.cli.doctor import doctor
 from manifoldgen.cli.explain import explain
 from manifoldgen.cli.init import init
 from manifoldgen.cli.picture import picture
+from manifoldgen.cli.route import route
 from manifoldgen.cli.schema import schema
 from manifoldgen.cli.survey import survey
 
@@ -44,5 +45,5 @@ def _options(
     pass
 
 
-for verb in (init, check, build, picture, survey, explain, schema, doctor):
+for verb in (init, check, route, build, picture, survey, explain, schema, doctor):
     app.command()(verb)

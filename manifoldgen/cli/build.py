@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from manifoldgen.cli import terminal
-from manifoldgen.cli.options import Format, FormatOption, JobFile
+from manifoldgen.cli.job import SEED
+from manifoldgen.cli.options import Format, FormatOption, JobFile, SeedOption
 from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def build(
     only: Annotated[
         str | None, typer.Option(metavar="PARTS", help=f"Only these, with commas: {', '.join(PARTS)}.")
     ] = None,
+    seed: SeedOption = SEED,
     format_: FormatOption = Format.TEXT,
 ) -> None:
     """Check, then write all files of a job into DIR/<name>/.
@@ -42,14 +44,14 @@ def build(
     """
     _refuse_unready(only)
     from manifoldgen.checks.finding import worst_first
-    from manifoldgen.cli.job import SEED, examined
+    from manifoldgen.cli.job import examined
     from manifoldgen.cli.show import job_text
     from manifoldgen.export import manifest
     from manifoldgen.export.atomic import whole_folder
     from manifoldgen.report import dump, report
 
     with timed("checks"):
-        job = examined(file)
+        job = examined(file, seed=seed)
     target = out / job.manifold.name
     with timed("solids"):
         from manifoldgen.export.model import write_model
@@ -61,7 +63,7 @@ def build(
     with whole_folder(target) as folder, timed("files"):
         write_model(folder, solids)
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
-        manifest.write(folder, job.manifold.name, SEED)
+        manifest.write(folder, job.manifold.name, seed)
     terminal.say(f"written to {target}")
     if format_ is Format.JSON:
         terminal.emit(dump(content))

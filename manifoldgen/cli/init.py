@@ -20,7 +20,7 @@ def init(
     name: Annotated[str, typer.Argument(metavar="NAME", help="Small letters, digits, hyphens.")],
     cylinders: Annotated[
         int | None,
-        typer.Option("--cylinders", metavar="N", help="How many: 2 to 4.", show_default=False),
+        typer.Option("--cylinders", metavar="N", help="How many: 2 to 8.", show_default=False),
     ] = None,
 ) -> None:
     """Write NAME.yaml, a commented parameter file to start from.

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from manifoldgen.access.hands import Hands
     from manifoldgen.checks.finding import Finding
     from manifoldgen.manifold.model import Manifold
+    from manifoldgen.routing.route import Routed
     from manifoldgen.routing.search import Progress
 
 
@@ -34,10 +35,8 @@ class Job:
         return tuple(run.name for run in self.manifold.runs if run.path is None)
 
 
-def read(file: Path, *, search: bool = True) -> Manifold:
-    """Load, lay out, find the paths that are left open, split into pieces.
-
-    search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
+def laid(file: Path) -> Manifold:
+    """Load and lay out; paths stay open.
 
     Raises
     ------
@@ -45,13 +44,57 @@ def read(file: Path, *, search: bool = True) -> Manifold:
     """
     from manifoldgen.manifold.assemble import assemble
     from manifoldgen.parameters import load
-    from manifoldgen.pieces import split
-    from manifoldgen.routing.route import closed, route
 
     if not file.exists():
         raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
-    laid = assemble(load(file))
-    return split(route(laid, seed=SEED, progress=routing_progress()) if search else closed(laid))
+    return assemble(load(file))
+
+
+def read(file: Path, *, search: bool = True, seed: int = SEED) -> Manifold:
+    """Load, lay out, find the paths that are left open, split into pieces.
+
+    search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
+
+    Raises
+    ------
+    ManifoldgenError : as `laid`.
+    KeyboardInterrupt : the search was stopped.
+    """
+    from manifoldgen.pieces import split
+    from manifoldgen.routing.route import closed
+
+    m = laid(file)
+    if not search:
+        return split(closed(m))
+    routed = searched(m, seed)
+    if routed.stopped:
+        raise KeyboardInterrupt
+    return split(routed.manifold)
+
+
+def searched(m: Manifold, seed: int, rounding: float | None = None) -> Routed:
+    """What the search finds for a laid out job, its progress told on stderr: the same for every verb."""
+    from manifoldgen.routing.route import find
+
+    return find(m, seed=seed, rounding=rounding, progress=routing_progress(), judge=_judge())
+
+
+def _judge() -> Callable[[Manifold], int]:
+    """Count a layout's error findings; they come best first: once one has none the rest is not looked at."""
+    from manifoldgen.checks import run_all
+    from manifoldgen.pieces import split
+
+    clean = False
+
+    def errors(m: Manifold) -> int:
+        nonlocal clean
+        if clean:
+            return 1
+        found = sum(f.severity == "error" for f in run_all(split(m)))
+        clean = not found
+        return found
+
+    return errors
 
 
 def routing_progress() -> Callable[[Progress], None]:
@@ -67,7 +110,9 @@ def routing_progress() -> Callable[[Progress], None]:
             return
         best.append((not progress.verified, progress.length))
         above = (
-            "" if progress.above is None else f", {100 * progress.above:.0f} % above the shortest possible"
+            ""
+            if progress.above is None
+            else f", {max(0, round(100 * progress.above))} % above the shortest possible"
         )
         state = "clear" if progress.verified else "not clear yet"
         terminal.say(
@@ -77,16 +122,22 @@ def routing_progress() -> Callable[[Progress], None]:
     return tell
 
 
-def examined(file: Path, *, search: bool = True) -> Job:
-    """Read the file and run every check; `search` as in `read`."""
+def examined(file: Path, *, search: bool = True, seed: int = SEED) -> Job:
+    """Read the file and run every check; `search` and `seed` as in `read`."""
     from manifoldgen.checks import examine
+
+    say_if_first()
+    m = read(file, search=search, seed=seed)
+    made = examine(m)
+    return Job(m, made.findings, made.hands)
+
+
+def say_if_first() -> None:
+    """Say on stderr that a first run takes its time."""
     from manifoldgen.cli import terminal
 
     if not _compiled():
         terminal.say("first run on this machine: the measuring routines are compiled, a minute or two")
-    m = read(file, search=search)
-    made = examine(m)
-    return Job(m, made.findings, made.hands)
 
 
 def _compiled() -> bool:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from manifoldgen.cli import terminal
-from manifoldgen.cli.options import JobFile
+from manifoldgen.cli.job import SEED
+from manifoldgen.cli.options import JobFile, SeedOption
 from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def picture(
     only: Annotated[
         str | None, typer.Option(metavar="PART", help="One part or piece: 'runner 2', 'collector', R2-P3.")
     ] = None,
+    seed: SeedOption = SEED,
 ) -> None:
     """Draw the manifold, or one part of it, as a PNG."""
     if output.suffix.lower() != ".png":
@@ -48,7 +50,7 @@ def picture(
     from manifoldgen.export.atomic import write_file
     from manifoldgen.pictures import draw
 
-    m = read(file)
+    m = read(file, seed=seed)
     lacking = [run.name for run in m.runs if run.path is None]
     if lacking:
         raise ManifoldgenError(f"{', '.join(lacking)} has no path yet, so there is nothing to draw")

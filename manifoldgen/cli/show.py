@@ -33,7 +33,7 @@ def job_text(
     """
     parts: list[RenderableType] = []
     if content["runners"]:
-        parts.append(_runners(content))
+        parts.append(runner_table(content))
     if job.hands is not None:
         parts.extend(reach_tables(job.manifold, job.hands))
     parts.extend(_finding_lines(findings, file))
@@ -58,7 +58,8 @@ def _next(findings: Sequence[Finding], otherwise: str) -> str:
     return otherwise
 
 
-def _runners(content: dict[str, Any]) -> RenderableType:
+def runner_table(content: dict[str, Any]) -> RenderableType:
+    """Show length, bends and end of every runner that has a path."""
     from rich import box
     from rich.table import Table
 

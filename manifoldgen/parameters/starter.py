@@ -1,4 +1,4 @@
-"""A commented parameter file to start from: two to four cylinders in a row, the collector above the flange."""
+"""A commented parameter file to start from: two to eight cylinders in a row, the collector above the flange."""
 
 from __future__ import annotations
 
@@ -13,19 +13,48 @@ ORDERS = {  # common practice, no source; the file says to check it
     2: (1, 2),
     3: (1, 3, 2),
     4: (1, 3, 4, 2),
+    5: (1, 2, 4, 5, 3),
+    6: (1, 5, 3, 6, 2, 4),
+    7: (1, 3, 5, 7, 2, 4, 6),
+    8: (1, 6, 2, 5, 8, 3, 7, 4),
 }
-CLOCKS = {
-    2: 90,
-    3: 90,
-    4: 45,
-}  # ring angle of cylinder 1 at which all runners find room, degrees
+CC = 500  # of one cylinder
+SMALL = {"outlet": "60.3, wall: 2.77", "outlet_clr": "76.2", "opening": "[54, 44]"}
+LARGE = {"outlet": "76.1, wall: 2.0", "outlet_clr": "95", "opening": "[70, 56]"}
+
+
+@dataclass(frozen=True)
+class _Layout:
+    """What depends on the number of cylinders, found by trial: it builds, and its welds can be reached.
+
+    y, z : of the turbo's face, mm.  lean, gap : of the inlets.  clock : ring angle of cylinder 1 at which `close`
+    finds all runners room, degrees; None where the paths are left ``auto``.
+    """
+
+    y: int
+    z: int
+    kind: str
+    lean: int
+    gap: int
+    clock: int | None = None
+
+
+LAYOUTS = {
+    2: _Layout(373, 316, "merge", 12, 2, 90),
+    3: _Layout(373, 316, "merge", 12, 2, 90),
+    4: _Layout(373, 316, "merge", 12, 2, 45),
+    5: _Layout(433, 336, "merge", 22, 2),
+    6: _Layout(493, 386, "bundle", 16, 3),
+    7: _Layout(533, 406, "bundle", 18, 3),
+    8: _Layout(573, 426, "bundle", 18, 3),
+}
 
 
 @dataclass(frozen=True)
 class Answers:
     """The few things that matter at the start, mm.
 
-    cylinders : 2 to 4.  pitch : port to port.  od, wall : of the runner tube.  clr : of its elbows.
+    cylinders : 2 to 8.  pitch : port to port.  od, wall : of the runner tube.  clr : of its elbows.
     """
 
     cylinders: int = 4
@@ -53,7 +82,10 @@ def starter(name: str, answers: Answers = Answers()) -> str:
         )
     n = answers.cylinders
     if n not in ORDERS:
-        raise ParameterError(f"a start for {n} cylinders is not there: take 2 to 4 and add ports by hand")
+        raise ParameterError(f"a start for {n} cylinders is not there: take 2 to 8 and add ports by hand")
+    layout = LAYOUTS[n]
+    path = "auto" if layout.clock is None else "[{straight: 40}, close]"
+    across, along = (37, 32) if n < 6 else (46, 38)
     middle = (n - 1) * answers.pitch / 2
     values = {
         "name": name,
@@ -65,8 +97,18 @@ def starter(name: str, answers: Answers = Answers()) -> str:
         "middle": f"{middle:g}",
         "left": f"{middle - 40:g}",
         "right": f"{middle + 40:g}",
-        "clock": str(CLOCKS[n]),
-        "paths": "\n".join(f"    {k}: [{{straight: 40}}, close]" for k in range(1, n + 1)),
+        "clock": "auto" if layout.clock is None else str(layout.clock),
+        "paths": "\n".join(f"    {k}: {path}" for k in range(1, n + 1)),
+        "cc": f"{CC * n - 2}",
+        "kind": layout.kind,
+        "lean": str(layout.lean),
+        "gap": str(layout.gap),
+        "y": str(layout.y),
+        "z": str(layout.z),
+        "body_y": str(layout.y + 21),
+        "body_z": str(layout.z + 67),
+        "bolts": f"[[-{across}, -{along}], [{across}, -{along}], [{across}, {along}], [-{across}, {along}]]",
+        **(SMALL if n < 6 else LARGE),
     }
     template = (files("manifoldgen.parameters") / "starter.yaml").read_text("utf-8")
     return re.sub(r"<(\w+)>", lambda m: values[m[1]], template)

@@ -117,7 +117,7 @@ def test_version_and_help(capsys):
     assert main(["--version"]) == 0
     assert main(["--help"]) == 0
     out = capsys.readouterr().out
-    for verb in ("init", "check", "build", "picture", "explain", "schema", "doctor"):
+    for verb in ("init", "check", "route", "build", "picture", "explain", "schema", "doctor"):
         assert f"\n  {verb} " in out
 
 

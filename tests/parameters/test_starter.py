@@ -22,7 +22,7 @@ def test_starter_reads(cylinders: int) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("cylinders", ORDERS)
+@pytest.mark.parametrize("cylinders", [2, 3, 4, 5])  # the others: tests/benchmarks/sweep_jobs.py
 def test_starter_is_clean(cylinders: int) -> None:
     """Its runners find their inlets and no check complains."""
     manifold = mg.split(mg.route(mg.assemble(load_text(starter("my-first", Answers(cylinders))))))
@@ -34,5 +34,5 @@ def test_starter_refuses() -> None:
     """A name or a number that cannot be is one sentence."""
     with pytest.raises(ParameterError, match="small letters"):
         starter("My First")
-    with pytest.raises(ParameterError, match="take 2 to 4"):
+    with pytest.raises(ParameterError, match="take 2 to 8"):
         starter("first", Answers(12))
