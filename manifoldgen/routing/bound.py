@@ -23,6 +23,7 @@ from manifoldgen.manifold.ring import RingFit
 from manifoldgen.routing.problem import Problem
 
 CLOCK_STEP = 0.5  # degrees between the rings that are looked at
+ON_CIRCLE = 1e-9  # mm: nearer than this to the touching circle a point lies on it
 
 
 def one_sided(ends: ArrayLike, point: ArrayLike, radius: float, moves: ArrayLike = 0.0) -> Array:
@@ -45,8 +46,9 @@ def one_sided(ends: ArrayLike, point: ArrayLike, radius: float, moves: ArrayLike
     straight = np.sqrt(np.maximum(square - radius**2, 0.0))
     turn = (np.arctan2(x, radius - y) - np.arctan2(straight, radius)) % (2 * math.pi)
     turn = np.where(turn > 2 * math.pi - 1e-9, 0.0, turn)  # straight ahead, rounded to a hair below nothing
-    # as long as the point may have come from inside the circle, only the straight way is sure
-    inside = np.sqrt(square) <= radius + away
+    # as long as the point may have come from inside the circle, only the straight way is sure; on the circle
+    # itself the arc is the shortest way (and inside it nothing shorter than that arc leads anywhere near)
+    inside = np.sqrt(square) < radius + away - ON_CIRCLE
     found: Array = np.maximum(np.where(inside, np.sqrt(far), radius * turn + straight) - away, 0.0)
     return found
 
