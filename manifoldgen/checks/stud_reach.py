@@ -67,15 +67,13 @@ def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
 
 def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
     blocker = stud.off_blocked_by or "what stands over it"
-    limit = m.limits.tool_margin
     return Finding(
         "nut-will-not-come-off",
         "error",
-        f"{stud.id}: nut and washer do not come off the end past {blocker}: {stud.off_mm:.1f} mm room, "
-        f"{limit:g} mm asked.",
-        f"Move {blocker} away from the stud's axis by {max(0.0, limit - stud.off_mm):.1f} mm, or take a shorter stud.",
+        f"{stud.id}: nut and washer run into {blocker} on their way off the end, by {-stud.off_mm:.1f} mm.",
+        f"Move {blocker} away from the stud's axis by more than {-stud.off_mm:.1f} mm, or take a shorter stud.",
         stud.off_mm,
-        limit,
+        0.0,
         "mm",
         (stud.id, _flange_of(m, stud.id)),
         (stud.at,),

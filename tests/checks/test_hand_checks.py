@@ -89,12 +89,18 @@ def test_a_spanner_only_stud_is_a_warning() -> None:
 
 
 def test_a_nut_that_stays_on_is_an_error_of_its_own() -> None:
-    """It is told beside the reach, with the room there is and the room asked."""
-    stud = replace(STUD, comes_off=False, off_mm=1.5, off_blocked_by="runner 1 (R1-P2)")
+    """It is told beside the reach, with how far it runs into what: contact is the limit."""
+    stud = replace(STUD, comes_off=False, off_mm=-1.5, off_blocked_by="runner 1 (R1-P2)")
     (found,) = stud_reach.check(manifold(), hands(stud))
 
-    assert (found.name, found.severity, found.value) == ("nut-will-not-come-off", "error", 1.5)
-    assert "runner 1 (R1-P2)" in found.message
+    assert (found.name, found.severity, found.value, found.limit) == (
+        "nut-will-not-come-off",
+        "error",
+        -1.5,
+        0.0,
+    )
+    assert "run into runner 1 (R1-P2)" in found.message
+    assert "by 1.5 mm" in found.message
 
 
 def test_the_way_off_is_blocked_or_locked() -> None:
