@@ -29,6 +29,7 @@ from manifoldgen.manifold.model import (
 from manifoldgen.manifold.place import place
 from manifoldgen.manifold.survey.answer import survey
 from manifoldgen.manifold.survey.result import SurveyResult
+from manifoldgen.manifold.workshop import Workshop
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.tubes import Tube
 from manifoldgen.parameters.wastegate import OffCone, Wastegate
@@ -89,8 +90,14 @@ def assemble(job: Parameters) -> Manifold:
         survey=surveyed,
         drain=_drain(job),
         tables=job.tables,
+        workshop=_workshop(job),
     )
     return _with_branch(made, job, up) if job.wastegate else made
+
+
+def _workshop(job: Parameters) -> Workshop:
+    printer = job.print_
+    return Workshop(printer.bed, printer.fit, printer.wall, dict(job.rates), job.papers.size, job.papers.dxf)
 
 
 def _engine(job: Parameters, up: Vec) -> Engine:

@@ -27,6 +27,7 @@ from manifoldgen.intake.scan import Scan
 from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Section, Stud, VBand
 from manifoldgen.manifold.cut import Joint, Piece, RunKind, StockItem
 from manifoldgen.manifold.survey.result import SurveyResult
+from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
 
 __all__ = [
     "Branch",
@@ -48,6 +49,7 @@ __all__ = [
     "StockItem",
     "Stud",
     "VBand",
+    "Workshop",
 ]
 
 
@@ -232,6 +234,7 @@ class Manifold:
     joints: tuple[Joint, ...] = ()
     tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them
     survey: SurveyResult | None = None  # tape and gauge worked out, where the job has a survey
+    workshop: Workshop = STANDARD_WORKSHOP
 
     @property
     def flanges(self) -> tuple[Flange, ...]:

@@ -174,7 +174,8 @@ def _shop(source: _Source, base: Path) -> _Source | None:
         return None
     if not isinstance(shop.data, Mapping):
         shop.report(
-            (), "a shop file is a block of keys (stock, limits, print, tools, torch, rates, catalogue)"
+            (),
+            "a shop file is a block of keys (stock, limits, print, papers, tools, torch, rates, catalogue)",
         )
     else:
         _checked(Shop, shop)

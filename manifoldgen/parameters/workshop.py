@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -30,6 +30,13 @@ class Printer(Block):
     wall: Length = _PRINT["wall"]
 
 
+class Papers(Block):
+    """What the papers are printed on, and which DXF the cutter takes."""
+
+    size: Literal["A4", "Letter"] = "A4"
+    dxf: Literal["R2010", "R12"] = "R2010"
+
+
 class Shop(Block):
     """The shop file: the blocks that every job may reuse.
 
@@ -40,6 +47,7 @@ class Shop(Block):
     stock: tuple[StockItem, ...] = ()
     limits: Limits = Limits()
     print_: Printer = Field(default=Printer(), alias="print")
+    papers: Papers = Papers()
     tools: Tables = Field(default={})
     torch: Tables = Field(default={})
     rates: Mapping[str, NotNegative] = {}
