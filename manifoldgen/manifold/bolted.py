@@ -11,6 +11,8 @@ from manifoldgen.geometry.vectors import Vec
 
 FixKind = Literal["stud", "bolt", "socket-head"]
 
+SOCKET = 0.5  # share of the thickness that a tube stands in the flange (assumed; common practice, no source)
+
 
 @dataclass(frozen=True)
 class Section:
@@ -93,6 +95,11 @@ class Flange:
     transition_length: float = 0.0
     gasket: float = 0.0
     vband: VBand | None = None
+
+    @property
+    def seat_depth(self) -> float:
+        """How deep a tube stands in the flange, mm along the flange's axis (0 for a butt fit)."""
+        return SOCKET * self.thickness if self.fit == "socket" else 0.0
 
 
 @dataclass(frozen=True)

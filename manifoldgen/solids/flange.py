@@ -25,7 +25,6 @@ from manifoldgen.manifold.model import Flange, Opening
 from manifoldgen.solids import ruled
 from manifoldgen.solids.ruled import Ring
 
-SOCKET = 0.5  # share of the thickness that a tube stands in the flange (assumed; common practice, no source)
 RIM = 2.0  # mm: cylindrical rim of a V-band at its mating face (assumed)
 FLANK = 20.0  # degrees: flank of a V-band against its face; half of the usual 40° band (from memory)
 LEAST_RISE = math.cos(math.radians(45))  # a tube leaning further has no sound ring on the face
@@ -76,7 +75,7 @@ class Passage:
 
 def seat_depth(flange: Flange) -> float:
     """How deep a tube stands in the flange, mm along the flange's axis (0 for a butt fit)."""
-    return SOCKET * flange.thickness if flange.fit == "socket" else 0.0
+    return flange.seat_depth
 
 
 def passages(flange: Flange, axes: Sequence[Vec] = ()) -> tuple[Passage, ...]:
