@@ -84,7 +84,20 @@ class Picture:
     layer: str = ""
 
 
-Item = Outline | Round | Text | Picture
+@dataclass(frozen=True)
+class Window:
+    """A part of a drawing: what lies outside the rectangle is not shown.  DXF shows all of it.
+
+    at : lower left corner of the rectangle, in the drawing's own coordinates; width, height : mm.
+    """
+
+    at: Point
+    width: float
+    height: float
+    figure: Figure
+
+
+Item = Outline | Round | Text | Picture | Window
 
 
 @dataclass(frozen=True)
@@ -103,7 +116,7 @@ class Figure:
 
     def on_layer(self, layer: str) -> Figure:
         """The same drawing with every item on one layer."""
-        return Figure(tuple(replace(item, layer=layer) for item in self.items))
+        return Figure(tuple(_on_layer(item, layer) for item in self.items))
 
 
 @dataclass(frozen=True)
@@ -149,7 +162,16 @@ def outline(contour: Contour, pen: Pen | None = PLAIN, layer: str = "") -> Outli
     return Outline(contour.vertices, pen=pen, layer=layer)
 
 
+def _on_layer(item: Item, layer: str) -> Item:
+    if isinstance(item, Window):
+        return replace(item, figure=item.figure.on_layer(layer))
+    return replace(item, layer=layer)
+
+
 def _moved(item: Item, dx: float, dy: float) -> Item:
+    if isinstance(item, Window):
+        at = (item.at[0] + dx, item.at[1] + dy)
+        return replace(item, at=at, figure=item.figure.moved(dx, dy))
     if isinstance(item, Outline):
         return replace(item, vertices=tuple((x + dx, y + dy, b) for x, y, b in item.vertices))
     if isinstance(item, Round):
