@@ -71,3 +71,53 @@ class Joint:
     direction: Vec
     radius: float
     between: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Slice:
+    """A piece as it lies in the stock item it is cut from.
+
+    at : where it begins in the item: degrees of the arc, or mm of a bar.  angle : degrees of arc (0 from a
+    bar).  legs : straight it takes at its beginning and its end, mm as cut (from a bar: its length, 0).
+    turned : it lies the other way round in the item: its downstream end first.
+    """
+
+    piece: str
+    at: float
+    angle: float
+    legs: tuple[float, float]
+    turned: bool = False
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One elbow, bend or bar taken from stock and what comes out of it, in cut order.
+
+    number : counts the items of that name, from 1.  kerf : mm of saw and truing between two pieces.
+    kerf_deg : what that takes of the arc (0 for a bar).  left : what is left over: degrees, or mm of a bar.
+    """
+
+    item: StockItem
+    number: int
+    slices: tuple[Slice, ...]
+    kerf: float
+    kerf_deg: float
+    left: float
+
+
+@dataclass(frozen=True)
+class CuttingPlan:
+    """What is taken from stock: arcs first, then bars, in the order of the stock list.
+
+    missing : pieces that stock does not give.  cost : of what is taken, None where a price is not known.
+    proven : the fewest pieces, then the least cost, then the least waste; False where the search was cut short.
+    """
+
+    taken: tuple[Taken, ...] = ()
+    missing: tuple[str, ...] = ()
+    cost: float | None = 0.0
+    proven: bool = True
+
+    def of(self, piece: str) -> Taken | None:
+        """The item a piece is cut from."""
+        return next((t for t in self.taken if any(s.piece == piece for s in t.slices)), None)

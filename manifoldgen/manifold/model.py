@@ -25,13 +25,14 @@ from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.intake.scan import Scan
 from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Section, Stud, VBand
-from manifoldgen.manifold.cut import Joint, Piece, RunKind, StockItem
+from manifoldgen.manifold.cut import CuttingPlan, Joint, Piece, RunKind, Slice, StockItem, Taken
 from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
 
 __all__ = [
     "Branch",
     "Collector",
+    "CuttingPlan",
     "Engine",
     "FixKind",
     "Flange",
@@ -46,8 +47,10 @@ __all__ = [
     "Run",
     "RunKind",
     "Section",
+    "Slice",
     "StockItem",
     "Stud",
+    "Taken",
     "VBand",
     "Workshop",
 ]
@@ -235,6 +238,7 @@ class Manifold:
     tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them
     survey: SurveyResult | None = None  # tape and gauge worked out, where the job has a survey
     workshop: Workshop = STANDARD_WORKSHOP
+    cutting: CuttingPlan = CuttingPlan()
 
     @property
     def flanges(self) -> tuple[Flange, ...]:
