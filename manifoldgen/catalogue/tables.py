@@ -20,6 +20,7 @@ FILES = (
     "limits",
     "materials",
     "pipe_schedules",
+    "rates",
     "shop",
     "stock_elbows",
     "tig",

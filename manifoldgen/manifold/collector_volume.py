@@ -1,4 +1,4 @@
-"""The collector's metal without a single boolean: areas and lengths integrated by numpy.
+"""The collector's metal, and the gas inside it, without a single boolean: areas and lengths integrated by numpy.
 
 Used to accept the solid, so it shares nothing with the way the solid is made. Every inlet tube is a bundle
 of lines along its axis, each from the end disc to the first plane that cuts it; the lid is a disc less the
@@ -8,10 +8,11 @@ inlets' ellipses; the cone is a solid of revolution.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
-from manifoldgen.geometry.vectors import Array, cos_sin
+from manifoldgen.geometry.vectors import Array, array, cos_sin
 from manifoldgen.manifold.collector import inlet_lead
 from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
 from manifoldgen.manifold.model import Collector
@@ -22,20 +23,39 @@ _DEEP = 24  # Gauss points across a wall or a depth
 
 def inlet_volume(c: Collector) -> float:
     """Metal of one inlet: its tube from the end disc to bisector planes and flat cut, mm³."""
+    lines, lead = _lines(c), inlet_lead(c)
+    return _rings(lambda q: lines(q) + lead, c.section.bore_radius, c.section.radius)
+
+
+def inlet_bore(c: Collector) -> float:
+    """Gas inside one inlet from the ring plane to bisector planes and flat cut, mm³; all of them share nothing."""
+    return 0.0 if c.kind == "bundle" else _rings(_lines(c), 0.0, c.section.bore_radius)
+
+
+def _lines(c: Collector) -> Callable[[Array], Array]:
+    """Lengths along the inlet's axis from its ring-plane disc to the first plane that cuts it, by radius and θ."""
     cg, sg = cos_sin(c.half_angle)
     half = math.pi / len(c.order)
     theta = (np.arange(_ROUND) + 0.5) * math.pi / _ROUND  # the other half mirrors this one
+
+    def lengths(radii: Array) -> Array:
+        q = radii[:, None]
+        # local axes: u outwards along the radius, v round the ring; a line at (q cos θ, q sin θ) of the tube
+        u0, v0 = c.ring_radius + q * np.cos(theta) * cg, q * np.sin(theta)
+        ends = (c.merge_depth - q * np.cos(theta) * sg) / cg
+        if sg > 0:  # the bisector plane: u sin(π/N) = v cos(π/N)
+            ends = np.minimum(ends, (u0 * math.sin(half) - v0 * math.cos(half)) / (sg * math.sin(half)))
+        return array(ends)
+
+    return lengths
+
+
+def _rings(lengths: Callable[[Array], Array], low: float, high: float) -> float:
+    """Volume of a bundle of lines between two radii."""
     nodes, weights = np.polynomial.legendre.leggauss(_DEEP)
-    radii = c.section.bore_radius + c.section.wall * (nodes + 1) / 2
-    q = radii[:, None]
-    # local axes: u outwards along the radius, v round the ring; a line at (q cos θ, q sin θ) of the tube
-    u0, v0, z0 = c.ring_radius + q * np.cos(theta) * cg, q * np.sin(theta), q * np.cos(theta) * sg
-    ends = (c.merge_depth - z0) / cg
-    if sg > 0:  # the bisector plane: u sin(π/N) = v cos(π/N)
-        ends = np.minimum(ends, (u0 * math.sin(half) - v0 * math.cos(half)) / (sg * math.sin(half)))
-    lines = ends + inlet_lead(c)
-    rings = 2 * math.pi * lines.mean(axis=1) * radii
-    return float(rings @ weights) * c.section.wall / 2
+    radii = low + (high - low) * (nodes + 1) / 2
+    rings = 2 * math.pi * lengths(radii).mean(axis=1) * radii
+    return float(rings @ weights) * (high - low) / 2
 
 
 def lid_volume(c: Collector) -> float:
@@ -50,6 +70,18 @@ def cone_volume(c: Collector) -> float:
     """Metal of the cone behind the lid: the turned outer profile less the turned bore, mm³."""
     lid = c.merge_depth + c.section.wall
     return _turned(outer_profile(c), lid, c.length) - _turned(bore_profile(c), lid, c.length)
+
+
+def lid_bore(c: Collector) -> float:
+    """Gas inside the lid: the lumens that run through it, mm³."""
+    nodes, weights = np.polynomial.legendre.leggauss(_DEEP)
+    depth = c.merge_depth + c.section.wall * (nodes + 1) / 2
+    return float(_lumen_area(c, depth) @ weights) * c.section.wall / 2
+
+
+def cone_bore(c: Collector) -> float:
+    """Gas inside the cone behind the lid, mm³."""
+    return _turned(bore_profile(c), c.merge_depth + c.section.wall, c.length)
 
 
 def collector_volume(c: Collector) -> float:

@@ -23,7 +23,7 @@ from manifoldgen.parameters.wastegate import Wastegate
 from manifoldgen.parameters.workshop import Shop
 
 # blocks that are read and checked but that nothing uses so far; take a line out when something does
-UNUSED = ("print", "papers", "rates")
+UNUSED = ("print",)
 NAME = "[a-z0-9][a-z0-9-]{0,63}"
 Key = str | int
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from manifoldgen import catalogue, units
 from manifoldgen.catalogue import Catalogue
@@ -15,6 +16,18 @@ from manifoldgen.parameters.stock import StockItem
 
 _PRINT = catalogue.defaults("print")
 
+
+def _rate_name(name: str) -> str:
+    """A name of the catalogue's rates, or the sentence that names the nearest."""
+    known = [row for table in catalogue.STANDARD.file("rates").tables.values() for row in table]
+    if name in known:
+        return name
+    close = get_close_matches(name, known, 1, 0.5)
+    hint = f"did you mean '{close[0]}'?" if close else f"there are {', '.join(known)}"
+    raise ValueError(f"there is no rate {units.named(name)}; {hint}")
+
+
+RateName = Annotated[str, AfterValidator(_rate_name)]
 Tables = Mapping[str, Mapping[RowName, Mapping[str, Any]]]
 
 
@@ -50,7 +63,7 @@ class Shop(Block):
     papers: Papers = Papers()
     tools: Tables = Field(default={})
     torch: Tables = Field(default={})
-    rates: Mapping[str, NotNegative] = {}
+    rates: Mapping[RateName, NotNegative] = {}
     catalogue: Mapping[str, Tables] = {}
 
     def overrides(self) -> dict[str, Mapping[str, Mapping[str, Mapping[str, Any]]]]:

@@ -156,7 +156,7 @@ stock:
 limits: {gap: 9, ramp: 40}
 print: {bed: [250, 210, 210], wall: 2.4}
 tools: {ratchet: {10: {head_d: 32}}}
-rates: {hour: 60}
+rates: {saw_bend: 6}
 catalogue: {fasteners: {flange_nut: {M10: {s: 16}}}}
 """
 
@@ -185,6 +185,8 @@ def test_shop_file(tmp_path: Path) -> None:
     [
         ("ramp: 40", "ramp: x", "own.yaml:4:24: limits.ramp: 'x' is not a length"),
         ("rates", "rate", "own.yaml:7:1: rate: unknown key 'rate'; did you mean 'rates'?"),
+        ("saw_bend", "saw_bent", "own.yaml:7:9: rates.saw_bent: there is no rate 'saw_bent'; did you mean 'saw_bend'?"),
+        ("saw_bend: 6", "saw_bend: -6", "own.yaml:7:19: rates.saw_bend: -6 is not possible"),
         ("ratchet", "ratchett", "own.yaml:6:19: tools.ratchett: there is no table of tools 'ratchett'"),
         ("head_d: 32", "head_d: .nan", "own.yaml:6:32: tools.ratchet.10.head_d: nan does not fit"),
         ("stock:", "stock: [", "own.yaml:2:3: "),
