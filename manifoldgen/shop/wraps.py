@@ -1,0 +1,21 @@
+"""Every template of a job: inlets, tubes that lean on the head flange, branches."""
+
+from __future__ import annotations
+
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.inlets import inlet_wraps
+from manifoldgen.shop.mitres import head_wraps
+from manifoldgen.shop.saddles import branch_wraps
+from manifoldgen.shop.wrap import Mark, Wrap
+
+__all__ = ["Mark", "Wrap", "wraps"]
+
+
+def wraps(m: Manifold) -> tuple[Wrap, ...]:
+    """The wrap templates of a split manifold, in the order of its runs; runs without a path have none.
+
+    Only ends that are not square get one.  Raises GeometryError where a branch does not stand on its parent
+    all round.
+    """
+    paper = float(m.tables.row("shop", "template", "paper")["value"])
+    return (*head_wraps(m, paper), *inlet_wraps(m, paper), *branch_wraps(m, paper))

@@ -1,0 +1,252 @@
+"""Templates against tubes cut by the kernel: length, area, place and hand of every curve."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path as File
+
+import numpy as np
+import pytest
+
+import manifoldgen as mg
+from manifoldgen.errors import GeometryError
+from manifoldgen.geometry.path import Arc, Bend, Path, Straight
+from manifoldgen.geometry.pose import Pose
+from manifoldgen.geometry.vectors import array, vec
+from manifoldgen.manifold.branches import off_bend, off_cone
+from manifoldgen.manifold.model import Branch, Run, Section
+from manifoldgen.shop import developed, leaving
+from manifoldgen.shop.inlets import corners
+from manifoldgen.shop.saddles import parent_of
+from manifoldgen.shop.wraps import wraps
+from tests.factory import manifold, with_branch
+from tests.strategies import random_collector
+
+JOBS = File(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
+SEED = 5
+LENGTH, AREA = 1e-3, 0.2  # mm, mm²: what a shop could never see
+
+
+def job(name: str):
+    """A demo job, split."""
+    return mg.split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
+
+
+def dense(*kinks: float):
+    """Degrees round a tube, close enough for lengths to 1e-4 mm."""
+    return developed.turns(100_000, *kinks)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("tilt", "od"), [(22.5, 48.3), (5.0, 42.4), (40.0, 60.3)])
+def test_mitre(tilt, od):
+    """A flat cut's curve is as long as the kernel's ellipse and bounds the same wall."""
+    import cadquery as cq
+
+    from tests.shop import kernel_wraps as kernel
+
+    r = od / 2
+    tube = kernel.cylinder(r, 300, (0, 0, -150), (0, 0, 1))
+    block = cq.Solid.makeBox(800, 800, 400, cq.Vector(-400, -400, 0)).rotate((0, 0, 0), (0, 1, 0), -tilt)
+    cut = kernel.largest(tube.cut(block))
+    phi = dense()
+    s = developed.mitre(phi, r, tilt)
+    assert developed.length(phi, s, r) == pytest.approx(kernel.length(kernel.cut_edges(cut, r)), abs=LENGTH)
+    assert developed.area(phi, s + 150, r) == pytest.approx(kernel.area(kernel.wall(cut, r)), abs=AREA)
+
+
+@pytest.mark.slow
+def test_saddles_on_a_straight_tube():
+    """Published cases and random ones: length, area, and the curve wrapped back lies on the cut edge, not mirrored."""
+    import cadquery as cq  # noqa: F401
+
+    from tests.shop import kernel_wraps as kernel
+
+    rng = np.random.default_rng(SEED)
+    print("seed", SEED)
+    cases = [(24.15, 30.15, 90.0, 0.0), (24.15, 30.15, 60.0, 4.0), (24.15, 30.15, 45.0, -5.0)]
+    for _ in range(8):
+        main = rng.uniform(20, 40)
+        r = main * rng.uniform(0.4, 0.8)
+        cases.append((r, main, rng.uniform(40, 140), rng.uniform(-1, 1) * 0.9 * (main - r)))
+    for r, main, angle, offset in cases:
+        a = math.radians(angle)
+        d = np.array([math.cos(a), 0, math.sin(a)])
+        u = np.array([math.sin(a), 0, -math.cos(a)])  # the blunt side; wait for d x u to give phi's sense
+        branch = kernel.cylinder(r, 300, (0, offset, 0), d)
+        cut = kernel.largest(branch.cut(kernel.cylinder(main, 1200, (-600, 0, 0), (1, 0, 0))))
+        edges = kernel.cut_edges(cut, r)
+        phi = dense()
+        s = developed.saddle(phi, r, main, angle, offset)
+        assert developed.length(phi, s, r) == pytest.approx(kernel.length(edges), abs=LENGTH)
+        found = 2 * math.pi * r * 300 - developed.area(phi, s, r)
+        assert found == pytest.approx(kernel.area(kernel.wall(cut, r)), abs=AREA)
+
+        def wrapped(hand, r=r, main=main, angle=angle, offset=offset, d=d, u=u):
+            some = np.linspace(0, 360, 37)
+            turn = np.radians(hand * some)
+            line = np.outer(np.cos(turn), u) + np.outer(np.sin(turn), np.cross(d, u))
+            along = developed.saddle(some, r, main, angle, offset)
+            return np.array([0, offset, 0]) + r * line + np.outer(along, d)
+
+        assert kernel.distance(edges, wrapped(1)) < 1e-4
+        if abs(offset) > 2:
+            assert kernel.distance(edges, wrapped(-1)) > 1.0
+
+
+@pytest.mark.slow
+def test_bisectors_of_a_collector():
+    """The published inlets (OD 42.2, 10°): N 3, 4, 6 as long as the kernel's ellipses, same wall."""
+    from tests.shop import kernel_wraps as kernel
+
+    for n in (3, 4, 6):
+        cut = kernel.inlet_blank(21.1, n, 10.0, 320.0)
+        phi = dense(180.0)
+        s = developed.bisectors(phi, 21.1, n, 10.0)
+        assert developed.length(phi, s, 21.1) == pytest.approx(
+            kernel.length(kernel.cut_edges(cut, 21.1)), abs=LENGTH
+        )
+        assert developed.area(phi, s + 320, 21.1) == pytest.approx(
+            kernel.area(kernel.wall(cut, 21.1)), abs=AREA
+        )
+
+
+@pytest.mark.slow
+def test_random_inlets():
+    """Thirty random collectors: the whole curve with its flat cut, length and area, against the kernel."""
+    from tests.shop import kernel_wraps as kernel
+
+    rng = np.random.default_rng(SEED)
+    print("seed", SEED)
+    done = 0
+    while done < 30:
+        c = random_collector(rng)
+        if c.kind == "bundle":
+            continue
+        done += 1
+        r, n, g = c.section.radius, len(c.order), c.half_angle
+        apex = c.ring_radius / math.sin(math.radians(g))
+        before = apex + 2 * r
+        cut = kernel.behind(
+            kernel.inlet_blank(r, n, g, before), c.merge_depth - c.ring_radius / math.tan(math.radians(g))
+        )
+        phi = dense(*corners(c))
+        s = developed.inlet(phi, r, inlets=n, half_angle=g, ring=c.ring_radius, depth=c.merge_depth)
+        edges = kernel.cut_edges(cut, r)
+        assert developed.length(phi, s, r) == pytest.approx(kernel.length(edges), abs=LENGTH), (done, n, g)
+        wall = kernel.area(kernel.wall(cut, r))
+        assert developed.area(phi, s + 2 * r, r) == pytest.approx(wall, abs=AREA), (done, n, g)
+
+
+@pytest.mark.slow
+def test_branch_on_a_bend():
+    """Published branch (44.4 on CLR 76.2, OD 50.8) and random ones, skew too: length, area, place and hand."""
+    import cadquery as cq
+
+    from tests.shop import kernel_wraps as kernel
+
+    rng = np.random.default_rng(SEED)
+    print("seed", SEED)
+    cases = [(76.2, 25.4, 22.2, 2.0, 0.0, 0.0)]
+    for _ in range(5):
+        clr, main = rng.uniform(60, 110), rng.uniform(22, 35)
+        r = main * rng.uniform(0.4, 0.75)
+        cases.append((clr, main, r, rng.uniform(-1, 3), rng.uniform(2.5, 4), rng.uniform(0, 60)))
+    for clr, main, r, out, side, aim in cases:
+        arc = Arc((0, 0, 0), (1, 0, 0), (0, 1, 0), clr, 180.0)
+        a = math.radians(aim)
+        d, u = np.array([math.sin(a), math.cos(a), 0.0]), np.array([math.cos(a), -math.sin(a), 0.0])
+        root = np.array([clr + out, 0.0, side])
+
+        def points(phi, s=None, hand=1.0, d=d, u=u, root=root, r=r):
+            turn = np.radians(hand * phi)
+            ring = root + r * (np.outer(np.cos(turn), u) + np.outer(np.sin(turn), np.cross(d, u)))
+            return ring if s is None else ring + np.outer(s, d)
+
+        phi = developed.turns(7200)
+        s = leaving.from_tube((arc,), main, points(phi), d, 400.0)
+        cut = kernel.largest(kernel.cylinder(r, 250, root, d).cut(cq.Solid.makeTorus(clr, main)))
+        edges = kernel.cut_edges(cut, r)
+        assert developed.length(phi, s, r) == pytest.approx(kernel.length(edges), abs=LENGTH)
+        found = 2 * math.pi * r * 250 - developed.area(phi, s, r)
+        assert found == pytest.approx(kernel.area(kernel.wall(cut, r)), abs=AREA)
+        some = slice(None, None, 200)
+        assert kernel.distance(edges, points(phi[some], s[some])) < 1e-3
+        if side:
+            assert kernel.distance(edges, points(phi[some], s[some], hand=-1.0)) > 1.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["snow_groomer_three", "sand_rail_four"])
+def test_inlets_lie_on_the_models_edge(name):
+    """Each demo's inlet template wrapped on its piece in place runs along the piece's cut edge; turned, it does not."""
+    from manifoldgen.solids.pieced import piece_solids
+    from tests.shop import kernel_wraps as kernel
+
+    m = job(name)
+    found = [w for w in wraps(m) if w.kind == "inlet"]
+    assert found
+    shapes, errors = piece_solids(replace(m, pieces=tuple(p for p in m.pieces if p.inlet)), {})
+    assert not errors
+    for w in found:
+        edges = kernel.cut_edges(shapes[w.pieces[0]], w.section.radius)
+        some = np.linspace(0, len(w.phi) - 1, 40).astype(int)
+        assert kernel.distance(edges, w.points()[some]) < 1e-4
+        turned = replace(w, frame=replace(w.frame, x=w.frame.y, y=vec(-array(w.frame.x))))
+        assert kernel.distance(edges, turned.points()[some]) > 1.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("aim", [0.0, 40.0])
+def test_the_branch_lies_on_the_models_edge(aim):
+    """The saddle template wrapped on the branch runs along the model's cut edge, also where it meets straights."""
+    from manifoldgen.solids.parts import saddle_of
+    from tests.shop import kernel_wraps as kernel
+
+    m = mg.split(with_branch(longer(), aim=aim))
+    w = next(w for w in wraps(m) if w.kind == "saddle")
+    saddle = saddle_of(m, m.branches[0], {})
+    edges = kernel.cut_edges(saddle.branch, w.section.radius)
+    some = np.linspace(0, len(w.phi) - 1, 40).astype(int)
+    assert kernel.distance(edges, w.points()[some]) < 1e-3
+    assert np.abs(w.cut).max() < 60 + m.branches[0].wall_length
+
+
+def longer():
+    """The factory's manifold with a bend that turns 40° only: a branch's mouth runs on to the straight."""
+    m = manifold(3)
+    path = m.outlet.path
+    assert path is not None
+    bent = Path(path.start, (Straight(50.0), Bend(40.0, 76.2), Straight(120.0)))
+    return replace(m, outlet=replace(m.outlet, path=bent))
+
+
+@pytest.mark.slow
+def test_a_branch_off_the_cone_lies_on_the_models_edge():
+    """The template of a branch off the cone against the kernel's branch."""
+    from manifoldgen.solids.branch import off_cone as built
+    from manifoldgen.solids.collector import build_collector
+    from tests.shop import kernel_wraps as kernel
+
+    m = mg.split(cone_branch())
+    c = m.collectors[0]
+    hub = build_collector(c)
+    saddle = built(m.branches[0], c, hub.metal, hub.gas)
+    w = next(w for w in wraps(m) if w.kind == "saddle")
+    edges = kernel.cut_edges(saddle.branch, w.section.radius)
+    some = np.linspace(0, len(w.phi) - 1, 40).astype(int)
+    assert kernel.distance(edges, w.points()[some]) < 1e-3
+
+
+def cone_branch():
+    """The factory's manifold for four with a branch off its cone."""
+    m = manifold(4)
+    c = m.collectors[0]
+    way = off_cone(c, at=0.5, around=30.0, aim=80.0)
+    start = Pose.heading(array(way.root) + way.wall_length * array(way.axis), way.axis)
+    tube = Section(30.0, 1.5, "304")
+    run = Run("wastegate branch", "wastegate", tube, start, Path(start, (Straight(60.0),)))
+    return replace(
+        m, branches=(Branch("cone", None, run, way.root, way.axis, way.wall_length, 80.0, 0.0, 25.0),)
+    )
