@@ -18,6 +18,8 @@ class WeldAccess:
     stage_reach : the same with what is fitted in its own stage.
     tier : the least awkward way that does all of it (in place, else in its stage); None where nothing does.
     longest_blocked : longest stretch out of reach in place; `unit` is ``deg`` for a ring, ``mm`` for a seam.
+    blocked_at : the stretches out of reach in place, from and to in `unit`, counted from where the weld's curve
+        begins; round the end of a ring `to` passes 360.
     blocked_by : who is in the way in place, in words, the most frequent first.
     stage : number of the stage it is welded in, from 1.
     apart : it cannot be finished in place.
@@ -46,10 +48,12 @@ class WeldAccess:
     assumed: tuple[str, ...] = ()
     shapes: tuple[Primitive, ...] = ()
     hosts: tuple[str, ...] = ()
+    blocked_at: tuple[tuple[float, float], ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The report's mapping; `shapes` as one mapping a primitive."""
         made = {k: list(v) if isinstance(v, tuple) else v for k, v in self.__dict__.items()}
+        made["blocked_at"] = [list(stretch) for stretch in self.blocked_at]
         made["shapes"] = [shape_dict(s) for s in self.shapes]
         return made
 

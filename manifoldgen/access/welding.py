@@ -112,6 +112,7 @@ class Welder:
             assumed=reach.torch.assumed,
             shapes=shapes_of(reach, worst[0], worst[1]) if worst else (),
             hosts=reach.sides[0].weld.hosts,
+            blocked_at=blocked_stretches(reach, free),
         )  # fmt: skip
 
     def stages(self) -> tuple[Stage, ...]:
@@ -168,6 +169,29 @@ def longest_blocked(reach: Reach, free: NDArray[np.bool_]) -> tuple[float, str]:
     if weld.closed:
         return 360.0 * run / len(free), "deg"
     return weld.length * run / len(free), "mm"
+
+
+def blocked_stretches(reach: Reach, free: NDArray[np.bool_]) -> tuple[tuple[float, float], ...]:
+    """Every stretch that is not reached, from and to: degrees of a ring, mm of a seam.
+
+    A place stands for half a step on either side of it, on a seam for its own share of the length.
+    """
+    weld = reach.sides[0].weld
+    n = len(free)
+    step, shift = (360.0 / n, -0.5) if weld.closed else (weld.length / n, 0.0)
+    if not free.any():
+        return ((0.0, step * n),)
+    first = int(np.argmax(free)) if weld.closed else 0  # a ring is walked from a free place on
+    order = [(first + k) % n for k in range(n)] if weld.closed else list(range(n))
+    made: list[tuple[float, float]] = []
+    run: list[int] = []
+    for place in [*order, -1]:
+        if place >= 0 and not free[place]:
+            run.append(place)
+        elif run:
+            made.append(((run[0] + shift) * step, (run[0] + len(run) + shift) * step))
+            run = []
+    return tuple(sorted(made))
 
 
 def blocked_run(free: Sequence[bool] | NDArray[np.bool_], *, closed: bool) -> int:

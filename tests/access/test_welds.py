@@ -182,3 +182,23 @@ def test_a_bundles_tubes_are_welded_to_the_plates_upstream_face() -> None:
     assert np.abs(c.frame.into(w.points)[:, 2]).max() < 1e-9
     assert off_line(w.points, c.inlets[0].at, c.inlets[0].direction) == pytest.approx(21.2)
     assert (w.bisector @ np.array(c.frame.z)).max() < -0.5
+
+
+class _Ring:
+    """As much of a reach as the stretches need."""
+
+    def __init__(self, *, closed: bool) -> None:
+        weld = type("Weld", (), {"closed": closed, "length": 40.0})()
+        self.sides = [type("Side", (), {"weld": weld})()]
+
+
+def test_blocked_stretches_say_where_on_the_clock():
+    """Eight places of 45° (closed form): two stretches on a ring, one of them round its end; the same on a seam."""
+    from manifoldgen.access.welding import blocked_stretches
+
+    free = np.array([False, True, True, False, True, True, True, False])
+
+    assert blocked_stretches(_Ring(closed=True), free) == ((112.5, 157.5), (292.5, 382.5))
+    assert blocked_stretches(_Ring(closed=False), free) == ((0.0, 5.0), (15.0, 20.0), (35.0, 40.0))
+    assert blocked_stretches(_Ring(closed=True), np.zeros(8, bool)) == ((0.0, 360.0),)
+    assert blocked_stretches(_Ring(closed=True), np.ones(8, bool)) == ()
