@@ -11,12 +11,13 @@ from pathlib import Path
 from manifoldgen.drawing.dxf import write_dxf
 from manifoldgen.drawing.etched import etched, unmarked
 from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Round, Text, line, outline
+from manifoldgen.drawing.flange_paper import flange_pages
 from manifoldgen.drawing.lettering import wrapped
 from manifoldgen.drawing.paper import check_bar
 from manifoldgen.drawing.plate import SMALL, Plate, plates
 from manifoldgen.manifold.model import Manifold
 
-__all__ = ["flange_drawing", "notes", "plates", "write_flanges"]
+__all__ = ["flange_drawing", "flange_pages", "notes", "plates", "write_flanges"]
 
 OUTER, INNER, HOLES, ETCH, NOTES = "CUT_OUTER", "CUT_INNER", "CUT_HOLES", "ETCH", "NOTES"
 
