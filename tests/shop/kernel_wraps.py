@@ -10,8 +10,10 @@ import math
 
 import cadquery as cq
 import numpy as np
+from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepGProp import BRepGProp
 from OCP.GCPnts import GCPnts_AbscissaPoint
+from OCP.GeomAbs import GeomAbs_SurfaceType
 from OCP.GProp import GProp_GProps
 
 FAR = 3000.0
@@ -53,11 +55,13 @@ def largest(shape: cq.Shape) -> cq.Shape:
 
 def wall(shape: cq.Shape, radius: float) -> list[cq.Face]:
     """Find the round faces of a radius."""
-    return [
-        f
-        for f in shape.Faces()
-        if f.geomType() == "CYLINDER" and abs(f._geomAdaptor().Cylinder().Radius() - radius) < 1e-6
-    ]
+    found = []
+    for face in shape.Faces():
+        surface = BRepAdaptor_Surface(face.wrapped)
+        round_ = surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cylinder
+        if round_ and abs(surface.Cylinder().Radius() - radius) < 1e-6:
+            found.append(face)
+    return found
 
 
 def cut_edges(shape: cq.Shape, radius: float) -> list[cq.Edge]:

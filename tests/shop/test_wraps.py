@@ -14,11 +14,10 @@ from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.path import Arc, Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import array, vec
-from manifoldgen.manifold.branches import off_bend, off_cone
+from manifoldgen.manifold.branches import off_cone
 from manifoldgen.manifold.model import Branch, Run, Section
 from manifoldgen.shop import developed, leaving
 from manifoldgen.shop.inlets import corners
-from manifoldgen.shop.saddles import parent_of
 from manifoldgen.shop.wraps import wraps
 from tests.factory import manifold, with_branch
 from tests.strategies import random_collector
@@ -31,6 +30,12 @@ LENGTH, AREA = 1e-3, 0.2  # mm, mm²: what a shop could never see
 def job(name: str):
     """A demo job, split."""
     return mg.split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
+
+
+def ring(root, d, u, r, phi):
+    """Points round a tube whose axis d runs through root and whose back line lies at u."""
+    turn = np.radians(phi)
+    return root + r * (np.outer(np.cos(turn), u) + np.outer(np.sin(turn), np.cross(d, u)))
 
 
 def dense(*kinks: float):
@@ -73,7 +78,7 @@ def test_saddles_on_a_straight_tube():
     for r, main, angle, offset in cases:
         a = math.radians(angle)
         d = np.array([math.cos(a), 0, math.sin(a)])
-        u = np.array([math.sin(a), 0, -math.cos(a)])  # the blunt side; wait for d x u to give phi's sense
+        u = np.array([math.sin(a), 0, -math.cos(a)])
         branch = kernel.cylinder(r, 300, (0, offset, 0), d)
         cut = kernel.largest(branch.cut(kernel.cylinder(main, 1200, (-600, 0, 0), (1, 0, 0))))
         edges = kernel.cut_edges(cut, r)
@@ -83,16 +88,12 @@ def test_saddles_on_a_straight_tube():
         found = 2 * math.pi * r * 300 - developed.area(phi, s, r)
         assert found == pytest.approx(kernel.area(kernel.wall(cut, r)), abs=AREA)
 
-        def wrapped(hand, r=r, main=main, angle=angle, offset=offset, d=d, u=u):
-            some = np.linspace(0, 360, 37)
-            turn = np.radians(hand * some)
-            line = np.outer(np.cos(turn), u) + np.outer(np.sin(turn), np.cross(d, u))
-            along = developed.saddle(some, r, main, angle, offset)
-            return np.array([0, offset, 0]) + r * line + np.outer(along, d)
-
-        assert kernel.distance(edges, wrapped(1)) < 1e-4
+        some = np.linspace(0, 360, 37)
+        along = developed.saddle(some, r, main, angle, offset)
+        root = np.array([0, offset, 0])
+        assert kernel.distance(edges, ring(root, d, u, r, some) + np.outer(along, d)) < 1e-4
         if abs(offset) > 2:
-            assert kernel.distance(edges, wrapped(-1)) > 1.0
+            assert kernel.distance(edges, ring(root, d, u, r, -some) + np.outer(along, d)) > 1.0
 
 
 @pytest.mark.slow
@@ -159,22 +160,18 @@ def test_branch_on_a_bend():
         d, u = np.array([math.sin(a), math.cos(a), 0.0]), np.array([math.cos(a), -math.sin(a), 0.0])
         root = np.array([clr + out, 0.0, side])
 
-        def points(phi, s=None, hand=1.0, d=d, u=u, root=root, r=r):
-            turn = np.radians(hand * phi)
-            ring = root + r * (np.outer(np.cos(turn), u) + np.outer(np.sin(turn), np.cross(d, u)))
-            return ring if s is None else ring + np.outer(s, d)
-
         phi = developed.turns(7200)
-        s = leaving.from_tube((arc,), main, points(phi), d, 400.0)
+        s = leaving.from_tube((arc,), main, ring(root, d, u, r, phi), d, 400.0)
         cut = kernel.largest(kernel.cylinder(r, 250, root, d).cut(cq.Solid.makeTorus(clr, main)))
         edges = kernel.cut_edges(cut, r)
         assert developed.length(phi, s, r) == pytest.approx(kernel.length(edges), abs=LENGTH)
         found = 2 * math.pi * r * 250 - developed.area(phi, s, r)
         assert found == pytest.approx(kernel.area(kernel.wall(cut, r)), abs=AREA)
         some = slice(None, None, 200)
-        assert kernel.distance(edges, points(phi[some], s[some])) < 1e-3
+        along = np.outer(s[some], d)
+        assert kernel.distance(edges, ring(root, d, u, r, phi[some]) + along) < 1e-3
         if side:
-            assert kernel.distance(edges, points(phi[some], s[some], hand=-1.0)) > 1.0
+            assert kernel.distance(edges, ring(root, d, u, r, -phi[some]) + along) > 1.0
 
 
 @pytest.mark.slow
@@ -250,3 +247,96 @@ def cone_branch():
     return replace(
         m, branches=(Branch("cone", None, run, way.root, way.axis, way.wall_length, 80.0, 0.0, 25.0),)
     )
+
+
+def test_marks_lie_where_they_say():
+    """The crotch named at a scallop lies on that crotch's seam; a mirrored print would name the wrong neighbour."""
+    for mirror in (False, True):
+        m = mg.split(turned_ring(mirror=mirror))
+        c = m.collectors[0]
+        joints = {j.id: array(j.at) for j in m.joints}
+        for w in wraps(m):
+            if w.kind != "inlet":
+                continue
+            named = [k for k in w.marks if k.text in joints]
+            assert len(named) == 2
+            for mark in named:
+                other = next(k for k in named if k is not mark)
+                k = int(np.argmin(np.abs(w.phi - mark.at)))
+                bottom = w.points()[k]
+                assert touch(c, bottom) < 0.1
+                near, far = (np.linalg.norm(bottom - joints[x.text]) for x in (mark, other))
+                assert near + 5 < far
+
+
+def turned_ring(*, mirror: bool):
+    """Four straight runners into one collector, met either way round."""
+    m = manifold(4)
+    c = m.collectors[0]
+    if not mirror:
+        return m
+    made = replace(c, mirror=True, order=(c.order[0], *reversed(c.order[1:])))
+    return replace(m, collectors=(replace(made, inlets=tuple(c.inlet(n) for n in made.order)),))
+
+
+def touch(c, point):
+    """How far a point is from being on two neighbouring tubes at once, mm."""
+    off = []
+    for p in c.inlets:
+        v = point - array(p.at)
+        v = v - (v @ array(p.direction)) * array(p.direction)
+        off.append(abs(np.linalg.norm(v) - c.section.radius))
+    return sorted(off)[1]
+
+
+def test_the_bend_before_is_marked_on_its_back():
+    """The mark of the bend before, wrapped back, points away from that bend's centre."""
+    m = job("snow_groomer_three")
+    for w in wraps(m):
+        mark = next(k for k in w.marks if k.text == "back of the bend before")
+        run = next(r for r in m.runners if f"R{r.number}-" in w.pieces[0])
+        arc = run.path.segments[-2]
+        turn = math.radians(mark.at)
+        line = math.cos(turn) * array(w.frame.x) + math.sin(turn) * array(w.frame.y)
+        assert line @ array(arc.end.normal) == pytest.approx(-1.0, abs=1e-9)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("fit", ["butt", "socket"])
+def test_a_tube_that_leans_on_the_flange(fit):
+    """The template of a tilted port lies on the model's tube; its lowest point is the blank's end."""
+    from manifoldgen.solids.pieced import piece_solids
+    from tests.shop import kernel_wraps as kernel
+
+    m = manifold(3, half_angle=12.0)
+    m = mg.split(replace(m, head=replace(m.head, fit=fit)))
+    heads = [w for w in wraps(m) if w.kind == "mitre"]
+    assert len(heads) == 3
+    shapes, errors = piece_solids(replace(m, pieces=tuple(p for p in m.pieces if p.inlet)), {})
+    assert not errors
+    for w in heads:
+        edges = kernel.cut_edges(shapes[w.pieces[0]], w.section.radius)
+        assert kernel.distance(edges, w.points()[::40]) < 1e-4
+        assert w.nearest == pytest.approx(0.0, abs=1e-9)
+        # closed form: the long and the short side differ by od tan(tilt)
+        assert w.farthest == pytest.approx(w.od * math.tan(math.radians(12.0)), abs=1e-9)
+    both = {k.pieces[0]: k for k in wraps(m) if k.kind == "inlet"}
+    for w in heads:  # one blank, one square end
+        assert w.frame.at == pytest.approx(both[w.pieces[0]].frame.at)
+
+
+def test_a_saddle_that_misses_is_refused():
+    """A branch as wide as its main tube, or past its side, is refused with both figures."""
+    with pytest.raises(GeometryError, match=r"reaches 32\.0 mm .* 30\.0 mm"):
+        developed.saddle([0.0], 22.0, 30.0, 90.0, 10.0)
+    m = mg.split(with_branch(longer(), shift=9.0, tube=Section(50.0, 1.5, "304")))
+    with pytest.raises(GeometryError, match="does not leave the outlet at"):
+        wraps(m)
+
+
+def test_the_saddle_touches_at_one_edge():
+    """Cut straight through the wall, the branch nowhere reaches into its parent: the cut is the outer of both edges."""
+    w = next(w for w in wraps(mg.split(with_branch(longer()))) if w.kind == "saddle")
+    assert (w.cut >= w.outside - 1e-9).all()
+    assert (w.cut >= w.inside - 1e-9).all()
+    assert np.minimum(w.cut - w.outside, w.cut - w.inside).max() < 1e-9

@@ -1,0 +1,123 @@
+"""A collector's seams in the order they are welded, and how far the inner ones can be reached.
+
+The inner seams run from the star towards the scallops' bottoms between tubes that have closed above them:
+they are reached from the outlet end only, so they come before lid and cone. Order: judgement from
+practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.manifold.model import Collector, Joint, Manifold
+from manifoldgen.manifold.seams import seam_radius, star_depth, touch_depth
+
+_STEPS = 400
+
+
+@dataclass(frozen=True)
+class InnerSeam:
+    """One inner seam.
+
+    length : from star to scallop, mm on the tubes' outside.  depth : of its far end below the flat cut, mm.
+    reach : share of its places a torch gets to in its stage; None where that was not measured.
+    """
+
+    joint: str
+    length: float
+    depth: float
+    reach: float | None
+
+    @property
+    def reachable(self) -> float | None:
+        """Length a torch gets to, mm."""
+        return None if self.reach is None else self.reach * self.length
+
+
+@dataclass(frozen=True)
+class SeamStep:
+    """One step.  joints : ids welded in it, in pairs opposite each other."""
+
+    text: str
+    joints: tuple[str, ...]
+
+
+def inner_seams(m: Manifold, c: Collector, code: str, hands: Hands | None) -> tuple[InnerSeam, ...]:
+    """The inner seams of one merge collector; none where two inlets only touch on the axis."""
+    if c.kind == "bundle" or len(c.order) < 3:
+        return ()
+    touch, star = touch_depth(c), star_depth(c)
+    share = np.linspace(1e-6, 1.0, _STEPS)
+    depth = touch + (star - touch) * share**2  # even steps where the seam turns round
+    radius = np.array([seam_radius(c, float(z))[1] for z in depth])
+    length = float(np.hypot(np.diff(radius), np.diff(depth)).sum())
+    reached = (
+        {w.id: max(w.reach, w.stage_reach) for w in hands.welding.welds} if hands and hands.welding else {}
+    )
+    return tuple(
+        InnerSeam(j.id, length, c.merge_depth - touch, reached.get(j.id))
+        for j in _of(m, code, "inner seam")
+    )  # fmt: skip
+
+
+def seam_steps(m: Manifold, c: Collector, code: str) -> tuple[SeamStep, ...]:
+    """What is welded when, with the joints' ids."""
+    lid, cone = _ids(m, code, "lid"), _ids(m, code, "cone")
+    saddle = tuple(j.id for j in m.joints if j.kind == "saddle")
+    runners = _runner_joints(m, c)
+    if c.kind == "bundle":
+        plate = tuple(j.id for j in m.joints if j.kind == "lid" and j.between[1] == f"{code}-P1")
+        steps = [
+            SeamStep("Stand the inlets in the plate, check the ring and that they are flush; tack each", ()),
+            SeamStep("Weld each inlet to the plate, opposite ones in turn", _opposite(plate)),
+            SeamStep("True the plate's edge; cone on, weld outside", cone),
+        ]
+    else:
+        crotch, inner, star = (_ids(m, code, kind) for kind in ("crotch", "inner seam", "star"))
+        steps = [
+            SeamStep("Trial fit of all inlets in a ring or print; tack the outer crotches, opposite pairs; "
+                     "measure the ring and the roundness of the outlet end", _opposite(crotch)),
+        ]  # fmt: skip
+        if inner:
+            steps += [
+                SeamStep("Inner seams from the outlet end: short runs, opposite ones in turn, meeting at the star; "
+                         "purge: cap all inlets, gas into one, foil with a torch window over the outlet end",
+                         (*_opposite(inner), *star)),
+                SeamStep("Dress the ridge; look at it and dye-check from the outlet end", ()),
+            ]  # fmt: skip
+        steps += [
+            SeamStep("Outer crotches, opposite ones in turn", _opposite(crotch)),
+            SeamStep("True the flat cut; lid on, weld the lobes", lid),
+            SeamStep("Cone on, weld outside", cone),
+        ]
+    if saddle:
+        steps.append(
+            SeamStep("Branch while its parent is open at both ends, before the turbo flange", saddle)
+        )
+    steps.append(SeamStep("Only then the runners to the inlets", runners))
+    return tuple(steps)
+
+
+def _runner_joints(m: Manifold, c: Collector) -> tuple[str, ...]:
+    """The last weld of every runner: where its inlet's piece begins."""
+    held = {p.inlet: p for p in m.pieces if p.inlet in c.order}
+    return tuple(held[k].joints[0] for k in c.order if k in held)
+
+
+def _of(m: Manifold, code: str, kind: str) -> list[Joint]:
+    return [j for j in m.joints if j.kind == kind and j.id.startswith(f"J{code}.")]
+
+
+def _ids(m: Manifold, code: str, kind: str) -> tuple[str, ...]:
+    return tuple(j.id for j in _of(m, code, kind))
+
+
+def _opposite(ids: tuple[str, ...]) -> tuple[str, ...]:
+    """Ids round a ring in an order that jumps across it each time."""
+    n, half = len(ids), len(ids) // 2
+    if n % 2:
+        return tuple(ids[k * half % n] for k in range(n)) if half else ids
+    return tuple(ids[k + step] for k in range(half) for step in (0, half))
