@@ -15,6 +15,7 @@ from manifoldgen.cli.picture import picture
 from manifoldgen.cli.route import route
 from manifoldgen.cli.schema import schema
 from manifoldgen.cli.survey import survey
+from manifoldgen.cli.worklist import worklist
 
 app = typer.Typer(
     name="manifoldgen",
@@ -45,5 +46,5 @@ def _options(
     pass
 
 
-for verb in (init, check, route, build, picture, survey, explain, schema, doctor):
+for verb in (init, check, route, build, picture, survey, worklist, explain, schema, doctor):
     app.command()(verb)

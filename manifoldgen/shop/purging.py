@@ -10,6 +10,7 @@ that mixes all through; a long tube filled from below is quicker, a pocket slowe
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from manifoldgen.access.purge import volumes
@@ -101,3 +102,17 @@ def inside(m: Manifold, welding: Welding, stage: Stage) -> tuple[tuple[str, ...]
 def _touched(m: Manifold, stage: Stage) -> frozenset[str]:
     ids = {p.id for p in m.pieces}
     return frozenset(n for j in m.joints if j.id in stage.joints for n in j.between if n in ids)
+
+
+def openings(names: Sequence[str]) -> str:
+    """Openings in words for the bench; all merge ends together are one opening."""
+    merged = [n.removeprefix("merge end of ") for n in names if n.startswith("merge end of ")]
+    said = [_opening(n) for n in names if not n.startswith("merge end of ")]
+    if merged:
+        said.append(f"merge end{'s' if len(merged) > 1 else ''} of {', '.join(merged)}")
+    return ", ".join(said) or "nothing"
+
+
+def _opening(name: str) -> str:
+    piece, at, joint = name.partition(" at ")
+    return f"{piece}'s end at {joint}" if at else name

@@ -28,15 +28,16 @@ class Tacks:
         """``4: 0, 180, 90, 270°``, or ``3: every 28 mm, ends first``."""
         if self.unit == "deg":
             return f"{len(self.at)}: " + ", ".join(f"{a:.0f}" for a in self.at) + "°"
-        if len(self.at) < 2:
-            return "1: on the point"
+        if not self.at:
+            return "held by the outer crotches"
         return f"{len(self.at)}: ends first, then every {_step(self.at):.0f} mm"
+
+
+HELD = Tacks((), "mm")
 
 
 def tacks(m: Manifold, *, length: float, closed: bool) -> Tacks:
     """Tacks of a weld of `length` mm; `closed`: it runs round."""
-    if length <= 0:
-        return Tacks((0.0,), "mm")
     if closed:
         count = max(LEAST_RING, 2 * math.ceil(length / rate(m, "tack_step_ring") / 2 - 1e-9))
         return Tacks(tuple(360.0 * i / count for i in opposite_first(count)), "deg")

@@ -1,4 +1,4 @@
-"""Which weld comes next within a stage: any order would do there, this one distorts least; common practice, no source.
+"""Which weld comes next within a stage and purged volume: any order would do there, this one distorts least; common practice, no source.
 
 1  saddles                      while their parent is open at both ends
 2  inner seams, star            neighbours opposite each other in turn, from the open merge end
@@ -18,19 +18,22 @@ from manifoldgen.manifold.model import Joint, Manifold
 _CLASS = {"saddle": 1, "inner seam": 2, "star": 2, "crotch": 3, "lid": 4, "cone": 5, "butt": 6, "flange": 7}
 
 
-def ranked(m: Manifold, stage_of: dict[str, int]) -> dict[str, int]:
-    """Place in the order of welding of every joint, from 1; joints without a stage come last."""
-    last = max(stage_of.values(), default=0) + 1
-    ordered = sorted(m.joints, key=lambda j: (stage_of.get(j.id, last), *_key(m, j), j.id))
+def ranked(m: Manifold, group_of: dict[str, int]) -> dict[str, int]:
+    """Place in the order of welding of every joint, from 1.
+
+    group_of : by joint the number of its group, in the order of welding; joints without one come last.
+    """
+    last = max(group_of.values(), default=0) + 1
+    ordered = sorted(m.joints, key=lambda j: (group_of.get(j.id, last), *_key(m, j), j.id))
     return {j.id: n for n, j in enumerate(ordered, start=1)}
 
 
 def opposite_first(count: int) -> tuple[int, ...]:
-    """Places round a ring so that each is followed by one on the far side: 0, 2, 1, 3 of four."""
-    half = (count + 1) // 2
-    pairs = [(i, i + half) for i in range(half)]
-    pairs = pairs[::2] + pairs[1::2]
-    return tuple(i for pair in pairs for i in pair if i < count)
+    """Places round a ring in an order that jumps across it each time: 0, 2, 1, 3 of four."""
+    half = count // 2
+    if count % 2:
+        return tuple(k * half % count for k in range(count)) if half else (0,)
+    return tuple(k + step for k in range(half) for step in (0, half))
 
 
 def middle_out(count: int) -> tuple[int, ...]:

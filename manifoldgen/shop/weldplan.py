@@ -14,13 +14,13 @@ from manifoldgen.shop import filler, purging
 from manifoldgen.shop.prep import Prep, filler_metal, prep
 from manifoldgen.shop.purging import Purging
 from manifoldgen.shop.rates import assumed, rate
-from manifoldgen.shop.tacks import Tacks, tacks
+from manifoldgen.shop.tacks import HELD, Tacks, tacks
 from manifoldgen.shop.weldorder import ranked
 
 KINDS = {
     "flange": "tube to flange",
     "butt": "butt",
-    "crotch": "outer seam",
+    "crotch": "outer crotch",
     "inner seam": "inner seam",
     "star": "star",
     "lid": "inlets to lid",
@@ -115,7 +115,8 @@ def weld_plan(m: Manifold, hands: Hands | None) -> WeldPlan:
     """
     welding = hands.welding if hands else None
     known = {w.id: w for w in welding.welds} if welding else {}
-    rank = ranked(m, {i: w.stage for i, w in known.items()})
+    groups = welding.stages if welding else ()
+    rank = ranked(m, {i: n for n, group in enumerate(groups) for i in group.joints})
     made = tuple(_planned(m, j, known.get(j.id), rank[j.id]) for j in m.joints)
     purges = purging.purgings(m, welding) if welding and any(w.purged for w in made) else ()
     factors = ("tack_step_ring", "tack_step_seam", *purging.FIGURES, *filler.FACTORS)
@@ -134,7 +135,11 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
     ready = prep(m.tables, wall)
     first, second = _materials(m, joint)
     metal, purged = filler_metal(m, first, second)
-    placed = tacks(m, length=0.0 if joint.kind == "star" else length, closed=sides[0].closed)
+    held = joint.kind in {
+        "inner seam",
+        "star",
+    }  # by the tacks of the outer crotches: they are open from inside only
+    placed = HELD if held else tacks(m, length=length, closed=sides[0].closed)
     if joint.kind in _FILLETS:
         area = filler.fillet_area(wall, rate(m, "fillet_leg"))
     else:

@@ -1,0 +1,48 @@
+"""One small step of the job, to be ticked, and sums over steps."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Station = Literal[
+    "desk", "engine", "store", "cutter", "saw", "belt", "drill", "mill", "bench", "torch", "assembly"
+]
+STATIONS: tuple[Station, ...] = (
+    "desk", "engine", "store", "cutter", "drill", "bench", "saw", "belt", "mill", "torch", "assembly",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Step:
+    """A step.
+
+    id : stays as long as its piece or joint keeps its id (``cut-R2-P1``, ``weld-J2.1``).  station : where it
+    is done.  what : one line.  minutes : an estimate.  needs : ids of the steps before it.
+    about : the piece, joint or flange it is done to, or ``""``.  size : the numbers it is done to, where they can
+    change under the same id (``el90 24.5°``).  stage : of the welding, 0 before it.
+    """
+
+    id: str
+    station: Station
+    what: str
+    minutes: float
+    needs: tuple[str, ...] = ()
+    about: str = ""
+    size: str = ""
+    stage: int = 0
+
+
+def minutes_by_station(steps: Iterable[Step], done: Collection[str] = ()) -> dict[Station, float]:
+    """Minutes of the steps that are not done, by station; stations without work are left out."""
+    found: dict[Station, float] = {}
+    for step in steps:
+        if step.id not in done:
+            found[step.station] = found.get(step.station, 0.0) + step.minutes
+    return {station: found[station] for station in STATIONS if station in found}
+
+
+def ready(steps: Iterable[Step], done: Collection[str]) -> tuple[Step, ...]:
+    """Steps that are not done while all they need is."""
+    return tuple(s for s in steps if s.id not in done and all(n in done for n in s.needs))
