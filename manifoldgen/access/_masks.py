@@ -15,7 +15,7 @@ import math
 import numpy as np
 from numba import njit
 
-from manifoldgen.access._search_pose import search
+from manifoldgen.access._search_pose import nearest_first, search
 from manifoldgen.access._torch_gap import (
     FAR,
     across_of,
@@ -231,6 +231,7 @@ def torch_masks(
                 sets[k, now + 1, :n] = sets[k, now, :n]
             now += 1
         if climb and first[k, 0] < 0 and rules[2].shape[0] == 0:
+            hot = nearest_first(tip, hot, bench[0])
             some = (bench[0][hot], bench[1][hot], bench[2][solid], bench[3][solid], bench[4][solid], bench[5])
             at = (points[k], along[k], bisector[k])
             search(at, arc, (axes, tier, turns), size, some, rules, slacks, first[k])

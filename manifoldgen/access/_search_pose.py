@@ -1,10 +1,14 @@
 # mypy: ignore-errors
 # ruff: noqa: ANN001, ANN202, PLR0917 - plain numbers are fastest
-"""Between the poses that were tried, the one that leaves most room: a climb from the most promising ones, compiled.
+"""Between the poses that were tried, one that nothing blocks: climbs from the most promising ones, compiled.
+
+A pose is an axis (tangents of travel and work), a roll (rad) and a stick-out. The axis is what is moved; for every
+axis the best roll is looked for all round, as its windows between two tubes are narrow. Short climbs from many
+starts come first, then the best few go on to fine steps.
 
 `at` is (point, way along the weld, bisector), `tried` is (axes, their tiers, rolls); `bench` and `rules` are
-those of `_torch_gap`, here only what is near. The climb is a search: it may miss a narrow window, and what it
-finds for a larger torch it need not find for a smaller one. A pose is tangents of travel and work, roll (rad), stick-out.
+those of `_torch_gap`, here only what is near, the nearest first. The search may miss a narrow window, and what it
+finds for a larger torch it need not find for a smaller one.
 """
 
 from __future__ import annotations
@@ -14,36 +18,86 @@ import math
 import numpy as np
 from numba import njit
 
-from manifoldgen.access._torch_gap import FAR, close_by, handle_gap, pose_gap
+from manifoldgen.access._torch_gap import FAR, body_room, frame_of, handle_of, handle_room, profile_of
 
-STARTS = 8  # poses a climb begins at
-TRIED = 6  # axes looked at for them, of each way to lean
-FINEST = 0.06  # share of the first steps at which a climb ends
-ANGLE = math.radians(8.0)  # first step of travel and work; roll takes twice as much
+STARTS = 24  # poses a climb begins at
+KEPT = 8  # climbs that go on to fine steps
+TRIED = 20  # axes looked at for the starts, of each way to lean
+AROUND = 8  # rolls tried all round while climbing
+COARSE = 0.25  # share of the first steps at which a short climb ends
+FINEST = 0.06  # the same for the climbs that go on
+ANGLE = math.radians(8.0)  # first step of travel and work
 STICK = 3.0  # mm, first step of the stick-out
-AROUND = 25.0  # mm: only what is nearer is looked at while climbing, all of it at the end
+HALVED = 4  # times a step of the roll is halved
 HOPELESS = (
-    -25.0
-)  # mm of room below which a climb with its first steps is given up; in proportion for finer ones
-SINGLE = 8  # steps of one number; then come those of two
+    -15.0
+)  # mm of room below which a climb with its first steps is given up, in proportion for finer ones
+BETTER = 1e-6  # mm of room that count as more
+SINGLE = 6  # ways that change one number; then come those that change two: the best poses lie along ridges
 WAYS = np.array(
-    [sign * np.eye(4)[i] for i in range(4) for sign in (1.0, -1.0)]
+    [[s if k == i else 0.0 for k in range(3)] for i in range(3) for s in (1.0, -1.0)]
     + [
-        a * np.eye(4)[i] + b * np.eye(4)[j]
-        for i in range(4)
+        [s if k == i else t if k == j else 0.0 for k in range(3)]
+        for i in range(3)
         for j in range(i)
-        for a in (1, -1)
-        for b in (1, -1)
+        for s in (1.0, -1.0)
+        for t in (1.0, -1.0)
     ]
 )
 
 
 @njit(cache=True)
+def nearest_first(tip, found, balls):
+    """Numbers of balls sorted by how near they come to the tip: whatever blocks is met early."""
+    off = np.empty(found.size)
+    for j in range(found.size):
+        b = balls[found[j]]
+        off[j] = math.sqrt((b[0] - tip[0]) ** 2 + (b[1] - tip[1]) ** 2 + (b[2] - tip[2]) ** 2) - b[3]
+    return found[np.argsort(off)]
+
+
+@njit(cache=True)
+def turned(at, arc, pose, size, bench, rules, floor, rolls):
+    """The room of a pose's axis with the best roll that is found, which is written where it beats `floor`.
+
+    rolls : how many are tried all round, the one that is there first.
+    """
+    frame = frame_of(at[1], at[2], pose[0], pose[1])
+    tip = at[0] + arc * at[2]
+    heights, radii = profile_of(size, pose[3])
+    most = body_room(tip, frame[0], heights, radii, bench, rules, floor)
+    if most <= floor:
+        return most
+    grip = tip + (heights[1] + size[4] / 2) * frame[0]
+    best, turn, start = floor, pose[2], pose[2]
+    for q in range(rolls):
+        tried = start + 2 * math.pi * q / rolls
+        room = handle_room(grip, handle_of(frame, size, tried), size, bench, rules, best, most)
+        if room > best:
+            best, turn = room, tried
+        if best >= most:
+            break
+    step = math.pi / rolls
+    for _ in range(HALVED):
+        middle = turn
+        for sign in (1.0, -1.0):
+            tried = middle + sign * step
+            room = handle_room(grip, handle_of(frame, size, tried), size, bench, rules, best, most)
+            if room > best:
+                best, turn = room, tried
+        if best >= most:
+            break
+        step /= 2
+    pose[2] = turn
+    return best
+
+
+@njit(cache=True)
 def starts(at, arc, tried, size, bench, rules, slacks):
-    """The poses to begin at: of the axes with most room for cup, head and cap the roll with most for the handle."""
+    """The poses to begin at: of the axes with most room for cup, head and cap those with most for the handle."""
     axes, _, turns = tried
     begun = np.full((STARTS, 5), -FAR)
-    pose, room = np.zeros(4), np.zeros(turns.size)
+    pose = np.zeros(4)
     seen = np.zeros((3, 3), np.int64)  # axes looked at by the way they lean
     for a in np.argsort(-slacks):
         worst = begun[:, 4].argmin()
@@ -53,52 +107,43 @@ def starts(at, arc, tried, size, bench, rules, slacks):
         if seen[i, j] == TRIED:
             continue
         seen[i, j] += 1
-        pose[0], pose[1], pose[3] = axes[a, 0], axes[a, 1], axes[a, 2]
-        for q in range(turns.size):
-            pose[2] = turns[q]
-            room[q] = handle_gap(at, arc, pose, size, bench, rules)
-        q, worst = room.argmax(), begun[:, 4].argmin()
-        value = min(room[q], slacks[a])
-        if value > begun[worst, 4]:
-            begun[worst, 0], begun[worst, 1], begun[worst, 2] = axes[a, 0], axes[a, 1], turns[q]
-            begun[worst, 3], begun[worst, 4] = axes[a, 2], value
+        pose[0], pose[1], pose[2], pose[3] = axes[a, 0], axes[a, 1], 0.0, axes[a, 2]
+        room = turned(at, arc, pose, size, bench, rules, begun[worst, 4], turns.size)
+        if room > begun[worst, 4]:
+            begun[worst, :4] = pose
+            begun[worst, 4] = room
     return begun
 
 
 @njit(cache=True)
-def moved(pose, i, step, most):
-    """One of a pose's numbers moved by a step, within the loosest tier."""
-    if i < 2:
-        return min(max(math.tan(math.atan(pose[i]) + step * ANGLE), -most[i]), most[i])
-    if i == 2:
-        return pose[i] + 2 * step * ANGLE
-    return min(max(pose[i] + step * STICK, most[2]), most[3])
+def moved(pose, way, scale, most, new):
+    """A pose with its axis moved, within the loosest tier: on its edge too, where the last windows are."""
+    for i in range(2):
+        new[i] = pose[i]
+        if way[i] != 0.0:
+            leaned = math.tan(math.atan(pose[i]) + way[i] * scale * ANGLE)
+            new[i] = min(max(leaned, -most[i]), most[i])
+    new[2] = pose[2]
+    new[3] = min(max(pose[3] + way[2] * scale * STICK, most[2]), most[3])
 
 
 @njit(cache=True)
-def climb(at, arc, pose, size, bench, rules, most):
-    """Better a pose step by step until nothing blocks it or the steps are fine; the room it has."""
-    present = np.ones(rules[0].size, np.bool_)
-    room = pose_gap(at[0], at[1], at[2], arc, pose, size, bench, rules, present)[0]
-    some = close_by(at, arc, pose, size, bench, rules, max(room, 0.0) + AROUND)
-    scale, old = 1.0, np.empty(4)
-    while scale > FINEST and HOPELESS * scale < room < 0.0:
+def climb(at, arc, begun, scale, finest, size, bench, rules, most):
+    """Better a start (pose and its room) until nothing blocks it or the steps are fine."""
+    new = np.empty(4)
+    pose = begun[:4]
+    while scale > finest and HOPELESS * scale < begun[4] < 0.0:
         better = False
-        for w in range(WAYS.shape[0]):  # single numbers first, then pairs: the best poses lie along ridges
-            if better and w == SINGLE:
+        for w in range(WAYS.shape[0]):
+            if begun[4] >= 0.0 or (better and w == SINGLE):
                 break
-            old[:] = pose
-            for i in range(4):
-                if WAYS[w, i] != 0.0:
-                    pose[i] = moved(old, i, WAYS[w, i] * scale, most)
-            now = pose_gap(at[0], at[1], at[2], arc, pose, size, some, rules, present)[0]
-            if now > room:
-                room, better = now, True
-            else:
-                pose[:] = old
+            moved(pose, WAYS[w], scale, most, new)
+            room = turned(at, arc, new, size, bench, rules, begun[4] + BETTER, AROUND)
+            if room > begun[4] + BETTER:
+                pose[:] = new
+                begun[4], better = room, True
         if not better:
             scale /= 2
-    return pose_gap(at[0], at[1], at[2], arc, pose, size, bench, rules, present)[0]
 
 
 @njit(cache=True)
@@ -110,15 +155,12 @@ def search(at, arc, tried, size, bench, rules, slacks, best):
     axes, tier, _ = tried
     most = np.array([axes[:, 0].max(), axes[:, 1].max(), axes[:, 2].min(), axes[:, 2].max()])
     begun = starts(at, arc, tried, size, bench, rules, slacks)
-    best[5] = -FAR
-    for s in np.argsort(-begun[:, 4]):
-        if begun[s, 4] <= -FAR or best[5] >= 0.0:
-            break
-        pose = begun[s, :4].copy()
-        room = climb(at, arc, pose, size, bench, rules, most)
-        if room > best[5]:
-            best[1:5] = pose
-            best[5] = room
+    for scale, finest, count in ((1.0, COARSE, STARTS), (COARSE, FINEST, KEPT)):
+        for s in np.argsort(-begun[:, 4])[:count]:
+            if begun[s, 4] > -FAR and begun[:, 4].max() < 0.0:
+                climb(at, arc, begun[s], scale, finest, size, bench, rules, most)
+    s = begun[:, 4].argmax()
+    best[1:6] = begun[s]
     if best[5] >= 0.0:
         best[0] = tier_of(best, axes, tier)
 

@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-# ruff: noqa: ANN001, ANN202, PLR0917, C901, PLR0912 - plain numbers are fastest
+# ruff: noqa: ANN001, ANN202, PLR0917 - plain numbers are fastest
 """Distances of a posed torch, rod or ray to what lies on the bench, compiled.
 
 Everywhere `bench` is (balls, their groups, solids, balls round the solids, their groups, the hulls' corners)
@@ -175,85 +175,50 @@ def handle_of(frame, size, turn):
 
 
 @njit(cache=True)
-def handle_gap(at, arc, pose, size, bench, rules):
-    """Least of distance less clearance asked between the handle of a pose and the balls."""
-    balls, group, ask = bench[0], bench[1], rules[0]
-    frame = frame_of(at[1], at[2], pose[0], pose[1])
-    grip = at[0] + arc * at[2] + (pose[3] + size[2] + size[4] / 2) * frame[0]
-    way = handle_of(frame, size, pose[2])
-    best = FAR
-    for i in range(balls.shape[0]):
-        best = min(best, to_segment(balls[i], grip, way, size[8]) - balls[i, 3] - ask[group[i]])
-    return best - size[7]
+def body_room(tip, axis, heights, radii, bench, rules, floor):
+    """Least of distance less clearance asked between cup, head and cap and everything; leaves at `floor`.
 
-
-@njit(cache=True)
-def close_by(at, arc, pose, size, bench, rules, within):
-    """The bench with only the balls that a pose leaves less than `within` mm of room to."""
-    balls, group, ask = bench[0], bench[1], rules[0]
-    frame = frame_of(at[1], at[2], pose[0], pose[1])
-    tip = at[0] + arc * at[2]
-    heights, radii = profile_of(size, pose[3])
-    grip = tip + (heights[1] + size[4] / 2) * frame[0]
-    way = handle_of(frame, size, pose[2])
-    kept = np.zeros(balls.shape[0], np.bool_)
-    for i in range(balls.shape[0]):
-        far = within + balls[i, 3] + ask[group[i]]
-        kept[i] = to_segment(balls[i], grip, way, size[8]) - size[7] < far
-        if not kept[i]:
-            kept[i] = to_segment(balls[i], tip, frame[0], heights[3]) - radii.max() < far
-    return balls[kept], group[kept], bench[2], bench[3], bench[4], bench[5]
-
-
-@njit(cache=True)
-def pose_gap(point, tau, bis, arc, pose, size, bench, rules, present):
-    """Least of distance less clearance asked over everything present, for one pose, and the group it is.
-
-    pose : tangents of travel and work, roll (rad), stick-out.  A pose that leaves the bores counts as -FAR.
-    Past the first few hundredths of a mm the depth inside a solid is not measured: it is less than 0.
+    A value at or below `floor` may be any that is: it has not looked at the rest. Past the first few hundredths
+    of a mm the depth inside a solid is not measured: it is less than 0.
     """
     balls, group, solids, bounds, sgroup, corners = bench
-    ask = rules[0]
-    tip = point + arc * bis
-    frame = frame_of(tau, bis, pose[0], pose[1])
-    axis = frame[0]
-    heights, radii = profile_of(size, pose[3])
-    grip = tip + (heights[1] + size[4] / 2) * axis
-    way = handle_of(frame, size, pose[2])
-    for p in range(3):
-        long = heights[p + 1] - heights[p]
-        if not rod_in_bores(tip + heights[p] * axis, axis, long, radii[p, 0], radii[p, 1], rules):
-            return -FAR, -1
-    if not rod_in_bores(grip, way, size[8], size[7], size[7], rules):
-        return -FAR, -1
-    best, who = FAR, -1
-    fat = radii.max()
+    ask, part = rules[0], np.zeros(16)
+    best, fat = FAR, radii.max()
     for i in range(balls.shape[0]):
-        if present[group[i]]:
-            thick = balls[i, 3] + ask[group[i]]
-            d = to_segment(balls[i], grip, way, size[8]) - size[7] - thick
-            if d < best:
-                best, who = d, group[i]
-            rho, h = axial(balls[i], tip, axis)
-            far = best + thick
-            if rho < fat + far and heights[0] - far < h < heights[3] + far:
-                d = body_to_point(rho, h, heights, radii) - thick
-                if d < best:
-                    best, who = d, group[i]
-    part = np.zeros(16)
+        thick = balls[i, 3] + ask[group[i]]
+        rho, h = axial(balls[i], tip, axis)
+        far = best + thick
+        if rho < fat + far and heights[0] - far < h < heights[3] + far:
+            best = min(best, body_to_point(rho, h, heights, radii) - thick)
+            if best <= floor:
+                return best
     for i in range(solids.shape[0]):
-        if present[sgroup[i]]:
-            far = best + ask[sgroup[i]]
+        rho, h = axial(bounds[i], tip, axis)
+        enough = best + ask[sgroup[i]]
+        far = enough + bounds[i, 3]
+        if rho < fat + far and heights[0] - far < h < heights[3] + far:
+            d = body_to_solid(part, tip, axis, heights, radii, solids[i], corners, enough)
+            best = min(best, d - ask[sgroup[i]])
+            if best <= floor:
+                return best
+    return best
+
+
+@njit(cache=True)
+def handle_room(grip, way, size, bench, rules, floor, most):
+    """The same for a handle, at most `most`."""
+    balls, group, solids, bounds, sgroup, corners = bench
+    ask, part = rules[0], np.zeros(16)
+    best = most
+    for i in range(balls.shape[0]):
+        best = min(best, to_segment(balls[i], grip, way, size[8]) - size[7] - balls[i, 3] - ask[group[i]])
+        if best <= floor:
+            return best
+    for i in range(solids.shape[0]):
+        enough = best + ask[sgroup[i]]
+        if to_segment(bounds[i], grip, way, size[8]) < size[7] + bounds[i, 3] + enough:
             rod_row(part, grip, way, size[8], 0.0, 0.0, size[7])
-            if to_segment(bounds[i], grip, way, size[8]) < size[7] + bounds[i, 3] + far:
-                d = gap(part, solids[i], corners, far) - ask[sgroup[i]]
-                if d < best:
-                    best, who = d, sgroup[i]
-            rho, h = axial(bounds[i], tip, axis)
-            far += bounds[i, 3]
-            if rho < fat + far and heights[0] - far < h < heights[3] + far:
-                far = best + ask[sgroup[i]]
-                d = body_to_solid(part, tip, axis, heights, radii, solids[i], corners, far) - ask[sgroup[i]]
-                if d < best:
-                    best, who = d, sgroup[i]
-    return best, who
+            best = min(best, gap(part, solids[i], corners, enough) - ask[sgroup[i]])
+            if best <= floor:
+                return best
+    return best

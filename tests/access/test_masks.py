@@ -224,3 +224,39 @@ def two_tubes(gap: float) -> Reach:
 def test_holds_are_tried_upright_first() -> None:
     """The first hold is the plain one: no lean, the easy stick-out."""
     assert holds(STANDARD, STANDARD_6).axes[0] == pytest.approx((0.0, 0.0, STANDARD_6.stick_out[0]))
+
+
+@pytest.mark.slow
+def test_what_the_climb_leaves_blocked_random_poses_do_not_reach_either() -> None:
+    """30 crowded places that stay blocked: 2000 random holds within the loosest tier find none free.
+
+    That distances are right is held by meshes in `test_torch`; here it is the search that is judged.
+    """
+    from manifoldgen.access import _torch_gap as kernels
+
+    rng = np.random.default_rng(31)
+    print("seed 31")
+    tried = freed = 0
+    while tried < 30:
+        on, torch = crowd(rng), (LENS, STANDARD_6)[tried % 2]
+        weld, hold = ring(), holds(JOB.tables, torch)
+        side = look(weld, on, torch, climb=True).sides[0]
+        freed += int((side.first[:, 0] >= 0).sum())
+        close, host = 0.3, np.arange(GROUPS) < 2
+        rules = (np.where(host, close, JOB.limits.torch_margin), host, np.empty((0, 7)), np.zeros(6), close)
+        bench = (on.balls, on.ball_group, on.solids, on.bounds, on.solid_group, on.points)
+        most = np.arctan(hold.axes[:, :2].max(axis=0))
+        for k in np.flatnonzero(side.first[:, 0] < 0):
+            tried += 1
+            tip = weld.points[k] + hold.arc * weld.bisector[k]
+            for _ in range(2000):
+                travel, work = np.tan(rng.uniform(-most, most))
+                stick = rng.uniform(hold.axes[:, 2].min(), hold.axes[:, 2].max())
+                frame = kernels.frame_of(weld.along[k], weld.bisector[k], travel, work)
+                heights, radii = kernels.profile_of(torch.sizes, stick)
+                room = kernels.body_room(tip, frame[0], heights, radii, bench, rules, 0.0)
+                if room > 0.0:
+                    grip = tip + (heights[1] + torch.head[1] / 2) * frame[0]
+                    way = kernels.handle_of(frame, torch.sizes, rng.uniform(0, 2 * math.pi))
+                    assert kernels.handle_room(grip, way, torch.sizes, bench, rules, 0.0, room) <= 0.0
+    assert freed > 10
