@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from manifoldgen.checks.bend_too_tight import least_clr
 from manifoldgen.checks.bends import Bends, by_radius
 from manifoldgen.checks.finding import Finding
-from manifoldgen.geometry.path import Bend
+from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.manifold.model import Manifold, StockItem
-from manifoldgen.pieces.cuts import bend_parts
+from manifoldgen.pieces.choices import can_be_cut
 from manifoldgen.pieces.stock import SAME_CLR, STEP_SHARE, arcs, fits, step, with_clr
 
 NAME = "bend-not-in-stock"
@@ -19,7 +19,8 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     """`bend-not-in-stock`: no elbow or bend of that radius and tube, or only one that must be used whole.
 
     Tubes for which the stock lists no elbow or bend at all are not judged, radii that are too tight are
-    `bend-too-tight`. A bend larger than the largest elbow is no finding: it is welded from equal parts.
+    `bend-too-tight`. A bend larger than the largest elbow is no finding: it is welded from parts. Where the stock
+    says how many there are, a bend that is left without one is named too.
     """
     found: list[Finding] = []
     for bends in by_radius(m):
@@ -43,8 +44,29 @@ def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
         yield _mismatch(bends, min(same, key=lambda i: step(i, bends.run.section)))
     elif bends.run.path is not None:
         for k in bends.at:
-            if bend_parts(bends.run, k, m.stock)[0].item is None:
+            path = bends.run.path
+            element = path.elements[k]
+            room = (_straight(path, k - 1), _straight(path, k + 1))
+            if isinstance(element, Bend) and not can_be_cut(element.angle, fitting, room):
                 yield _whole_only(bends, k, fitting)
+            elif any(
+                p.part == bends.run.name and k in p.elements for p in m.pieces if p.id in m.cutting.missing
+            ):
+                yield _too_few(bends, k, fitting)
+
+
+def _straight(path: Path, k: int) -> float:
+    """Length of an element that is a straight, mm; 0 for a bend or past either end."""
+    element = path.elements[k] if 0 <= k < len(path.elements) else None
+    return element.length if isinstance(element, Straight) else 0.0
+
+
+def _too_few(bends: Bends, k: int, items: list[StockItem]) -> Finding:
+    had = ", ".join(f"{i.count} of {i.name}" for i in items if i.count is not None)
+    message = f"nothing is left of CLR {bends.clr:g} mm to cut it from: there is only {had}."
+    do = "List more of them, or an elbow of that radius that can be bought."
+    one = Bends(bends.run, bends.clr, (k,))
+    return one.finding(NAME, message, do, value=0.0, limit=1.0, unit="pieces")
 
 
 def _mismatch(bends: Bends, item: StockItem) -> Finding:

@@ -21,6 +21,7 @@ class StockItem:
         ``straight``.  tube : ``runner``, ``outlet`` or ``wastegate``.  od, wall : the item's own.
     clr, angle : of the arc.  legs : straight ends, mm.  whole : True for a bought elbow that is not a
         plain arc (centre_to_end given): it is used whole, as legs + arc, and never cut shorter.
+    count : how many there are; None where as many can be had as are wanted.
     """
 
     name: str
@@ -34,6 +35,7 @@ class StockItem:
     length: float = 0.0
     whole: bool = False
     price: float | None = None
+    count: int | None = None
     where: Where | None = None
 
 

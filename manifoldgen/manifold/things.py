@@ -104,5 +104,6 @@ def _item(item: WrittenItem, job: Parameters, index: int) -> StockItem:
         length=item.length or 0.0,
         whole=item.centre_to_end is not None,
         price=item.price,
+        count=item.count,
         where=job.where("stock", index),
     )

@@ -11,6 +11,7 @@ from manifoldgen import units
 from manifoldgen.parameters.scalars import (
     ANGLE_SCHEMA,
     Block,
+    Count,
     Length,
     LengthOrZero,
     Misfit,
@@ -31,7 +32,8 @@ _OWN = ("clr", "angle", "legs", "length", "centre_to_end")
 class StockItem(Block):
     """An elbow, a mandrel bend with legs or a straight, mm and degrees; its own od and wall where they differ.
 
-    centre_to_end : of a bought elbow that is not a plain arc (arc and short ends).
+    centre_to_end : of a bought elbow that is not a plain arc (arc and short ends).  price : 0 for what lies on the
+    shelf: it is used first.  count : how many there are, left out where as many can be bought as are wanted.
     """
 
     name: Text
@@ -45,6 +47,7 @@ class StockItem(Block):
     od: Length | None = None
     wall: Length | None = None
     price: NotNegative | None = None
+    count: Count | None = None
 
     @model_validator(mode="after")
     def _complete(self) -> Self:

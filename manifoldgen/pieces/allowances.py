@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from manifoldgen.catalogue import Catalogue
+from manifoldgen.manifold.cut import StockItem
 
 
 @dataclass(frozen=True)
@@ -63,3 +64,11 @@ class Allowances:
         """
         throat = clr - od / 2
         return math.degrees(math.asin(self.between / throat)) if throat > self.between else 90.0
+
+
+@dataclass(frozen=True)
+class Means:
+    """What a job is cut from, and what cutting takes."""
+
+    stock: tuple[StockItem, ...]
+    allowed: Allowances

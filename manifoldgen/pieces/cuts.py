@@ -7,16 +7,14 @@ inside an element takes the id of the element's start and a letter.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import dataclass
 from typing import Literal
 
 from manifoldgen.errors import PathError
-from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.vectors import vec
-from manifoldgen.manifold.model import Joint, Manifold, Piece, Run, StockItem
+from manifoldgen.manifold.model import Joint, Piece, Run
 from manifoldgen.pieces.part import SLIVER, ends, part_of
-from manifoldgen.pieces.stock import ArcPart, arc_parts, arcs, bar, fits, with_clr
 
 
 @dataclass(frozen=True)
@@ -27,6 +25,15 @@ class Cut:
     id: str
 
 
+@dataclass(frozen=True)
+class Span:
+    """A piece to be: from arc length `start` to `end` mm; `stock`: the item's name, or None."""
+
+    start: float
+    end: float
+    stock: str | None
+
+
 def laid(run: Run) -> Path:
     """The run's path; raises PathError where it is still to be found."""
     if run.path is None:
@@ -34,88 +41,36 @@ def laid(run: Run) -> Path:
     return run.path
 
 
-def bend_parts(run: Run, element: int, stock: Sequence[StockItem]) -> tuple[ArcPart, ...]:
-    """How one bend of a run is had from stock: one part, or equal ones where it exceeds every elbow.
-
-    A part without an item cannot be had. An elbow used whole also needs its legs' length in the straights
-    before and after the bend.
-    """
-    path = run.path
-    bend = path.elements[element] if path else None
-    if path is None or not isinstance(bend, Bend):
-        return ()
-    items = [i for i in with_clr(arcs(stock, run.kind), bend.clr) if fits(i, run.section)]
-    room = (_straight(path, element - 1), _straight(path, element + 1))
-    whole_fits = [
-        i for i in items if not i.whole or (i.legs[0] <= room[0] + SLIVER and i.legs[1] <= room[1] + SLIVER)
-    ]
-    return arc_parts(whole_fits, bend.angle)
-
-
-def _straight(path: Path, element: int) -> float:
-    """Length a whole elbow may take of a straight: half of it, if another bend may want the rest."""
-    if not 0 <= element < len(path.elements):
-        return 0.0
-    straight = path.elements[element]
-    if not isinstance(straight, Straight):
-        return 0.0
-    return straight.length if element in {0, len(path.elements) - 1} else straight.length / 2
-
-
-def cuts_of(
-    run: Run, names: Sequence[str], stock: Sequence[StockItem], extra: Sequence[tuple[int, float]]
-) -> list[Cut]:
-    """All cuts of a run in order; `names` are the ids where its elements begin and end.
-
-    extra : further cuts, as (element, arc length).
-    """
-    path = laid(run)
+def named(path: Path, names: Sequence[str], places: Sequence[float]) -> list[Cut]:
+    """The cuts at these arc lengths (in order); `names` are the ids where the elements begin and end."""
     marks = ends(path)
-    inside = list(extra)
-    gone: set[int] = set()  # element ends that lie within a whole elbow
-    for k, element in enumerate(path.elements):
-        if not isinstance(element, Bend):
+    letters: dict[int, int] = {}
+    made: list[Cut] = []
+    for s in places:
+        at = next((k for k, mark in enumerate(marks) if abs(mark - s) <= SLIVER), None)
+        if at is not None:
+            made.append(Cut(s, names[at]))
             continue
-        parts = bend_parts(run, k, stock)
-        turn = (marks[k + 1] - marks[k]) / len(parts)
-        inside += [(k, marks[k] + turn * i) for i in range(1, len(parts))]
-        item = parts[0].item
-        if item is not None and item.whole:
-            for leg, end, neighbour, way in ((item.legs[0], k, k - 1, -1), (item.legs[1], k + 1, k + 1, 1)):
-                if leg > SLIVER:
-                    gone.add(end)
-                    inside.append((neighbour, marks[end] + way * leg))
-    cuts = [Cut(s, name) for i, (s, name) in enumerate(zip(marks, names, strict=True)) if i not in gone]
-    taken: dict[int, int] = {}
-    for k, s in sorted(inside, key=lambda place: place[1]):
-        if any(abs(s - cut.s) <= SLIVER for cut in cuts):
-            continue
-        cuts.append(Cut(s, names[k] + chr(ord("a") + taken.get(k, 0))))
-        taken[k] = taken.get(k, 0) + 1
-    kept: list[Cut] = []
-    for cut in sorted(cuts, key=lambda c: c.s):  # stable: of two at one place the first element's end stays
-        if not kept or cut.s - kept[-1].s > SLIVER:
-            kept.append(cut)
-    return kept
+        k = max(i for i, mark in enumerate(marks[:-1]) if mark < s)
+        made.append(Cut(s, names[k] + chr(ord("a") + letters.get(k, 0))))
+        letters[k] = letters.get(k, 0) + 1
+    return made
 
 
-def pieces_between(m: Manifold, run: Run, cuts: Sequence[Cut], code: str) -> list[Piece]:
-    """One piece between each cut and the next."""
+def pieces_of(run: Run, spans: Sequence[Span], cuts: Sequence[Cut], code: str) -> list[Piece]:
+    """One piece a span; `cuts` are where the spans begin and the last one ends."""
     path = laid(run)
     marks = ends(path)
     made: list[Piece] = []
-    for n, (a, b) in enumerate(pairwise(cuts), start=1):
+    for n, span in enumerate(spans):
         covered = tuple(
-            k for k in range(len(path.elements)) if min(b.s, marks[k + 1]) - max(a.s, marks[k]) > SLIVER
+            k
+            for k in range(len(path.elements))
+            if min(span.end, marks[k + 1]) - max(span.start, marks[k]) > SLIVER
         )
-        bends = [k for k in covered if isinstance(path.elements[k], Bend)]
-        if bends:
-            item = bend_parts(run, bends[0], m.stock)[0].item
-        else:
-            item = bar(m.stock, run.kind, run.section, b.s - a.s)
-        stock = item.name if item else None
-        piece = Piece(f"{code}-P{n}", run.name, part_of(path, a.s, b.s), run.section, covered, stock)
-        made.append(replace(piece, joints=(a.id, b.id)))
+        joints = tuple(cut.id for cut in cuts[n : n + 2])
+        own = part_of(path, span.start, span.end)
+        made.append(Piece(f"{code}-P{n + 1}", run.name, own, run.section, covered, span.stock, joints=joints))
     return made
 
 

@@ -1,29 +1,67 @@
-"""Runs cut into pieces: one a bend, one a straight, the last straight of a runner with its inlet.
+"""Runs cut into pieces of stock, with the fewest welds, then the least cost, then the least waste.
 
-`J<r>.<k+1>` is where element k of a runner ends, welded or not; everything else follows from the cuts
-(`pieces.cuts`).
+    runs ─ chain ─ choices ─ optimum ─▶ pieces, joints and the cutting plan
+
+`J<r>.<k+1>` is where element k of a runner ends, welded or not; a weld inside an element adds a letter.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from manifoldgen.geometry.path import Straight
 from manifoldgen.manifold.model import Branch, Collector, Joint, Manifold, Piece, Run
 from manifoldgen.pieces import hub
-from manifoldgen.pieces.cuts import Cut, cuts_of, laid, pieces_between, rings_at
-from manifoldgen.pieces.part import SLIVER, part_of
-from manifoldgen.pieces.stock import bar
+from manifoldgen.pieces.added import added
+from manifoldgen.pieces.allowances import Allowances, Means
+from manifoldgen.pieces.chain import Chain, chain_of
+from manifoldgen.pieces.choices import choices
+from manifoldgen.pieces.cuts import Cut, Span, laid, named, pieces_of, rings_at
+from manifoldgen.pieces.optimum import best
+from manifoldgen.pieces.plan import Source, Sources, plan_of, spans_of
+
+NEAR = 5.0  # mm: a weld that close to an avoided one is no way round it
+
+Made = tuple[list[Piece], list[Joint]]
 
 
-def split(m: Manifold) -> Manifold:
-    """The manifold with its pieces and joints; runs whose path is still to be found are left out."""
+def split(m: Manifold, avoid: Collection[Joint] = ()) -> Manifold:
+    """The manifold with its pieces, joints and cutting plan; runs whose path is still to be found are left out.
+
+    avoid : welds that the torch does not reach: none is made within 5 mm of them where another way of
+        cutting has none there.
+    """
+    allowed = Allowances.of(m.tables)
+    runs = [r for r in m.runs if r.path is not None]
+    chains = [chain_of(m, r, laid(r), allowed) for r in runs]
+
+    def avoided(chain: Chain, s: float) -> bool:
+        return bool(avoid) and any(math.dist(j.at, chain.path.point(s)) < NEAR for j in avoid)
+
+    jobs = [choices(c, m.stock, lambda s, c=c: avoided(c, s)) for c in chains]  # type: ignore[misc]
+    chosen = best(jobs, Means(m.stock, allowed), avoided)
+    sources = Sources.of(chosen)
+    spans = {c.run.name: spans_of(n, c, chosen, sources) for n, c in enumerate(chains)}
+    pieces, joints = _all(m, {name: [span for span, _ in found] for name, found in spans.items()})
+    by_part = {name: [p for p in pieces if p.part == name and p.path is not None] for name in spans}
+    ids: dict[Source, str] = {}
+    for name, found in spans.items():
+        ids |= {source: p.id for (_, source), p in zip(found, by_part[name], strict=True)}
+    uncut = {p for s, p in ids.items() if (item := sources.item(s)) is not None and item.whole}
+    grown = added(m, pieces, joints, uncut)
+    lengths = {p.id: p.path.length + p.leg for p in pieces if p.path is not None}
+    plan = plan_of(chosen, ids, lengths, grown, allowed)
+    return replace(m, pieces=tuple(pieces), joints=tuple(joints), cutting=plan)
+
+
+def _all(m: Manifold, spans: dict[str, list[Span]]) -> Made:
+    """All pieces and joints: runners, collectors, outlet, branches."""
     pieces: list[Piece] = []
     joints: list[Joint] = []
     for run in m.runners:
         if run.path is not None:
-            _add(_runner(m, run), pieces, joints)
+            _add(_runner(m, run, spans[run.name]), pieces, joints)
     inlets = {p.inlet: p.id for p in pieces if p.inlet}
     for collector in m.collectors:
         if all(c in inlets for c in collector.order):
@@ -38,52 +76,35 @@ def split(m: Manifold) -> Manifold:
                 Piece(f"{code}-P2", "collector", None, collector.outlet, joints=(f"J{code}.C", outward))
             )
     if m.outlet.path is not None:
-        _add(_outlet(m), pieces, joints)
+        _add(_outlet(m, spans[m.outlet.name]), pieces, joints)
     for number, branch in enumerate(m.branches, start=1):
         if branch.run.path is not None:
-            _add(_branch(m, branch, "W" if number == 1 else f"W{number}", pieces), pieces, joints)
-    return replace(m, pieces=tuple(pieces), joints=tuple(joints))
+            code = "W" if number == 1 else f"W{number}"
+            _add(_branch(m, branch, code, pieces, spans[branch.run.name]), pieces, joints)
+    return pieces, joints
 
 
-def _runner(m: Manifold, run: Run) -> tuple[list[Piece], list[Joint]]:
+def _runner(m: Manifold, run: Run, spans: Sequence[Span]) -> Made:
     path = laid(run)
     code = f"R{run.number}"
-    count = len(path.elements)
-    names = [f"J{run.number}.{k + 1}" for k in range(count + 1)]
+    names = [f"J{run.number}.{k + 1}" for k in range(len(path.elements) + 1)]
     collector = next((c for c in m.collectors if run.number in c.order), None)
-    stub = collector.stub if collector else None
-    last = path.elements[-1] if path.elements else None
-    whole = isinstance(last, Straight) and (stub is None or stub > 0)
-    extra = []
-    if isinstance(last, Straight) and stub is not None and SLIVER < stub < last.length - SLIVER:
-        extra.append((count - 1, path.length - stub))
-    cuts = cuts_of(run, names, m.stock, extra)
-    pieces = pieces_between(m, run, cuts, code)
-    if collector is None:
-        return pieces, rings_at(run, cuts, pieces, m.head.name, "open end")
-    if collector.kind == "bundle":
+    if collector is None or collector.kind == "bundle":
+        cuts = named(path, names, _places(spans))
+        pieces = pieces_of(run, spans, cuts, code)
+        if collector is None:
+            return pieces, rings_at(run, cuts, pieces, m.head.name, "open end")
         plate = f"{hub.prefix(len(m.collectors), collector.name)}-P1"
         rings = rings_at(run, cuts, pieces, m.head.name, plate)
         rings[-1] = replace(rings[-1], kind="lid")
         return [*pieces[:-1], replace(pieces[-1], inlet=run.number)], rings
-    if not (whole and isinstance(last, Straight) and last.length > SLIVER):
-        inlet = Piece(
-            f"{code}-P{len(pieces) + 1}", run.name, part_of(path, path.length, path.length), run.section
-        )
-        pieces.append(replace(inlet, joints=(cuts[-1].id,)))
-        welded = cuts
-    else:
-        welded = cuts[:-1]  # nothing is welded on the ring plane
+    cuts = named(path, names, [span.start for span in spans])  # nothing is welded on the ring plane
+    pieces = pieces_of(run, spans, cuts, code)
     crotches = _crotches(collector, run.number, hub.prefix(len(m.collectors), collector.name))
     tube = pieces[-1]
-    leg = hub.leg_length(collector)
-    stock = tube.stock
-    if tube.path is not None and not tube.path.bends:  # one tube from its weld to the flat cut
-        item = bar(m.stock, run.kind, run.section, tube.path.length + leg)
-        stock = item.name if item else None
-    pieces[-1] = replace(tube, inlet=run.number, leg=leg, stock=stock, joints=(tube.joints[0], *crotches))
-    rings = rings_at(run, welded, pieces, m.head.name, pieces[-1].id)
-    return pieces, rings
+    joints = (tube.joints[0], *crotches)
+    pieces[-1] = replace(tube, inlet=run.number, leg=hub.leg_length(collector), joints=joints)
+    return pieces, rings_at(run, cuts, pieces, m.head.name, pieces[-1].id)
 
 
 def _crotches(collector: Collector, cylinder: int, code: str) -> tuple[str, str]:
@@ -92,30 +113,35 @@ def _crotches(collector: Collector, cylinder: int, code: str) -> tuple[str, str]
     return f"J{code}.{names[k - 1]}", f"J{code}.{names[k]}"
 
 
-def _outlet(m: Manifold) -> tuple[list[Piece], list[Joint]]:
+def _outlet(m: Manifold, spans: Sequence[Span]) -> Made:
     run = m.outlet
     path = laid(run)
     names = [*(f"JO.{k + 1}" for k in range(len(path.elements))), "JT.1"]
-    cuts = cuts_of(run, names, m.stock, ())
-    pieces = pieces_between(m, run, cuts, "O")
-    if not pieces:  # the cone stands on the flange
-        cuts = [Cut(0.0, "JT.1")]
+    cuts = (
+        named(path, names, _places(spans)) if spans else [Cut(0.0, "JT.1")]
+    )  # or the cone stands on the flange
+    pieces = pieces_of(run, spans, cuts, "O")
     cone = f"{hub.prefix(len(m.collectors), m.collectors[0].name)}-P2" if m.collectors else "collector"
     return pieces, rings_at(run, cuts, pieces, cone, m.turbo.name)
 
 
 def _branch(
-    m: Manifold, branch: Branch, code: str, others: Sequence[Piece]
-) -> tuple[list[Piece], list[Joint]]:
+    m: Manifold, branch: Branch, code: str, others: Sequence[Piece], spans: Sequence[Span]
+) -> Made:  # fmt: skip
     """A branch from its saddle, JW.1, to its flange, the last JW."""
     run = branch.run
     path = laid(run)
     names = [f"J{code}.{k + 1}" for k in range(len(path.elements) + 1)]
-    cuts = cuts_of(run, names, m.stock, ())
-    pieces = pieces_between(m, run, cuts, code)
+    cuts = named(path, names, _places(spans))
+    pieces = pieces_of(run, spans, cuts, code)
     after = m.wastegate_flange.name if m.wastegate_flange else "open end"
     rings = rings_at(run, cuts, pieces, _parent(branch, others), after)
     return pieces, [replace(rings[0], kind="saddle"), *rings[1:]]
+
+
+def _places(spans: Sequence[Span]) -> list[float]:
+    """Where the spans begin, and where the last one ends."""
+    return [*(span.start for span in spans), spans[-1].end] if spans else []
 
 
 def _parent(branch: Branch, pieces: Sequence[Piece]) -> str:
@@ -126,6 +152,6 @@ def _parent(branch: Branch, pieces: Sequence[Piece]) -> str:
     return held[0] if held else branch.off
 
 
-def _add(made: tuple[list[Piece], list[Joint]], pieces: list[Piece], joints: list[Joint]) -> None:
+def _add(made: Made, pieces: list[Piece], joints: list[Joint]) -> None:
     pieces += made[0]
     joints += made[1]

@@ -1,10 +1,8 @@
-"""Which stock item a bend or a straight is cut from."""
+"""What a bend or a straight can be cut from, and what an item costs."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 from manifoldgen.manifold.model import RunKind, Section, StockItem
 
@@ -13,17 +11,14 @@ SAME_ANGLE = 0.01  # degrees
 STEP_SHARE = 0.25  # of the thinner wall; common practice, no source: what a butt weld may step
 
 
-@dataclass(frozen=True)
-class ArcPart:
-    """A bend, or one of the equal parts it is cut into: degrees, and the item it comes from."""
-
-    angle: float
-    item: StockItem | None
-
-
 def arcs(stock: Iterable[StockItem], tube: RunKind) -> tuple[StockItem, ...]:
     """The elbows and bends for this tube."""
     return tuple(i for i in stock if i.tube == tube and i.kind != "straight")
+
+
+def bars(stock: Iterable[StockItem], tube: RunKind, section: Section) -> tuple[StockItem, ...]:
+    """The straight stock for this tube."""
+    return tuple(i for i in stock if i.tube == tube and i.kind == "straight" and fits(i, section))
 
 
 def step(item: StockItem, section: Section) -> float:
@@ -43,28 +38,18 @@ def with_clr(items: Iterable[StockItem], clr: float) -> tuple[StockItem, ...]:
     return tuple(i for i in items if abs(i.clr - clr) <= SAME_CLR)
 
 
-def arc_parts(items: Sequence[StockItem], angle: float) -> tuple[ArcPart, ...]:
-    """How a bend of `angle` degrees is had from items of its radius.
+def reckoned_price(item: StockItem, stock: Iterable[StockItem]) -> float:
+    """What an item counts in the choice: its price, or what the dearest like it costs by degree or by mm.
 
-    The smallest elbow it can be cut from (the cheaper of equals); a bend larger than any elbow becomes
-    equal parts. An elbow that can only be used whole serves for exactly its angle, where nothing else
-    does. A bend that cannot be had is one part without an item.
+    Where none like it has a price, an elbow counts 1 for 90° and a bar 0.1 a metre.
     """
-    plain = [i for i in items if not i.whole]
-    if not plain:
-        return (ArcPart(angle, next((i for i in items if abs(i.angle - angle) <= SAME_ANGLE), None)),)
-    count = max(1, math.ceil(angle / max(i.angle for i in plain) - 1e-9))
-    share = angle / count
-    enough = [i for i in plain if i.angle >= share - SAME_ANGLE]
-    item = min(enough, key=lambda i: (i.angle, math.inf if i.price is None else i.price))
-    return (ArcPart(share, item),) * count
+    if item.price is not None:
+        return item.price
+    straight = item.kind == "straight"
 
+    def size(i: StockItem) -> float:
+        return i.length / 1000 if straight else i.angle / 90
 
-def bar(stock: Iterable[StockItem], tube: RunKind, section: Section, length: float) -> StockItem | None:
-    """The shortest straight stock that gives `length` mm of this tube."""
-    bars = [
-        i
-        for i in stock
-        if i.kind == "straight" and i.tube == tube and fits(i, section) and i.length >= length
-    ]
-    return min(bars, key=lambda i: i.length, default=None)
+    like = [i for i in stock if i.tube == item.tube and (i.kind == "straight") == straight]
+    dearest = max((i.price / size(i) for i in like if i.price), default=0.1 if straight else 1.0)
+    return dearest * size(item)

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 
 from manifoldgen.geometry.path import Arc, Line
 from manifoldgen.manifold.model import Manifold, Piece
+from manifoldgen.pieces.added import DRAWING, Added, added
 from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.part import SLIVER
-from manifoldgen.shop.ends import beyond
 
 
 @dataclass(frozen=True)
@@ -65,61 +65,34 @@ class CutRow:
 
 def cut_list(m: Manifold) -> tuple[CutRow, ...]:
     """A row for every piece of tube, in the order of the pieces (lid and cone have none)."""
-    allowed = Allowances.of(m.tables)
-    tubes = [p for p in m.pieces if p.path is not None]
-    shares = _shares(m, tubes, allowed)
-    last = {p.part: p.id for p in tubes if p.part.startswith("runner")}
-    return tuple(_row(m, p, shares[p.id], allowed.trim if last.get(p.part) == p.id else 0.0) for p in tubes)
+    grown = _grown(m)
+    return tuple(_row(m, p, grown[p.id]) for p in m.pieces if p.path is not None)
 
 
 def shrink_left(m: Manifold) -> dict[str, float]:
-    """By runner (and outlet, branch): shrink that no straight beside the joint makes good, for the jig, mm."""
+    """By run: what its welds draw in that no straight beside them makes good, for the jig, mm."""
     allowed = Allowances.of(m.tables)
-    given = {row.part: 0.0 for row in cut_list(m)}
-    for row in cut_list(m):
-        given[row.part] += row.shrink
-    return {part: max(0.0, _drawn(m, part, allowed) - made) for part, made in given.items()}
+    drawn: dict[str, float] = {p.part: 0.0 for p in m.pieces if p.path is not None}
+    for piece in m.pieces:
+        if piece.path is not None:
+            first = [j for j in m.joints if j.id in piece.joints[:1] and j.kind in DRAWING]
+            drawn[piece.part] += allowed.shrink(piece.section.wall) * len(first)
+    ends = {p.part: p for p in m.pieces if p.path is not None}
+    for part, piece in ends.items():
+        last = [j for j in m.joints if j.id in piece.joints[1:] and j.kind in DRAWING]
+        drawn[part] += allowed.shrink(piece.section.wall) * len(last)
+    for name, more in _grown(m).items():
+        part = next(p.part for p in m.pieces if p.id == name)
+        drawn[part] -= sum(more.shrink)
+    return {part: left if left > SLIVER else 0.0 for part, left in drawn.items()}
 
 
-def _drawn(m: Manifold, part: str, allowed: Allowances) -> float:
-    """What all butt joints of a part draw in together, mm."""
-    names = {j for p in m.pieces if p.part == part for j in p.joints}
-    wall = next(p.section.wall for p in m.pieces if p.part == part)
-    return sum(allowed.shrink(wall) for j in m.joints if j.id in names and j.kind in {"butt", "flange"})
+def _grown(m: Manifold) -> dict[str, Added]:
+    uncut = {s.piece for t in m.cutting.taken if t.item.whole for s in t.slices}
+    return added(m, m.pieces, m.joints, uncut)
 
 
-def _shares(m: Manifold, tubes: list[Piece], allowed: Allowances) -> dict[str, tuple[float, float]]:
-    """What each piece is lengthened by for the shrink of the joints at its start and its end, mm.
-
-    Half of a joint's shrink on each side; all of it on one where only that side has a straight.
-    """
-    stretch = {(p.id, end): _stretches(m, p, end) for p in tubes for end in (0, 1)}
-    shrinking = {j.id for j in m.joints if j.kind in {"butt", "flange"}}
-    sides: dict[str, list[tuple[str, int]]] = {}
-    for p in tubes:
-        for end, joint in enumerate(p.joints[:2]):
-            if joint in shrinking and not (p.inlet and end):
-                sides.setdefault(joint, []).append((p.id, end))
-    made = {p.id: [0.0, 0.0] for p in tubes}
-    wall = {p.id: p.section.wall for p in tubes}
-    for ends in sides.values():
-        giving = [e for e in ends if stretch[e]]
-        for piece, end in giving:
-            made[piece][end] = allowed.shrink(wall[piece]) / len(giving)
-    return {k: (a, b) for k, (a, b) in made.items()}
-
-
-def _stretches(m: Manifold, piece: Piece, end: int) -> bool:
-    """Whether the piece has a straight at that end that can be cut longer."""
-    taken = m.cutting.of(piece.id)
-    if piece.path is None or (taken is not None and taken.item.whole):
-        return False
-    before, after, _ = _shape(piece)
-    bent = bool(piece.path.bends)
-    return (before if end == 0 or not bent else after) > SLIVER
-
-
-def _row(m: Manifold, piece: Piece, shrink: tuple[float, float], trim: float) -> CutRow:
+def _row(m: Manifold, piece: Piece, more: Added) -> CutRow:
     before, after, arc = _shape(piece)
     taken = m.cutting.of(piece.id)
     od, wall = (taken.item.od, taken.item.wall) if taken else (piece.section.od, piece.section.wall)
@@ -127,19 +100,15 @@ def _row(m: Manifold, piece: Piece, shrink: tuple[float, float], trim: float) ->
     turn = math.radians(angle)
     half = 2 * math.sin(turn / 2)
     roll = piece.path.bends[0].roll if piece.path and arc else 0.0
-    past = beyond(m, piece)
     net = before + after + turn * clr
-    trimmed = (
-        (trim, 0.0) if piece.inlet else (0.0, trim)
-    )  # a mitre is cut to size, its tube's other end is not
-    add = tuple(shrink[i] + past[i] + trimmed[i] for i in (0, 1))
     return CutRow(
         piece=piece.id, part=piece.part, stock=piece.stock, number=taken.number if taken else 0, od=od, wall=wall,
         angle=angle, clr=clr, before=before, after=after,
-        back=turn * (clr + od / 2), centre=turn * clr, throat=turn * (clr - od / 2),
-        back_chord=half * (clr + od / 2), throat_chord=half * (clr - od / 2),
+        back=turn * (clr + od / 2), centre=turn * clr, throat=turn * (clr - od / 2) if arc else 0.0,
+        back_chord=half * (clr + od / 2), throat_chord=half * (clr - od / 2) if arc else 0.0,
         roll=roll, roll_mm=math.radians(roll) * od / 2,
-        net=net, shrink=sum(shrink), beyond=sum(past), trim=trim, cut=net + sum(add), add=(add[0], add[1]),
+        net=net, shrink=sum(more.shrink), beyond=sum(more.beyond), trim=sum(more.trim), cut=net + sum(more.ends),
+        add=more.ends,
         inlet=piece.inlet, joints=piece.joints,
     )  # fmt: skip
 

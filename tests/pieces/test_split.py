@@ -103,14 +103,24 @@ def test_straights_of_no_length_make_no_piece_and_ids_do_not_move() -> None:
     assert rows(m)[:2] == [("R1-P1", (0,), "J1.1", "J1.2"), ("R1-P2", (2,), "J1.2", "J1.4")]
 
 
-def test_a_bend_larger_than_any_elbow_is_two_equal_parts() -> None:
-    """120° from 90s and 45s: 60 + 60 with the weld J1.1a half way."""
+def test_a_bend_larger_than_any_elbow_is_two_parts_with_a_lettered_weld() -> None:
+    """120° from 90s at 11 and 45s at 9: a whole 90 and 30 of a 45 for 20, not 60 + 60 of two 90s for 22."""
     m = with_elements(Bend(120, 63.6), Straight(40))
 
     assert rows(m)[:2] == [("R1-P1", (0,), "J1.1", "J1.1a"), ("R1-P2", (0,), "J1.1a", "J1.2")]
-    for piece in pieces_of(m, "runner 1")[:2]:
-        assert piece.stock == "el90"
-        assert piece.path.bend_deg == pytest.approx(60.0)
+    found = {p.stock: p.path.bend_deg for p in pieces_of(m, "runner 1")[:2]}
+    assert found == pytest.approx({"el90": 90.0, "el45": 30.0})
+
+
+def test_a_bend_of_more_than_two_elbows_is_three_parts() -> None:
+    """200° from 90s alone: three of them, two lettered welds, J1.2 still where the bend ends."""
+    base = factory.manifold()
+    el90 = (factory.STOCK[0], factory.STOCK[2])
+    first = factory.runner(1, [Bend(200, 63.6), Straight(40)])
+    m = split(replace(base, stock=el90, runners=(first, *base.runners[1:])))
+
+    assert [j for p in pieces_of(m, "runner 1") for j in p.joints[:1]] == ["J1.1", "J1.1a", "J1.1b", "J1.2"]
+    assert len([t for t in m.cutting.taken if t.item.name == "el90"]) == 3
 
 
 def test_elbows_are_chosen_by_angle_and_whole_ones_only_for_exactly_theirs() -> None:
