@@ -54,7 +54,9 @@ def largest(mesh: Mesh) -> Mesh:
 def _solid(mesh: Mesh) -> Any:  # noqa: ANN401 - the library has no types
     from manifold3d import Error, Manifold, Mesh64
 
-    body = Manifold(Mesh64(np.ascontiguousarray(mesh.vertices), np.ascontiguousarray(mesh.triangles, dtype=np.uint64)))
+    body = Manifold(
+        Mesh64(np.ascontiguousarray(mesh.vertices), np.ascontiguousarray(mesh.triangles, dtype=np.uint64))
+    )
     if body.status() != Error.NoError:
         raise GeometryError(f"{mesh.name}: its surface does not close, so nothing can be cut from it")
     return body
@@ -64,4 +66,6 @@ def _mesh(body: Any, like: Mesh) -> Mesh:  # noqa: ANN401 - the library has no t
     if body.is_empty():
         raise GeometryError(f"{like.name}: nothing is left of it after its cuts")
     made = body.to_mesh64()
-    return Mesh(like.name, np.array(made.vert_properties[:, :3]), made.tri_verts.astype(np.int64), like.colour)
+    return Mesh(
+        like.name, np.array(made.vert_properties[:, :3]), made.tri_verts.astype(np.int64), like.colour
+    )

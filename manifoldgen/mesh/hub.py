@@ -37,7 +37,9 @@ def lid(c: Collector, name: str) -> Mesh:
         middle = c.merge_depth / cos_sin(c.half_angle)[0]
         begin = array(at) + (middle - 2 * c.section.radius) * array(along)
         pose = Pose.heading(c.frame.out(begin), c.frame.turn(along))
-        bores.append(rod("bore", Path(pose, (Straight(4 * c.section.radius + c.section.wall),)), c.section.bore_radius))
+        bores.append(
+            rod("bore", Path(pose, (Straight(4 * c.section.radius + c.section.wall),)), c.section.bore_radius)
+        )
     return minus(disc, bores)
 
 

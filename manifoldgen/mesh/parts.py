@@ -45,7 +45,14 @@ def part_names(m: Manifold) -> tuple[str, ...]:
     """The parts of a job, as the model's tree names them, without the collector's own pieces told apart."""
     names = [f"collector {c.name}" if len(m.collectors) > 1 else "collector" for c in m.collectors]
     ends = [f.name for f in m.flanges[1:]]
-    return (m.head.name, *(r.name for r in m.runners), *names, m.outlet.name, *(b.run.name for b in m.branches), *ends)
+    return (
+        m.head.name,
+        *(r.name for r in m.runners),
+        *names,
+        m.outlet.name,
+        *(b.run.name for b in m.branches),
+        *ends,
+    )
 
 
 def draw(m: Manifold) -> Drawing:
@@ -89,7 +96,9 @@ def run_piece(m: Manifold, piece: Piece) -> Mesh:
     path, whole = piece.path, run.path
     if path is None or whole is None:
         raise GeometryError("its path is not known yet")
-    begins = bool(np.abs(array(path.start.at) - array(whole.start.at)).max() < _SAME) and piece.elements[:1] != ()
+    begins = (
+        bool(np.abs(array(path.start.at) - array(whole.start.at)).max() < _SAME) and piece.elements[:1] != ()
+    )
     ends = bool(np.abs(array(path.end.at) - array(whole.end.at)).max() < _SAME)
     leaving = next((b for b in m.branches if b.run.name == run.name), None)
     if leaving is not None and begins:
@@ -132,9 +141,14 @@ def _formed(m: Manifold, run: Run, path: Path) -> Mesh:
     first = path.elements[0] if path.elements else None
     straight = first.length if isinstance(first, Straight) else 0.0
     if straight < length:
-        raise GeometryError(f"its first straight of {straight:.1f} mm is shorter than its formed end of {length:.1f} mm")
+        raise GeometryError(
+            f"its first straight of {straight:.1f} mm is shorter than its formed end of {length:.1f} mm"
+        )
     at = array(path.start.at) + length * d
-    rest = Path(Pose(vec(at), path.start.direction, path.start.normal), (Straight(straight - length), *path.elements[1:]))
+    rest = Path(
+        Pose(vec(at), path.start.direction, path.start.normal),
+        (Straight(straight - length), *path.elements[1:]),
+    )
     stands = stations(rest, run.section.radius)
     flat = array(head.frame.x) - float(array(head.frame.x) @ d) * d  # the flange's x, square to the tube
     x = unit(array([float(flat @ stands[0][1]), float(flat @ stands[0][2])]))

@@ -90,6 +90,8 @@ def _area_kept(turn: Array, radius: float) -> float:
 
 
 def _grown(opening: Opening, by: float) -> Contour:
+    if opening.kind == "drawn":  # only ever as it is: no formed tube begins at it
+        return opening.contour
     width, height = opening.width + 2 * by, opening.height + 2 * by
     if opening.kind == "oval":
         return contour.oval(width, height)

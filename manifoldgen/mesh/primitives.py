@@ -42,9 +42,7 @@ def shape(name: str, body: Shape, reach: float = 300.0) -> Mesh:
     return turned(name, body.start, body.end, [(0.0, body.radius), (1.0, body.radius)])
 
 
-def turned(
-    name: str, start: Vec, end: Vec, profile: list[tuple[float, float]], around: int = AROUND
-) -> Mesh:
+def turned(name: str, start: Vec, end: Vec, profile: list[tuple[float, float]], around: int = AROUND) -> Mesh:
     """A turned body: radii at shares of the way from `start` to `end`."""
     a, way = array(start), array(end) - array(start)
     axis = way / max(float(np.linalg.norm(way)), _SAME)
@@ -67,9 +65,11 @@ def _capsule(name: str, body: Capsule) -> Mesh:
     v = np.cross(axis, u)
     rings: list[Array] = []
     for turn in np.linspace(-math.pi / 2 + 0.05, 0.0, _CAP):
-        rings.append(ring(a + body.radius * math.sin(turn) * axis, u, v, body.radius * math.cos(turn), AROUND))
+        rings.append(
+            ring(a + body.radius * math.sin(turn) * axis, u, v, body.radius * math.cos(turn), AROUND)
+        )
     for turn in np.linspace(0.0, math.pi / 2 - 0.05, _CAP):
-        rings.append(ring(b + body.radius * math.sin(turn) * axis, u, v, body.radius * math.cos(turn), AROUND))
+        rings.append(
+            ring(b + body.radius * math.sin(turn) * axis, u, v, body.radius * math.cos(turn), AROUND)
+        )
     return filled(name, rings)
-
-

@@ -77,9 +77,7 @@ def stations(path: Path, radius: float) -> list[Station]:
         for k in range(1, steps + 1):
             turned = segment.angle * k / steps
             at = segment.point(segment.length * k / steps)
-            made.append(
-                (at, rotated(first_u, segment.axis, turned), rotated(first_v, segment.axis, turned))
-            )
+            made.append((at, rotated(first_u, segment.axis, turned), rotated(first_v, segment.axis, turned)))
     if len(made) == 1:
         made.append(made[0])
     return made

@@ -1,0 +1,188 @@
+// What one chose: a finding, gap, nut, weld, runner or piece; flown to, marked, with its tool or torch.
+const paintOf = (name, opacity = 1) => new THREE.MeshLambertMaterial({ color: colourOf(name), transparent: opacity < 1, opacity, depthWrite: opacity >= 1, side: THREE.DoubleSide });
+
+function clearChoice() {
+  for (const old of view.aids.children) old.traverse((o) => o.geometry && o.geometry.dispose());
+  view.aids.clear();
+  view.marks = [];
+  view.choice = null;
+  element('from-nut').disabled = true;
+  for (const b of document.querySelectorAll('.go[aria-current]')) b.removeAttribute('aria-current');
+}
+
+function bar(a, b, radius, material, to_radius = radius) {
+  const way = b.clone().sub(a);
+  const made = new THREE.Mesh(new THREE.CylinderGeometry(to_radius, radius, Math.max(way.length(), 1e-3), 20), material);
+  made.position.copy(a).addScaledVector(way, 0.5);
+  if (way.length() > 1e-6) made.quaternion.setFromUnitVectors(new THREE.Vector3(0, 1, 0), way.normalize());
+  view.aids.add(made);
+  return made;
+}
+
+function ball(at, radius, material) {
+  const made = new THREE.Mesh(new THREE.SphereGeometry(radius, 20, 14), material);
+  made.position.copy(at);
+  view.aids.add(made);
+}
+
+function arrow(a, b, thick, material) {
+  const way = b.clone().sub(a), head = Math.min(5 * thick, way.length() * 0.6);
+  const neck = b.clone().addScaledVector(way.clone().normalize(), -head);
+  bar(a, neck, thick, material);
+  bar(neck, b, 2.4 * thick, material, 0);
+}
+
+// the bars and balls of a tool or a torch, as the report gives them
+function tool(shapes, material) {
+  const box = new THREE.Box3();
+  for (const shape of shapes) {
+    const [kind, s] = Object.entries(shape)[0];
+    if (kind === 'sphere') { ball(v3(s.at), s.radius, material); box.expandByPoint(v3(s.at)); continue; }
+    const [a, b] = [v3(s.from), v3(s.to)];
+    bar(a, b, kind === 'cone' ? s.radius_from : s.radius, material, kind === 'cone' ? s.radius_to : s.radius);
+    if (kind === 'capsule') { ball(a, s.radius, material); ball(b, s.radius, material); }
+    box.expandByPoint(a).expandByPoint(b);
+  }
+  return box;
+}
+
+// the free swing of the handle, as a fan about the tool's axis
+function fan(shapes, toward, degrees) {
+  const axis = v3(toward).normalize();
+  const arms = shapes.map((s) => Object.values(s)[0]).filter((s) => s.from).map((s) => {
+    const way = v3(s.to).sub(v3(s.from));
+    const across = way.clone().addScaledVector(axis, -way.dot(axis));
+    return { from: v3(s.from), across, reach: across.length() };
+  }).filter((s) => s.reach > 1);
+  if (!arms.length || !(degrees > 0)) return;
+  const origin = arms[0].from, way = arms[0].across.clone().normalize();
+  const reach = Math.max(...arms.map((s) => s.from.clone().sub(origin).add(s.across).length()));
+  const half = (Math.min(degrees, 360) * Math.PI) / 360, points = [];
+  const steps = Math.max(6, Math.ceil(degrees / 5));
+  const at = (k) => origin.clone().addScaledVector(way.clone().applyAxisAngle(axis, -half + (2 * half * k) / steps), reach);
+  for (let k = 0; k < steps; k += 1) for (const p of [origin, at(k), at(k + 1)]) points.push(p.x, p.y, p.z);
+  const flat = new THREE.BufferGeometry();
+  flat.setAttribute('position', new THREE.Float32BufferAttribute(points, 3));
+  flat.computeVertexNormals();
+  view.aids.add(new THREE.Mesh(flat, new THREE.MeshBasicMaterial({ color: colourOf('warn'), transparent: true, opacity: 0.22, side: THREE.DoubleSide, depthWrite: false })));
+  const rim = new THREE.BufferGeometry().setFromPoints([origin, ...Array.from({ length: steps + 1 }, (_, k) => at(k)), origin]);
+  view.aids.add(new THREE.Line(rim, new THREE.LineBasicMaterial({ color: colourOf('warn') })));
+}
+
+function mark(text, at, kind = 'big') { view.marks.push({ text, at, kind }); }
+
+function pair(points, said) {
+  const [a, b] = points.map(v3);
+  const apart = a.distanceTo(b), thick = Math.min(Math.max(apart / 12, 0.25), 1);
+  const paint = paintOf('bad');
+  for (const p of [a, b]) ball(p, 2 * thick, paint);
+  bar(a, b, thick, paint);
+  const middle = a.clone().add(b).multiplyScalar(0.5);
+  if (said) mark(said, middle, 'bad big');
+  const ways = apart > 1e-3 ? waysAround(b.clone().sub(a)) : waysAll();
+  fly(middle, clearWay([a, b, middle], ways), Math.max(8 * apart, 90));
+}
+
+function showFinding(f) {
+  const points = f.points.map(v3);
+  if (f.move) {
+    const [a, b] = f.move.map(v3);
+    if (a.distanceTo(b) > 0.05) { arrow(a, b, Math.min(Math.max(a.distanceTo(b) / 14, 0.3), 2), paintOf('mark')); mark(f.move_said, b, 'big move'); }
+  }
+  if (f.pair) { pair(f.points, f.said); return; }
+  const id = f.parts[0];
+  if (scene.reach[id]) { showNut(id); return; }
+  if (f.parts.length === 1 && scene.beads[id]) { showWeld(id); return; }
+  if (!points.length) { showParts0f(f.parts); return; }
+  const box = new THREE.Box3().setFromPoints(points);
+  points.forEach((p, k) => { ball(p, 3, paintOf('bad')); mark(points.length === f.parts.length ? f.parts[k] : f.said || f.name, p, 'bad big'); });
+  fly(box.getCenter(new THREE.Vector3()), clearWay(points, waysAll()), Math.max(2.2 * box.getSize(new THREE.Vector3()).length(), 120));
+}
+
+function showParts0f(names) {
+  const pieces = view.pieces.filter((p) => names.includes(p.part) || names.includes(p.piece));
+  if (pieces.length) showPieces(pieces, names.join(', '));
+}
+
+function showPieces(pieces, name) {
+  view.choice = { ...view.choice, pieces: new Set(pieces) };
+  const box = new THREE.Box3();
+  for (const p of pieces) box.union(p.mesh.geometry.boundingBox.clone().translate(p.group.position));
+  const middle = box.getCenter(new THREE.Vector3());
+  if (pieces.length === 1) mark(name, pieces[0].home.clone().add(pieces[0].group.position)); else mark(name, middle);
+  fly(middle, clearWay([middle], [lookingFrom(), ...waysAll()]), Math.max(1.6 * box.getSize(new THREE.Vector3()).length(), 60));
+}
+
+function showNut(id) {
+  const stud = scene.studs[id], reach = scene.reach[id];
+  if (!stud) return;
+  view.choice = { nut: id };
+  element('from-nut').disabled = false;
+  const at = v3(stud.at);
+  let box = new THREE.Box3().setFromPoints([at]);
+  if (reach && reach.shapes.length) {
+    box = tool(reach.shapes, paintOf(reach.reachable ? 'good' : 'bad', 0.62)).expandByPoint(at);
+    fan(reach.shapes, reach.toward, reach.swing_deg);
+  }
+  mark(id, at, 'big');
+  const middle = box.getCenter(new THREE.Vector3());
+  fly(middle, clearWay([at, middle], waysAll()), Math.max(1.5 * box.getSize(new THREE.Vector3()).length(), 140));
+}
+
+function lookFromNut() {
+  const id = view.choice && view.choice.nut;
+  if (!id) return;
+  const stud = scene.studs[id], reach = scene.reach[id];
+  fly(v3(stud.at), v3(reach ? reach.toward : stud.axis), 160);
+  say(`looking down on ${id}, from where the tool comes`);
+}
+
+// the weld's line: round where it is reached, in short beads where not
+function bead(id) {
+  const line = scene.beads[id], weld = scene.welds[id];
+  if (!line) return null;
+  const points = line.points.map(v3);
+  const joint = scene.joints.find((j) => j.id === id);
+  for (const p of points) p.add(shiftOf(joint.between[0]));
+  const n = points.length, ring = weld && weld.unit === 'deg';
+  const blocked = (k) => ((weld && weld.blocked_at) || []).some(([a, b]) => {
+    const at = ring ? (360 * k) / n : (line.length * (k + 0.5)) / n;
+    return (at >= a && at <= b) || (ring && at + 360 >= a && at + 360 <= b);
+  });
+  const fine = paintOf('mark'), bad = paintOf('bad');
+  for (let k = 0; k < n; k += 1) {
+    if (blocked(k)) ball(points[k], 2.2, bad);
+    else if (k + 1 < n || line.closed) bar(points[k], points[(k + 1) % n], 1.1, fine);
+  }
+  return new THREE.Box3().setFromPoints(points);
+}
+
+function showWeld(id) {
+  const joint = scene.joints.find((j) => j.id === id), weld = scene.welds[id];
+  if (!joint) return;
+  view.choice = { weld: id };
+  const box = bead(id) || new THREE.Box3().setFromPoints([v3(joint.at)]);
+  let from = [weldPlace(joint)];
+  if (weld && weld.shapes && weld.shapes.length && (!view.stage || view.stage === scene.stages.length)) {
+    box.union(tool(weld.shapes, paintOf('warn', 0.6)));
+    from = [v3(Object.values(weld.shapes[0])[0].from)];
+  }
+  mark(id, weldPlace(joint), 'big');
+  fly(box.getCenter(new THREE.Vector3()), clearWay(from, waysAll()), Math.max(1.6 * box.getSize(new THREE.Vector3()).length(), 110));
+}
+
+function choose(go) {
+  const [kind, id] = [go.slice(0, go.indexOf(':')), go.slice(go.indexOf(':') + 1)];
+  clearChoice();
+  if (view.renderer) {
+    if (kind === 'finding') showFinding(scene.findings[Number(id)]);
+    if (kind === 'gap') pair(scene.gaps[Number(id)].points, scene.gaps[Number(id)].said);
+    if (kind === 'stud') showNut(id);
+    if (kind === 'weld') showWeld(id);
+    if (kind === 'runner') showParts0f([`runner ${id}`]);
+    if (kind === 'piece') showParts0f([id]);
+    paint();
+    refreshMarks();
+  }
+  for (const b of document.querySelectorAll('.go')) if (b.dataset.go === go) b.setAttribute('aria-current', 'true');
+}

@@ -1,0 +1,83 @@
+// The page round the view: lists, filter, parts, keys, colours, print.
+function showParts() {
+  if (!view.renderer) return;
+  const on = new Set([...document.querySelectorAll('[data-part]')].filter((b) => b.checked).map((b) => b.dataset.part));
+  for (const p of view.pieces) p.group.visible = on.has(p.part) && !p.group.userData.early;
+  redraw();
+}
+
+function readyPanel() {
+  document.addEventListener('click', (e) => {
+    const go = e.target.closest('.go');
+    if (go) {
+      const place = tape.on && view.renderer ? placeOf(go.dataset.go) : null;
+      if (place) pickedEnd(place); else { said_of(go); choose(go.dataset.go); }
+    }
+    const all = e.target.closest('[data-all]');
+    if (all) { for (const b of document.querySelectorAll('[data-part]')) b.checked = Boolean(all.dataset.all); showParts(); }
+    const looks = e.target.closest('[data-look]');
+    if (looks && view.renderer) look(looks.dataset.look);
+  });
+  document.addEventListener('keydown', (e) => {
+    const go = e.target.closest && e.target.closest('.go');
+    if (!go || !['ArrowDown', 'ArrowUp', 'Home', 'End'].includes(e.key)) return;
+    const list = [...go.closest('table, ol, .bars, .dials').querySelectorAll('.go')].filter((b) => b.offsetParent);
+    const at = list.indexOf(go);
+    const next = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: list.length - 1 }[e.key];
+    if (list[next]) { list[next].focus(); e.preventDefault(); }
+  });
+  for (const box of document.querySelectorAll('[data-part]')) box.addEventListener('change', showParts);
+  const filter = element('filter');
+  if (filter) filter.addEventListener('change', () => {
+    let shown = 0;
+    for (const tag of document.querySelectorAll('.tag')) {
+      tag.hidden = Boolean(filter.value) && !JSON.parse(tag.dataset.parts).includes(filter.value);
+      shown += tag.hidden ? 0 : 1;
+    }
+    element('filtered').hidden = shown > 0;
+  });
+  element('theme').addEventListener('click', () => { setTheme(document.documentElement.dataset.theme === 'dark' ? 'light' : 'dark'); });
+  const dark = matchMedia('(prefers-color-scheme: dark)');
+  dark.addEventListener('change', () => setTheme(dark.matches ? 'dark' : 'light'));
+  setTheme(dark.matches ? 'dark' : 'light');
+  addEventListener('beforeprint', () => { if (view.renderer) { paint(); fitFrame(); drawNow(); } });
+  addEventListener('afterprint', () => { if (view.renderer) { paint(); fitFrame(); } });
+}
+
+function said_of(go) {
+  const row = go.closest('tr, .tag, .bar');
+  if (row && row.matches('.tag')) { say(row.querySelectorAll('p')[1].textContent); return; }
+  if (row && row.matches('tr')) {
+    const heads = [...row.closest('table').querySelectorAll('thead th')].map((h) => h.textContent);
+    const cells = [...row.children].map((c) => c.textContent.trim());
+    say(cells.map((c, k) => (k === 0 || c === '–' || !c ? (k === 0 ? c : '') : `${heads[k]} ${c}`.trim())).filter(Boolean).join('; '));
+    return;
+  }
+  say(go.getAttribute('aria-label') || (row ? row.textContent.replace(/\s+/g, ' ').trim() : go.textContent));
+}
+
+function setTheme(name) {
+  document.documentElement.dataset.theme = name;
+  if (view.renderer) paint();
+}
+
+const KEYS = {
+  x: () => look('x'), y: () => look('y'), z: () => look('z'), c: () => look('corner'), 0: () => look('all'), Home: () => look('all'),
+  m: () => measuring(!tape.on), '+': () => zoomBy(1.2), '=': () => zoomBy(1.2), '-': () => zoomBy(1 / 1.2),
+  Escape: () => { measuring(false); clearChoice(); paint(); refreshMarks(); },
+};
+
+function zoomBy(factor) { place(view.controls.target.clone(), lookingFrom(), view.camera.zoom * factor); }
+
+function readyKeys() {
+  element('canvas').addEventListener('keydown', (e) => {
+    const turn = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[e.key];
+    if (turn && e.shiftKey) moveBy(0.08 * turn[0], 0.08 * turn[1]);
+    else if (turn) turnBy(-0.15 * turn[0], 0.15 * turn[1]);
+    else if (KEYS[e.key] && !e.ctrlKey && !e.metaKey) KEYS[e.key]();
+    else return;
+    e.preventDefault();
+  });
+  element('clear').addEventListener('click', KEYS.Escape);
+  for (const id of ['show-welds', 'show-nuts']) element(id).addEventListener('change', refreshMarks);
+}

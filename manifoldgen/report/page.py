@@ -1,0 +1,180 @@
+"""The page one looks at: one HTML file that carries all it needs, asks for nothing and runs nothing foreign.
+
+Every number on it is report.json's; the view is drawn from kernel-free meshes, so a route or a solid that
+failed still gives a page with what exists.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import version
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.checks.finding import Finding
+from manifoldgen.errors import MissingLibraryError
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.mesh.parts import part_names
+from manifoldgen.report import numbers, plots, tables
+from manifoldgen.report.library import Library, library
+from manifoldgen.report.scene import Scene, scene
+from manifoldgen.report.shown import shown
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+SCRIPTS = ("build", "stage", "section", "assembly", "marks", "chosen", "measure", "panel", "start")
+SIGNS = {"error": "▲", "warning": "◆", "note": "●"}
+_MOST = 2000  # characters of a description that are shown at once
+
+
+@dataclass(frozen=True)
+class Page:
+    """A finished page.  text : the whole HTML."""
+
+    text: str
+
+    def write(self, path: Path | str) -> Path:
+        """Write it as one file."""
+        target = Path(path)
+        target.write_text(self.text, encoding="utf-8", newline="\n")
+        return target
+
+    def _repr_html_(self) -> str:
+        """The same page in a frame of its own, for notebooks."""
+        inside = html.escape(self.text, quote=True)
+        return (
+            f'<iframe srcdoc="{inside}" title="manifold" width="100%" height="800" allowfullscreen></iframe>'
+        )
+
+
+def write_page(
+    path: Path,
+    m: Manifold,
+    content: Mapping[str, Any],
+    hands: Hands | None = None,
+    findings: Iterable[Finding] = (),
+) -> None:
+    """Write the page of a job.
+
+    Parameters
+    ----------
+    content : report.json's mapping; every number on the page comes from it.
+    hands, findings : what `content` was made from; the page reads them there.
+    """
+    del hands, findings
+    made(m, content).write(path)
+
+
+def page(m: Manifold) -> Page:
+    """The page of a manifold: checked here and now, without solids. In a notebook it shows itself."""
+    from manifoldgen.checks import examine
+    from manifoldgen.pieces.split import split
+
+    whole = m if m.pieces else split(m)
+    checked = examine(whole)
+    return made(whole, numbers.report(whole, checked.findings, hands=checked.hands))
+
+
+def made(m: Manifold, content: Mapping[str, Any]) -> Page:
+    """The page from a manifold and its report."""
+    view = scene(m, content)
+    missing = list(view.missing)
+    held: Library | None = None
+    try:
+        held = library()
+    except MissingLibraryError as error:
+        missing.insert(0, f"report without 3-D view: {error}")
+    script, style = viewer_script(), _text("style.css")
+    text = _environment().get_template("page.html.j2").render(
+        m=m,
+        content=content,
+        description=_short(m.description),
+        parts=part_names(m),
+        hardware=list(dict.fromkeys(told["part"] for told in view.mapping["meshes"] if told["kind"] == "nut")),
+        obstacles=list(dict.fromkeys(o.name for o in m.obstacles)),
+        version=version("manifoldgen"),
+        policy=_policy(script, style),
+        library=held,
+        script=script,
+        style=style,
+        scene_json=_json(view.mapping),
+        blob=view.blob,
+        stages=view.mapping["stages"],
+        missing=missing,
+        found=list(enumerate(content.get("findings", []))),
+        concerned=sorted({part for f in content.get("findings", []) for part in f["parts"]}),
+        counts={s: sum(f["severity"] == s for f in content.get("findings", [])) for s in SIGNS},
+        signs=SIGNS,
+        tables=tables.tables(content),
+        numbers=tables.numbers(content),
+        lengths=plots.lengths(content),
+        gaps=plots.gaps(content),
+        dials=plots.dials(content),
+    )  # fmt: skip
+    return Page(text)
+
+
+def viewer_script() -> str:
+    """The page's own script: its files one after another in a function of their own."""
+    parts = "\n".join(_text(f"{name}.mjs") for name in SCRIPTS)
+    return f"(() => {{\n'use strict';\n{parts}\n}})();\n"
+
+
+def _policy(script: str, style: str) -> str:
+    """What the browser may do with the page: run this very script and the module made from it, nothing else."""
+    return "; ".join(
+        [
+            "default-src 'none'",
+            f"script-src {_hash(script)} blob:",
+            f"style-src {_hash(style)}",
+            "img-src data: blob:",
+            "base-uri 'none'",
+            "form-action 'none'",
+        ]
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"'sha256-{base64.b64encode(digest).decode('ascii')}'"
+
+
+def _json(value: object) -> str:
+    """JSON that can stand inside a page: nothing in it opens or closes a tag."""
+    text = json.dumps(value, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _MOST else text[:_MOST] + " …"
+
+
+def _text(name: str) -> str:
+    return files("manifoldgen.report").joinpath("html", name).read_text(encoding="utf-8")
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    made = Environment(
+        loader=PackageLoader("manifoldgen.report", "html"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["shown"] = shown
+    return made
+
+
+__all__ = ["Page", "Scene", "made", "page", "viewer_script", "write_page"]

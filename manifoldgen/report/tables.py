@@ -1,0 +1,187 @@
+"""The page's tables, read off report.json's mapping: every cell knows the key its number stands under."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from manifoldgen.report.shown import decimals_of, leaves, percent, shown, worded
+
+Content = Mapping[str, Any]
+_TABLED = {
+    "schema_version",
+    "name",
+    "ok",
+    "findings",
+    "runners",
+    "gaps",
+    "studs",
+    "welds",
+    "weld_order",
+    "pieces",
+}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """Text on the page.  key : of the number in the report, where it is one.  mark : ``good``, ``bad`` or empty."""
+
+    text: str
+    key: str = ""
+    mark: str = ""
+
+    @property
+    def number(self) -> bool:
+        """Whether it is set right, digit under digit."""
+        return bool(self.key)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row.  go : what a press on it shows in the view.  name : its id, as visible text."""
+
+    go: str
+    name: str
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table.  heads : with units, the id's first."""
+
+    id: str
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+
+def tables(content: Content) -> tuple[Table, ...]:
+    """Nuts, welds, runners, pieces and gaps; a table without rows is left out."""
+    made = (_studs(content), _welds(content), _runners(content), _pieces(content), _gaps(content))
+    return tuple(table for table in made if table.rows)
+
+
+def _number(content: Content, key: str, value: object) -> Cell:
+    del content
+    return Cell(shown(value, decimals_of(key)), key if isinstance(value, int | float) else "")
+
+
+def _studs(content: Content) -> Table:
+    rows = []
+    for k, s in enumerate(content.get("studs", [])):
+        verdict = "ratchet" if s["ratchet"] else "spanner" if s["reachable"] else "out of reach"
+        if not s.get("comes_off", True):
+            verdict += ", stays on"
+        key = f"studs.{k}."
+        cells = (
+            Cell(verdict, mark="good" if s["reachable"] and s.get("comes_off", True) else "bad"),
+            Cell(shown(s["tool"])),
+            _number(content, key + "swing_deg", s["swing_deg"]),
+            _number(content, key + "clearance_mm", s["clearance_mm"]),
+            _number(content, key + "shortfall_mm", s["shortfall_mm"]),
+            Cell(shown(s["blocked_by"])),
+        )
+        rows.append(Row(f"stud:{s['id']}", s["id"], cells))
+    heads = ("nut", "reached with", "tool", "stroke °", "room mm", "short mm", "in the way")
+    return Table("nuts", "Nuts and bolts", heads, tuple(rows))
+
+
+def _welds(content: Content) -> Table:
+    rows = []
+    for k, w in enumerate(content.get("welds", [])):
+        key = f"welds.{k}."
+        state = "stuck" if w.get("stuck") else f"stage {w['stage']}" if w["apart"] else "in place"
+        blocked = w.get("longest_blocked")
+        unit = "°" if w.get("unit") == "deg" else "mm"
+        cells = (
+            Cell(shown(w.get("kind"))),
+            Cell(state, mark="bad" if w.get("stuck") else "good" if not w["apart"] else ""),
+            Cell(percent(w["reach"]), key + "reach"),
+            Cell(
+                f"{shown(blocked)} {unit}" if blocked else shown(None),
+                key + "longest_blocked" if blocked else "",
+            ),
+            _number(content, key + "stage", w["stage"]),
+            Cell(shown(w["tier"])),
+            Cell(", ".join(w["blocked_by"][:2]) or shown(None)),
+        )
+        rows.append(Row(f"weld:{w['id']}", w["id"], cells))
+    heads = ("weld", "kind", "when", "reach", "blocked", "stage", "torch hand", "in the way")
+    return Table("welds", "Welds", heads, tuple(rows))
+
+
+def _runners(content: Content) -> Table:
+    names = ("length_mm", "bends", "bend_deg", "mass_kg", "end_miss_mm", "end_miss_deg", "snapped_mm")
+    rows = []
+    for number, r in content.get("runners", {}).items():
+        key = f"runners.{number}."
+        cells = [_number(content, key + name, r.get(name)) for name in names]
+        cells.append(Cell(", ".join(dict.fromkeys(shown(c) for c in r.get("clrs", []))) or shown(None)))
+        rows.append(Row(f"runner:{number}", f"runner {number}", tuple(cells)))
+    heads = ("runner", "length mm", "bends", "bent °", "mass kg", "miss mm", "miss °", "snapped mm", "CLR mm")
+    return Table("runners", "Runners", heads, tuple(rows))
+
+
+def _pieces(content: Content) -> Table:
+    names = ("angle_deg", "clr_mm", "roll_deg", "back_mm", "centre_mm", "throat_mm", "net_mm", "cut_mm")
+    rows = []
+    for k, p in enumerate(content.get("pieces", [])):
+        key = f"pieces.{k}."
+        cells = [Cell(shown(p.get("stock")))]
+        cells += [_number(content, key + name, p.get(name)) for name in names]
+        cells.append(Cell(" – ".join(p.get("joints", [])) or shown(None)))
+        rows.append(Row(f"piece:{p['piece']}", p["piece"], tuple(cells)))
+    heads = (
+        "piece", "out of", "bend °", "CLR mm", "roll °", "back mm", "centre mm", "throat mm", "net mm", "cut mm", "welds",
+    )  # fmt: skip
+    return Table("pieces", "Pieces", heads, tuple(rows))
+
+
+def _gaps(content: Content) -> Table:
+    rows = []
+    for k, g in enumerate(content.get("gaps", [])):
+        key = f"gaps.{k}."
+        short = g["gap_mm"] < g["asked_mm"] - 1e-3
+        cells = (
+            _number(content, key + "gap_mm", g["gap_mm"]),
+            _number(content, key + "asked_mm", g["asked_mm"]),
+            Cell("short" if short else "clear", mark="bad" if short else "good"),
+        )
+        between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
+        rows.append(Row(f"gap:{k}", between, cells))
+    return Table("gaps", "Gaps", ("between", "gap mm", "asked mm", ""), tuple(rows))
+
+
+@dataclass(frozen=True)
+class Group:
+    """Numbers under one of the report's keys: label, cell, unit."""
+
+    title: str
+    rows: tuple[tuple[str, Cell, str], ...]
+
+
+def numbers(content: Content) -> tuple[Group, ...]:
+    """Everything the report holds that has no table of its own, as label, value and unit."""
+    made = []
+    for key, value in content.items():
+        if key in _TABLED or value in (None, {}, []):
+            continue
+        rows = tuple(_lines(key, value))
+        if rows:
+            made.append(Group(worded(key)[0], rows))
+    return tuple(made)
+
+
+def _lines(key: str, value: object) -> Iterator[tuple[str, Cell, str]]:
+    for full, leaf in leaves(key, value):
+        steps = full.split(".")[1:]
+        words, unit = worded(steps[-1]) if steps else worded(full)
+        label = " ".join([*(s.replace("_", " ") for s in steps[:-1]), words])
+        if isinstance(leaf, list | tuple):
+            text = ", ".join(shown(v, decimals_of(full)) for v in leaf)
+            if text:
+                yield label, Cell(text), unit
+        else:
+            number = isinstance(leaf, int | float) and not isinstance(leaf, bool)
+            yield label, Cell(shown(leaf, decimals_of(full)), full if number else ""), unit
