@@ -49,6 +49,7 @@ class HoleTable:
     """The hole of one branch.
 
     parent : the run.  piece : the piece it is cut into.  joint : the saddle.  od, clr, angle : of the bend.
+    aim : degrees between the flow at the bend's start and the branch.
     """
 
     name: str
@@ -58,6 +59,7 @@ class HoleTable:
     od: float
     clr: float
     angle: float
+    aim: float
     rows: tuple[HoleRow, ...]
 
 
@@ -82,6 +84,7 @@ def holes(m: Manifold, step: float = STEP) -> tuple[HoleTable, ...]:
                 parent.run.section.od,
                 parent.bend.clr,
                 parent.bend.angle,
+                b.aim,
                 rows,
             )
         )

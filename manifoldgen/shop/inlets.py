@@ -164,4 +164,4 @@ def _bend_mark(run: Run, back: Array, along: Array) -> list[Mark]:
     line = back_line(run.path, run.path.length) if run.path else None
     if line is None:
         return []
-    return [Mark(turn_of(line, back, along), "back of the bend before")]
+    return [Mark(turn_of(line, back, along), "bend before: its back")]

@@ -43,7 +43,7 @@ def _start(m: Manifold, run: Run, path: Path, piece: Piece, paper: float) -> Wra
     ]
     line = next_back_line(path)
     if line is not None:
-        marks.append(Mark(turn_of(line, back, along), "back of the bend behind"))
+        marks.append(Mark(turn_of(line, back, along), "bend behind: its back"))
     return Wrap(
         name=f"{run.name} on the head flange",
         kind="mitre",

@@ -14,7 +14,6 @@ from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.collector import make_collector
 from manifoldgen.shop.cone import cones
 from manifoldgen.shop.hole import holes
-from manifoldgen.shop.lid import lids
 from manifoldgen.shop.saddles import Parent, parent_of
 from tests.factory import OUTLET, TUBE, manifold, with_branch
 from tests.shop.test_wraps import cone_branch, longer
@@ -86,36 +85,6 @@ def test_the_hole_in_the_cone_keeps_its_lengths():
     sector = cone.sector()
     assert sector.inner < far.min()
     assert far.max() < sector.outer
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize(("n", "changed"), [(3, {}), (5, {"kind": "bundle", "half_angle": 15.0})])
-def test_the_lid_is_the_models_face(n, changed):
-    """Rim less holes is the area of the lid's upstream face in the model."""
-    from manifoldgen.solids.collector import collector_pieces
-
-    m = with_collector(n, **changed)
-    c = m.collectors[0]
-    (lid,) = lids(m)
-    local = collector_pieces(c)["lid"]
-    flat = [
-        f
-        for f in local.Faces()
-        if f.geomType() == "PLANE" and abs(c.frame.into(f.Center().toTuple())[2] - c.merge_depth) < 1e-6
-    ]
-    area = sum(f.Area() for f in flat)
-    made = math.pi * lid.rim**2 - sum(shoelace(h) for h in lid.holes)
-    assert made == pytest.approx(area, rel=2e-3)  # lobes as polygons of 48 chords
-    for number, angle in lid.cylinders:
-        way = array(c.inlet(number).at) - array(c.frame.at)
-        x, y, _ = c.frame.matrix.T @ way
-        assert math.degrees(math.atan2(y, x)) % 360 == pytest.approx(angle % 360, abs=1e-6)
-
-
-def shoelace(ring) -> float:
-    """Area of a polygon, counter-clockwise."""
-    x, y = ring.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
 
 
 def placed(parent: Parent, spot):

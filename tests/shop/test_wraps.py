@@ -293,7 +293,7 @@ def test_the_bend_before_is_marked_on_its_back():
     """The mark of the bend before, wrapped back, points away from that bend's centre."""
     m = job("snow_groomer_three")
     for w in wraps(m):
-        mark = next(k for k in w.marks if k.text == "back of the bend before")
+        mark = next(k for k in w.marks if k.text == "bend before: its back")
         run = next(r for r in m.runners if f"R{r.number}-" in w.pieces[0])
         arc = run.path.segments[-2]
         turn = math.radians(mark.at)

@@ -1,0 +1,89 @@
+"""The wrap templates on paper, full size, and all of them beside each other for a plotter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from manifoldgen.drawing.extent import extent
+from manifoldgen.drawing.figure import Document, Figure, Page, Text
+from manifoldgen.drawing.hole_sheet import hole_figure
+from manifoldgen.drawing.paper import Paper, paper
+from manifoldgen.drawing.sheet_patterns import cone_figure, lid_figure
+from manifoldgen.drawing.tiles import FOOT, tiled
+from manifoldgen.drawing.wrap_figure import wrap_figure
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.cone import cones
+from manifoldgen.shop.hole import holes
+from manifoldgen.shop.plates import sheet_piece
+from manifoldgen.shop.wraps import wraps
+
+_APART = 12.0  # mm between templates
+_NOTHING = Figure((Text((0.0, 0.0), "No end of any piece on the cut list needs a template.", 3.5),))
+
+
+def templates(m: Manifold) -> Document:
+    """Every template of a split manifold, tiled on the shop's paper; small ones share a sheet.
+
+    Raises GeometryError where a branch does not stand on its parent all round.
+    """
+    sheet = paper(m.workshop.paper)
+    pages: list[Page] = []
+    wrapped = [(", ".join(w.pieces), wrap_figure(w)) for w in wraps(m)]
+    for group in _shared(wrapped, sheet):
+        pages += tiled(
+            _stacked([f for _, f in group]), sheet, f"{m.name}: template {', '.join(n for n, _ in group)}"
+        )
+    for table in holes(m):
+        pages += tiled(hole_figure(table), sheet, f"{m.name}: hole in {table.piece}")
+    for cone in cones(m):
+        pages += tiled(cone_figure(cone), sheet, f"{m.name}: cone {cone.piece}")
+    for c in m.collectors:
+        piece = sheet_piece(m, c, 1)
+        if piece is not None:
+            pages += tiled(lid_figure(c, piece), sheet, f"{m.name}: lid {piece.id}")
+    if not pages:
+        pages += tiled(_NOTHING, sheet, f"{m.name}: templates")
+    return Document(f"{m.name}: templates", tuple(pages))
+
+
+def templates_figure(m: Manifold) -> Figure:
+    """All templates beside each other, on the layers CUT_OUTER, CUT_INNER, ETCH and NOTES; the lid has a DXF of its own."""
+    figures = [
+        *(wrap_figure(w, hatch=False) for w in wraps(m)),
+        *(cone_figure(c) for c in cones(m)),
+    ]
+    made, x = Figure(), 0.0
+    for figure in figures:
+        box = extent(figure)
+        made += figure.moved(x - box.left, -box.low)
+        x += box.width + _APART
+    return made
+
+
+def _shared(named: Sequence[tuple[str, Figure]], sheet: Paper) -> list[list[tuple[str, Figure]]]:
+    """Templates in order, as many on a sheet as stand above each other on it."""
+    wide, high = sheet.width - 2 * sheet.margin, sheet.height - 2 * sheet.margin - FOOT
+    groups: list[list[tuple[str, Figure]]] = []
+    used: list[float] = []
+    for name, figure in named:
+        box = extent(figure)
+        need = _APART + box.height
+        at = next((k for k, u in enumerate(used) if box.width <= wide and u + need <= high), None)
+        if at is None:
+            groups.append([])
+            used.append(box.height if box.width <= wide else high)
+            at = -1
+        else:
+            used[at] += need
+        groups[at].append((name, figure))
+    return groups
+
+
+def _stacked(figures: Sequence[Figure]) -> Figure:
+    """One below the other, left edges in line."""
+    made, y = Figure(), 0.0
+    for figure in figures:
+        box = extent(figure)
+        made += figure.moved(-box.left, y - box.high)
+        y -= box.height + _APART
+    return made
