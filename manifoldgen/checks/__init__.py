@@ -9,6 +9,7 @@ from manifoldgen.checks import (
     bend_not_in_stock,
     bend_too_tight,
     drain_fall,
+    dxf_read,
     end_straights,
     firing_order,
     flange_web,
@@ -54,6 +55,7 @@ CHECKS = (
     wastegate_area.check,
     drain_fall.check,
     scan_mended.check,
+    dxf_read.check,
     survey_doubtful.check,
     not_used.check,
 )

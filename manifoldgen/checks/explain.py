@@ -177,10 +177,22 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "Scan the place again if a hole lies where a tube runs, or put a box there. Give scale: 25.4 for inches, "
         "scale: 1 if the size is right.",
     ),
+    "dxf-read": _text(
+        "A drawing that the file names was read: what was taken for outline, ports and bolt holes, in which unit, seen "
+        "from which side, and where it was put.",
+        "A drawing says nothing of all this, so it is guessed from sizes. A gasket traced upside down fits no head.",
+        "Read the sentence. Say mirror: true if the drawing was made from the other side, scale: … if the size is wrong, "
+        "first: right if port 1 is on the right. Then print the flange at full size and lay it on the head.",
+    ),
     "solid-not-sound": _text(
         "The solid of a part failed its own acceptance: closed, one body, the right number of openings, the right volume.",
         "A solid that is not sound gives wrong files without saying so; it is not written.",
         "Mend the other errors first: overlapping tubes and ends that miss are the usual cause.",
+    ),
+    "not-made": _text(
+        "Some of the papers, the printed parts or the page could not be made; the sentence says which and why.",
+        "What is missing would otherwise be missed at the saw. Everything else of the build is there and whole.",
+        "Mend the other errors first. If there are none, do what the sentence asks and build again.",
     ),
 })  # fmt: skip
 

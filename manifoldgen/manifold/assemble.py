@@ -14,6 +14,7 @@ from manifoldgen.geometry.vectors import Vec, array, unit, vec
 from manifoldgen.geometry.written import backward, forward
 from manifoldgen.manifold import branches, head, ring, runners, things, tube_flange
 from manifoldgen.manifold.collector import make_collector
+from manifoldgen.manifold.drawn import Drawings, drawings
 from manifoldgen.manifold.model import (
     Branch,
     Collector,
@@ -60,19 +61,20 @@ def assemble(job: Parameters) -> Manifold:
 
     Raises GeometryError or PathError where the numbers make no part, naming both sides and the values.
     """
+    job, drawn = drawings(job)
     up = vec(unit(job.engine.up))
     tube = _section(job.tubes.runner)
-    ports = head.ports(job)
+    ports = head.ports(job, drawn)
     limits = Limits(**job.limits.model_dump())
     surveyed = survey(job)
-    outlet, turbo = _outlet(job, up, surveyed)
+    outlet, turbo = _outlet(job, up, surveyed, drawn)
     collector, known = _collector(job, ports, outlet, up)
     runs = tuple(_runner(job, p, up, collector if known else None, limits) for p in ports)
     made = Manifold(
         name=job.name,
         description=job.description,
         engine=_engine(job, up),
-        head=head.flange(job, tube),
+        head=head.flange(job, tube, drawn),
         turbo=turbo,
         wastegate_flange=None,
         ports=ports,
@@ -91,8 +93,9 @@ def assemble(job: Parameters) -> Manifold:
         drain=_drain(job),
         tables=job.tables,
         workshop=_workshop(job),
+        drawn=drawn.told,
     )
-    return _with_branch(made, job, up) if job.wastegate else made
+    return _with_branch(made, job, up, drawn) if job.wastegate else made
 
 
 def _workshop(job: Parameters) -> Workshop:
@@ -148,9 +151,8 @@ def _points(surveyed: SurveyResult | None) -> dict[str, Vec]:
 
 
 def _unused(job: Parameters, surveyed: SurveyResult | None) -> tuple[str, ...]:
-    drawings = ["head_flange.outline.dxf"] if job.head_flange.outline.dxf else []
     shapes = [f"obstacle {name}" for name in things.unplaced(job, _points(surveyed))]
-    return (*job.unused_blocks(), *drawings, *shapes)
+    return (*job.unused_blocks(), *shapes)
 
 
 def _face(job: Parameters, surveyed: SurveyResult | None) -> tuple[Vec, Vec, float]:
@@ -165,7 +167,7 @@ def _face(job: Parameters, surveyed: SurveyResult | None) -> tuple[Vec, Vec, flo
     return inlet.at, inlet.facing, inlet.clock
 
 
-def _outlet(job: Parameters, up: Vec, surveyed: SurveyResult | None) -> tuple[Run, Flange]:
+def _outlet(job: Parameters, up: Vec, surveyed: SurveyResult | None, drawn: Drawings) -> tuple[Run, Flange]:
     """The outlet read backwards from the turbo flange, and that flange."""
     block = job.turbo.flange
     at, towards, clock = _face(job, surveyed)
@@ -176,7 +178,8 @@ def _outlet(job: Parameters, up: Vec, surveyed: SurveyResult | None) -> tuple[Ru
     except PathError as error:
         raise PathError(f"{place(job, 'collector', 'path')}outlet: {error}") from None
     tube = _section(job.tubes.outlet)
-    flange = tube_flange.make(block, "turbo flange", "T", Frame.facing(end, facing, up, clock), tube)
+    frame = Frame.facing(end, facing, up, clock)
+    flange = tube_flange.make(block, "turbo flange", "T", frame, tube, drawn=drawn.outlines.get("turbo"))
     run = Run("outlet", "outlet", tube, path.start, path, where=job.where("collector", "path"))
     return run, flange
 
@@ -240,7 +243,7 @@ def _fitted(
     return ring.fit_ring(angles, order, mirrors)
 
 
-def _with_branch(m: Manifold, job: Parameters, up: Vec) -> Manifold:
+def _with_branch(m: Manifold, job: Parameters, up: Vec, drawn: Drawings) -> Manifold:
     """The manifold with its wastegate branch, flange, bolts and valve."""
     block = job.wastegate
     if block is None or job.tubes.wastegate is None:
@@ -256,7 +259,8 @@ def _with_branch(m: Manifold, job: Parameters, up: Vec) -> Manifold:
     path = forward(start, runners.steps(block.steps, up))
     run = Run("wastegate branch", "wastegate", tube, start, path, where=job.where("wastegate", "path"))
     frame = Frame.facing(path.end.at, path.end.direction, up)
-    flange = tube_flange.make(block.flange, "wastegate flange", "W", frame, tube)
+    edge = drawn.outlines.get("wastegate")
+    flange = tube_flange.make(block.flange, "wastegate flange", "W", frame, tube, drawn=edge)
     branch = Branch(
         off=off,
         element=element,

@@ -37,11 +37,12 @@ class Section:
 class Opening:
     """A gas opening as written: its outline about its own centre, and the centre in the flange plane.
 
-    kind : round, oval (two half rounds joined by straights) or rectangle (with corner radius).
+    kind : round, oval (two half rounds joined by straights), rectangle (with corner radius), or drawn: as a
+        drawing has it (then corner is 0).
     width, height : mm along the flange's x and y.  corner : mm.
     """
 
-    kind: Literal["round", "oval", "rectangle"]
+    kind: Literal["round", "oval", "rectangle", "drawn"]
     width: float
     height: float
     corner: float

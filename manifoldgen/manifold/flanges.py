@@ -48,7 +48,7 @@ def outline(
 ) -> Contour:
     """The plate's edge: the written polygon, or the hull of holes, openings and tubes with `margin` mm of metal.
 
-    A drawing file is not read yet: the hull with the default margin stands in.
+    One that a drawing gives is known before (`manifold.drawn`).
     """
     if written.polygon is not None:
         return contour.polygon(written.polygon)
@@ -61,7 +61,9 @@ def outline(
 
 
 def _corners(o: Opening) -> list[tuple[Point, float]]:
-    """Circles whose hull is the opening."""
+    """Circles whose hull is the opening's."""
+    if o.kind == "drawn":
+        return [((o.at[0] + x, o.at[1] + y), 0.0) for x, y in contour.points(o.contour)]
     r = o.corner
     dx, dy = o.width / 2 - r, o.height / 2 - r
     spots = {(o.at[0] + i * dx, o.at[1] + j * dy) for i in (-1, 1) for j in (-1, 1)}

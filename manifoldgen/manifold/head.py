@@ -7,6 +7,7 @@ import math
 from manifoldgen import catalogue
 from manifoldgen.geometry.pose import BENCH, Pose
 from manifoldgen.geometry.vectors import Vec, unit, vec
+from manifoldgen.manifold.drawn import HEAD, NONE, Drawings
 from manifoldgen.manifold.flanges import distinct, opening, outline
 from manifoldgen.manifold.model import Flange, Hole, Port, Section, Stud
 from manifoldgen.parameters.flange import HoleSize
@@ -16,14 +17,15 @@ NAME = "head flange"
 Z: Vec = (0.0, 0.0, 1.0)
 
 
-def ports(job: Parameters) -> tuple[Port, ...]:
-    """The ports, in cylinder order."""
+def ports(job: Parameters, drawn: Drawings = NONE) -> tuple[Port, ...]:
+    """The ports, in cylinder order.  drawn : what drawings give."""
     block = job.head_flange.ports
     made = []
     for n in range(1, job.cylinders + 1):
         x, y = block.place(n)
         direction = vec(unit(block.direction_of(n)))
-        made.append(Port(n, (x, y, 0.0), direction, opening(block.shape, (x, y))))
+        shape = drawn.openings[n - 1] if block.shape is None else opening(block.shape, (x, y))
+        made.append(Port(n, (x, y, 0.0), direction, shape))
     return tuple(made)
 
 
@@ -46,19 +48,20 @@ def hole_diameter(thread: str, size: HoleSize) -> float:
     return catalogue.hole(thread, size) if isinstance(size, str) else float(size)
 
 
-def flange(job: Parameters, tube: Section) -> Flange:
+def flange(job: Parameters, tube: Section, drawn: Drawings = NONE) -> Flange:
     """The head flange; z = 0 is its engine side, the tubes stand on z = thickness."""
     block = job.head_flange
-    openings = tuple(p.opening for p in ports(job))
+    placed = ports(job, drawn)
+    openings = tuple(p.opening for p in placed)
     diameter = hole_diameter(block.studs.thread, block.studs.hole)
     holes = tuple(Hole(f"S{i}", at, diameter) for i, at in enumerate(stud_places(job), start=1))
-    foot = max(tube.radius / p.direction[2] for p in ports(job))  # a tilted tube stands on an ellipse
+    foot = max(tube.radius / p.direction[2] for p in placed)  # a tilted tube stands on an ellipse
     return Flange(
         name=NAME,
         frame=BENCH,
         thickness=block.thickness,
         material=block.material,
-        outline=outline(block.outline, openings, holes, foot),
+        outline=drawn.outlines.get(HEAD) or outline(block.outline, openings, holes, foot),
         openings=openings,
         holes=holes,
         tube=tube,

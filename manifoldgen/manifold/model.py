@@ -238,6 +238,7 @@ class Manifold:
     tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them
     survey: SurveyResult | None = None  # tape and gauge worked out, where the job has a survey
     workshop: Workshop = STANDARD_WORKSHOP
+    drawn: tuple[tuple[str, Where | None], ...] = ()  # what was read from drawings, and where the file names them
     cutting: CuttingPlan = CuttingPlan()
 
     @property

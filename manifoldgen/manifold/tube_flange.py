@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.flanges import bolt_circle, distinct, opening, outline
@@ -14,10 +15,13 @@ from manifoldgen.parameters.flange import DEFAULT_OUTLINE, Bolts, TubeFlange
 Place = tuple[float, float]
 
 
-def make(block: TubeFlange, name: str, letter: str, frame: Frame, tube: Section) -> Flange:
+def make(
+    block: TubeFlange, name: str, letter: str, frame: Frame, tube: Section, *, drawn: Contour | None = None
+) -> Flange:
     """A flange whose tube stands on its local z = 0.
 
     frame : origin at the centre of the tube side, z with the gas.  letter : of its bolt ids (T, W).
+    drawn : its edge, where a drawing gives it.
     """
     gas = opening(block.opening)
     bolts = block.bolts
@@ -26,7 +30,7 @@ def make(block: TubeFlange, name: str, letter: str, frame: Frame, tube: Section)
     if bolts is not None:
         diameter = hole_diameter(bolts.thread, bolts.hole)
         holes = tuple(Hole(f"{letter}{i}", at, diameter) for i, at in enumerate(places(bolts), start=1))
-        edge = outline(block.outline or DEFAULT_OUTLINE, (gas,), holes, tube.radius)
+        edge = drawn or outline(block.outline or DEFAULT_OUTLINE, (gas,), holes, tube.radius)
     band = block.vband
     return Flange(
         name=name,

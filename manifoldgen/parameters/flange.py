@@ -129,12 +129,31 @@ Opening = Annotated[
 ]
 
 
-class Outline(Block):
+class Drawing(Block):
+    """What can be read from a DXF drawing of a gasket or the trace of a scan.
+
+    dxf : the file.  scale : mm of one unit of it, where it does not say or says it wrong.
+    mirror : it shows the part from the gas's upstream side; otherwise it is seen with the gas coming at you, the
+    way x and y are counted.
+    """
+
+    dxf: Text | None = None
+    scale: Length | None = None
+    mirror: YesNo = False
+
+    @model_validator(mode="after")
+    def _of_a_drawing(self) -> Self:
+        for key in ("scale", "mirror"):
+            if self.dxf is None and key in self.model_fields_set:
+                raise Misfit.at(f"{key} belongs to a drawing: name it with dxf, or drop {key}", key)
+        return self
+
+
+class Outline(Drawing):
     """A flange's outer edge: hull with `margin` mm of metal, or a polygon, or a drawing file; one of the three."""
 
     margin: Length | None = None
     polygon: tuple[Place, ...] | None = None
-    dxf: Text | None = None
 
     @model_validator(mode="after")
     def _one(self) -> Self:
@@ -212,8 +231,8 @@ HoleSize = Annotated[
 ]
 
 
-class Bolts(Block):
-    """The bolts of a turbo or wastegate flange: at `positions`, or `count` on a `circle`.
+class Bolts(Drawing):
+    """The bolts of a turbo or wastegate flange: at `positions`, `count` on a `circle`, or the holes of a drawing.
 
     side : where the tool works.  circle : diameter, mm.  start : degrees from the flange's +y to the first,
     right-handed about the gas.  length : of the stud above the flange face, or of the bolt, mm.
@@ -233,9 +252,9 @@ class Bolts(Block):
 
     @model_validator(mode="after")
     def _placed_once(self, info: ValidationInfo) -> Self:
-        if (self.positions is None) == (self.circle is None):
+        if [self.positions, self.circle, self.dxf].count(None) != 2:
             raise ValueError(
-                "bolts stand at positions: [[x, y], …] or on circle: … with count: …; give one of the two"
+                "bolts stand at positions: [[x, y], …], on circle: … with count: …, or in dxf: file; give one of them"
             )
         if (self.circle is None) != (self.count is None):
             raise ValueError("circle and count go together: give both")

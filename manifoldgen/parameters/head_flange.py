@@ -9,6 +9,7 @@ from pydantic import AfterValidator, Discriminator, Tag, ValidationInfo, model_v
 
 from manifoldgen.parameters.flange import (
     DEFAULT_OUTLINE,
+    Drawing,
     HoleSize,
     NutKind,
     Opening,
@@ -57,18 +58,29 @@ PortDirections = Annotated[
 ]
 
 
-class Ports(Block):
-    """The ports: one shape, in a row at `pitch` or at `positions`; `direction` for all or for each."""
+class Ports(Drawing):
+    """The ports: one shape, in a row at `pitch`, at `positions`, or where a drawing has its large openings.
 
-    shape: Opening
+    shape : may be left out with a drawing, whose own shapes then count.  first : which opening of the drawing is
+    port 1, the leftmost or the rightmost.  direction : for all or for each.
+    """
+
+    shape: Opening | None = None
     pitch: Annotated[Coordinate, AfterValidator(_not_zero)] | None = None
     positions: Mapping[Count, Place] | None = None
+    first: Literal["left", "right"] = "left"
     direction: PortDirections = (0.0, 0.0, 1.0)
 
     @model_validator(mode="after")
     def _placed_once(self) -> Self:
-        if (self.pitch is None) == (self.positions is None):
-            raise ValueError("ports stand at a pitch or at positions: give one of the two")
+        if [self.pitch, self.positions, self.dxf].count(None) != 2:
+            raise ValueError(
+                "ports stand at a pitch, at positions or in a drawing (dxf): give one of the three"
+            )
+        if self.shape is None and self.dxf is None:
+            raise ValueError("'shape' is missing")
+        if self.dxf is None and "first" in self.model_fields_set:
+            raise Misfit.at("first belongs to a drawing: name it with dxf, or drop first", "first")
         return self
 
     def place(self, number: int) -> tuple[float, float]:
@@ -82,8 +94,11 @@ class Ports(Block):
         return self.direction[number] if isinstance(self.direction, Mapping) else self.direction
 
 
-class Studs(Block):
-    """The head's studs: offsets repeated at each port, or positions.  length : tip above z = 0, mm."""
+class Studs(Drawing):
+    """The head's studs: offsets repeated at each port, or positions, or where a drawing has its small circles.
+
+    length : tip above z = 0, mm.  hole : counts, whatever size the drawing's circles have.
+    """
 
     thread: Thread
     length: Length
@@ -95,8 +110,10 @@ class Studs(Block):
 
     @model_validator(mode="after")
     def _placed_once(self, info: ValidationInfo) -> Self:
-        if (self.per_port is None) == (self.positions is None):
-            raise ValueError("studs stand per_port or at positions: give one of the two")
+        if [self.per_port, self.positions, self.dxf].count(None) != 2:
+            raise ValueError(
+                "studs stand per_port, at positions or in a drawing (dxf): give one of the three"
+            )
         for key in ("per_port", "positions"):
             if getattr(self, key) == ():
                 raise Misfit.at("the list of studs is empty", key)

@@ -12,6 +12,7 @@ from manifoldgen import units
 from manifoldgen.errors import Where
 from manifoldgen.parameters.collector import Collector
 from manifoldgen.parameters.engine import Engine
+from manifoldgen.parameters.flange import Drawing, TubeFlange
 from manifoldgen.parameters.head_flange import HeadFlange
 from manifoldgen.parameters.obstacles import Obstacle
 from manifoldgen.parameters.runners import Runners, WrittenPath
@@ -87,6 +88,21 @@ class Parameters(Shop):
         copy._path = path
         copy._places = places
         return copy
+
+    def drawings(self) -> Iterator[tuple[tuple[Key, ...], Drawing]]:
+        """Every block that may name a drawing, with its keys."""
+        head = self.head_flange
+        yield ("head_flange", "ports"), head.ports
+        yield ("head_flange", "studs"), head.studs
+        yield ("head_flange", "outline"), head.outline
+        flanges: list[tuple[str, TubeFlange]] = [("turbo", self.turbo.flange)]
+        if self.wastegate is not None:
+            flanges.append(("wastegate", self.wastegate.flange))
+        for name, flange in flanges:
+            if flange.bolts is not None:
+                yield (name, "flange", "bolts"), flange.bolts
+            if flange.outline is not None:
+                yield (name, "flange", "outline"), flange.outline
 
     def unused_blocks(self) -> tuple[str, ...]:
         """Blocks the user wrote that nothing reads so far."""

@@ -218,12 +218,9 @@ def _take(whole: _Source, to: Keys, shop: _Source, keys: Keys) -> None:
 
 
 def _named_files(job: Parameters) -> Iterator[tuple[Keys, str]]:
-    if job.head_flange.outline.dxf:
-        yield ("head_flange", "outline", "dxf"), job.head_flange.outline.dxf
-    if job.turbo.flange.outline and job.turbo.flange.outline.dxf:
-        yield ("turbo", "flange", "outline", "dxf"), job.turbo.flange.outline.dxf
-    if job.wastegate and job.wastegate.flange.outline and job.wastegate.flange.outline.dxf:
-        yield ("wastegate", "flange", "outline", "dxf"), job.wastegate.flange.outline.dxf
+    for keys, drawing in job.drawings():
+        if drawing.dxf:
+            yield (*keys, "dxf"), drawing.dxf
     for block, obstacles in ((("turbo", "body"), job.turbo.body), (("obstacles",), job.obstacles)):
         for i, obstacle in enumerate(obstacles):
             if obstacle.mesh:

@@ -280,7 +280,8 @@ def _named_files(data: Mapping[str, Any]) -> Iterator[tuple[Key, ...]]:
     """Keys under which a job names files."""
     yield ("shop",)
     for block in (("head_flange",), ("turbo", "flange"), ("wastegate", "flange")):
-        yield (*block, "outline", "dxf")
+        for drawing in ("outline", "ports", "studs", "bolts"):
+            yield (*block, drawing, "dxf")
     turbo = data.get("turbo")
     for block, held in (
         (("obstacles",), data),
