@@ -113,8 +113,8 @@ def dials(content: Content) -> tuple[Dial, ...]:
 
 
 def _arc(start: float, end: float) -> str:
-    """Path of a stretch of the dial, degrees clockwise from the top."""
-    sweep = min(end - start, 359.99)
-    points = [math.radians(start), math.radians(start + sweep)]
-    (ax, ay), (bx, by) = ((DIAL * math.sin(a), -DIAL * math.cos(a)) for a in points)
-    return f"M{ax:.2f} {ay:.2f}A{DIAL:g} {DIAL:g} 0 {int(sweep > 180)} 1 {bx:.2f} {by:.2f}"
+    """Path of a stretch of the dial, degrees clockwise from the top, in steps of at most a third of a turn."""
+    steps = max(1, math.ceil((end - start) / 120.0))
+    turns = [math.radians(start + (end - start) * k / steps) for k in range(steps + 1)]
+    points = [f"{DIAL * math.sin(a):.2f} {-DIAL * math.cos(a):.2f}" for a in turns]
+    return f"M{points[0]}" + "".join(f"A{DIAL:g} {DIAL:g} 0 0 1 {p}" for p in points[1:])

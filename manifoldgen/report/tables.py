@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from manifoldgen.report.shown import decimals_of, leaves, percent, shown, worded
+from manifoldgen.report.shown import NOTHING, decimals_of, leaves, percent, shown, worded
 
 Content = Mapping[str, Any]
 _TABLED = {
@@ -36,6 +36,11 @@ class Cell:
         """Whether it is set right, digit under digit."""
         return bool(self.key)
 
+    @property
+    def long(self) -> bool:
+        """Whether it is a sentence rather than a word."""
+        return not self.key and len(self.text) > 16
+
 
 @dataclass(frozen=True)
 class Row:
@@ -55,11 +60,24 @@ class Table:
     heads: tuple[str, ...]
     rows: tuple[Row, ...]
 
+    @property
+    def numeric(self) -> tuple[bool, ...]:
+        """Whether each column holds numbers, the id's first."""
+        return (False, *(any(row.cells[k].number for row in self.rows) for k in range(len(self.heads) - 1)))
+
+    @property
+    def filled(self) -> Table:
+        """The same without the columns in which nothing stands."""
+        kept = [k for k in range(len(self.heads) - 1) if any(row.cells[k].text != NOTHING for row in self.rows)]
+        heads = (self.heads[0], *(self.heads[k + 1] for k in kept))
+        rows = tuple(Row(row.go, row.name, tuple(row.cells[k] for k in kept)) for row in self.rows)
+        return Table(self.id, self.title, heads, rows)
+
 
 def tables(content: Content) -> tuple[Table, ...]:
     """Nuts, welds, runners, pieces and gaps; a table without rows is left out."""
     made = (_studs(content), _welds(content), _runners(content), _pieces(content), _gaps(content))
-    return tuple(table for table in made if table.rows)
+    return tuple(table.filled for table in made if table.rows)
 
 
 def _number(content: Content, key: str, value: object) -> Cell:

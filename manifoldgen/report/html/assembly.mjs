@@ -39,7 +39,9 @@ function assemble(value) {
   }
   showParts();
   const next = scene.stages[Math.min(Math.ceil(value), last) - 1];
-  view.stage = value < last || value === last ? value : null;
+  const apart = value < last;
+  if (apart !== Boolean(view.apart)) fly(view.middle.clone(), lookingFrom(), heightFor(lookingFrom()) * (apart ? 1 + APART : 1), false, true);
+  view.apart = apart;
   element('stage-said').textContent = value === 0 ? 'all apart' : value === last ? 'welded' : `to stage ${next.stage}`;
   view.welding = value > 0 && value < last && next ? new Set(next.joints) : null;
   if (value === 0) say('All apart: the pieces as they are cut.');

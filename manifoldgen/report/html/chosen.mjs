@@ -1,6 +1,16 @@
 // What one chose: a finding, gap, nut, weld, runner or piece; flown to, marked, with its tool or torch.
 const paintOf = (name, opacity = 1) => new THREE.MeshLambertMaterial({ color: colourOf(name), transparent: opacity < 1, opacity, depthWrite: opacity >= 1, side: THREE.DoubleSide });
 
+// what of a tool or a mark is hidden behind metal shines through faintly
+function show(made) {
+  const ghost = new THREE.Mesh(made.geometry, made.material.clone());
+  Object.assign(ghost.material, { depthTest: false, depthWrite: false, transparent: true, opacity: 0.16 });
+  ghost.position.copy(made.position);
+  ghost.quaternion.copy(made.quaternion);
+  ghost.renderOrder = 5;
+  view.aids.add(made, ghost);
+}
+
 function clearChoice() {
   for (const old of view.aids.children) old.traverse((o) => o.geometry && o.geometry.dispose());
   view.aids.clear();
@@ -15,14 +25,13 @@ function bar(a, b, radius, material, to_radius = radius) {
   const made = new THREE.Mesh(new THREE.CylinderGeometry(to_radius, radius, Math.max(way.length(), 1e-3), 20), material);
   made.position.copy(a).addScaledVector(way, 0.5);
   if (way.length() > 1e-6) made.quaternion.setFromUnitVectors(new THREE.Vector3(0, 1, 0), way.normalize());
-  view.aids.add(made);
-  return made;
+  show(made);
 }
 
 function ball(at, radius, material) {
   const made = new THREE.Mesh(new THREE.SphereGeometry(radius, 20, 14), material);
   made.position.copy(at);
-  view.aids.add(made);
+  show(made);
 }
 
 function arrow(a, b, thick, material) {
@@ -71,14 +80,14 @@ function fan(shapes, toward, degrees) {
 
 function mark(text, at, kind = 'big') { view.marks.push({ text, at, kind }); }
 
-function pair(points, said) {
+function pair(points, said, tint = 'bad') {
   const [a, b] = points.map(v3);
   const apart = a.distanceTo(b), thick = Math.min(Math.max(apart / 12, 0.25), 1);
-  const paint = paintOf('bad');
+  const paint = paintOf(tint);
   for (const p of [a, b]) ball(p, 2 * thick, paint);
   bar(a, b, thick, paint);
   const middle = a.clone().add(b).multiplyScalar(0.5);
-  if (said) mark(said, middle, 'bad big');
+  if (said) mark(said, middle, `${tint} big`);
   const ways = apart > 1e-3 ? waysAround(b.clone().sub(a)) : waysAll();
   fly(middle, clearWay([a, b, middle], ways), Math.max(8 * apart, 90));
 }
@@ -93,13 +102,13 @@ function showFinding(f) {
   const id = f.parts[0];
   if (scene.reach[id]) { showNut(id); return; }
   if (f.parts.length === 1 && scene.beads[id]) { showWeld(id); return; }
-  if (!points.length) { showParts0f(f.parts); return; }
+  if (!points.length) { showNamed(f.parts); return; }
   const box = new THREE.Box3().setFromPoints(points);
   points.forEach((p, k) => { ball(p, 3, paintOf('bad')); mark(points.length === f.parts.length ? f.parts[k] : f.said || f.name, p, 'bad big'); });
   fly(box.getCenter(new THREE.Vector3()), clearWay(points, waysAll()), Math.max(2.2 * box.getSize(new THREE.Vector3()).length(), 120));
 }
 
-function showParts0f(names) {
+function showNamed(names) {
   const pieces = view.pieces.filter((p) => names.includes(p.part) || names.includes(p.piece));
   if (pieces.length) showPieces(pieces, names.join(', '));
 }
@@ -126,7 +135,7 @@ function showNut(id) {
   }
   mark(id, at, 'big');
   const middle = box.getCenter(new THREE.Vector3());
-  fly(middle, clearWay([at, middle], waysAll()), Math.max(1.5 * box.getSize(new THREE.Vector3()).length(), 140));
+  fly(middle, clearWay([at, middle], waysOver(v3(reach ? reach.toward : stud.axis))), Math.max(1.4 * box.getSize(new THREE.Vector3()).length(), 140));
 }
 
 function lookFromNut() {
@@ -163,7 +172,7 @@ function showWeld(id) {
   view.choice = { weld: id };
   const box = bead(id) || new THREE.Box3().setFromPoints([v3(joint.at)]);
   let from = [weldPlace(joint)];
-  if (weld && weld.shapes && weld.shapes.length && (!view.stage || view.stage === scene.stages.length)) {
+  if (weld && weld.shapes && weld.shapes.length && !view.apart) {
     box.union(tool(weld.shapes, paintOf('warn', 0.6)));
     from = [v3(Object.values(weld.shapes[0])[0].from)];
   }
@@ -176,11 +185,11 @@ function choose(go) {
   clearChoice();
   if (view.renderer) {
     if (kind === 'finding') showFinding(scene.findings[Number(id)]);
-    if (kind === 'gap') pair(scene.gaps[Number(id)].points, scene.gaps[Number(id)].said);
+    if (kind === 'gap') { const g = scene.gaps[Number(id)]; pair(g.points, g.said, g.short ? 'bad' : 'mark'); }
     if (kind === 'stud') showNut(id);
     if (kind === 'weld') showWeld(id);
-    if (kind === 'runner') showParts0f([`runner ${id}`]);
-    if (kind === 'piece') showParts0f([id]);
+    if (kind === 'runner') showNamed([`runner ${id}`]);
+    if (kind === 'piece') showNamed([id]);
     paint();
     refreshMarks();
   }

@@ -2,7 +2,8 @@
 const SVG = 'http://www.w3.org/2000/svg';
 const drawn = [];
 
-function say(text) { element('said').textContent = text || '\u00a0'; }
+const IDLE = 'Pick a line of a list, or a part in the view.';
+function say(text) { element('said').textContent = text || IDLE; }
 
 function wantedMarks() {
   const made = [...view.marks];

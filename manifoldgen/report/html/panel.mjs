@@ -40,8 +40,9 @@ function readyPanel() {
   const dark = matchMedia('(prefers-color-scheme: dark)');
   dark.addEventListener('change', () => setTheme(dark.matches ? 'dark' : 'light'));
   setTheme(dark.matches ? 'dark' : 'light');
-  addEventListener('beforeprint', () => { if (view.renderer) { paint(); fitFrame(); drawNow(); } });
-  addEventListener('afterprint', () => { if (view.renderer) { paint(); fitFrame(); } });
+  for (const [event, on] of [['beforeprint', true], ['afterprint', false]]) {
+    addEventListener(event, () => { view.printing = on; if (view.renderer) { paint(); fitFrame(); drawNow(); } });
+  }
 }
 
 function said_of(go) {

@@ -25,7 +25,12 @@ function saw() {
 const sawnOff = (point) => view.planes.some((plane) => plane.distanceToPoint(point) < 0);
 
 function readySaw() {
-  element('cut-axis').addEventListener('change', (e) => { cut.axis = e.target.value; saw(); });
+  element('cut-axis').addEventListener('change', (e) => {
+    cut.axis = e.target.value;
+    const near = lookingFrom().getComponent('xyz'.indexOf(cut.axis));
+    cut.sign = near > 0 ? -1 : 1; // the half before the rest is taken away
+    saw();
+  });
   element('cut-at').addEventListener('input', (e) => { cut.share = e.target.value / 1000; saw(); });
   element('cut-flip').addEventListener('click', () => { cut.sign = -cut.sign; saw(); });
 }

@@ -70,7 +70,7 @@ function hatched() {
 }
 
 function paint() {
-  const stage = colourOf('stage'), edge = colourOf('edge');
+  const stage = view.printing ? new THREE.Color('#fff') : colourOf('stage'), edge = colourOf('edge');
   view.renderer.setClearColor(stage);
   for (const piece of view.pieces) {
     const chosen = view.choice && view.choice.pieces && view.choice.pieces.has(piece);
@@ -129,8 +129,10 @@ function place(target, from, zoom) {
   redraw();
 }
 
-function fly(target, from, high, at_once = false) {
-  const base = Math.min(view.camera.top - view.camera.bottom, view.camera.right - view.camera.left);
+function fly(target, from, high, at_once = false, fitted = false) {
+  const base = view.camera.top - view.camera.bottom;
+  const { clientWidth: wide, clientHeight: tall } = element('frame');
+  if (!fitted && wide < tall) high *= tall / wide; // of a narrow frame the width counts
   const zoom = Math.min(Math.max(base / high, 0.05), 200);
   const start = { target: view.controls.target.clone(), from: lookingFrom(), zoom: view.camera.zoom };
   const run = (view.flight = (view.flight || 0) + 1);
@@ -152,8 +154,21 @@ function look(name, at_once = false) {
   const same = view.looked === name && 'xyz'.includes(name);
   const way = name === 'all' ? lookingFrom() : new THREE.Vector3(...LOOKS[name]).multiplyScalar(same ? -1 : 1);
   view.looked = same ? null : name;
-  fly(view.middle.clone(), way, 0.95 * view.size, at_once);
+  fly(view.middle.clone(), way, heightFor(way), at_once, true);
   if (!at_once) say(name === 'all' ? 'all of it' : name === 'corner' ? 'from the corner' : `along ${same ? '−' : ''}${name}`);
+}
+
+// how high the picture has to be, in mm, so that the whole box is in it from here, above the rule
+function heightFor(way) {
+  const w = way.clone().normalize();
+  const right = new THREE.Vector3(0, 0, 1).cross(w);
+  if (right.length() < 1e-3) right.set(1, 0, 0);
+  right.normalize();
+  const up = w.clone().cross(right);
+  const half = view.high.clone().sub(view.low).multiplyScalar(0.5);
+  const across = (v) => 2 * (Math.abs(v.x) * half.x + Math.abs(v.y) * half.y + Math.abs(v.z) * half.z);
+  const { clientWidth: wide, clientHeight: high } = element('frame');
+  return 1.12 * Math.max(across(up), (across(right) * high) / wide);
 }
 
 function turnBy(across, down) {
@@ -201,4 +216,10 @@ function waysAll() {
   const made = [];
   for (const z of [0.25, 0.7, -0.35]) for (let k = 0; k < 8; k += 1) made.push(new THREE.Vector3(Math.cos((k * Math.PI) / 4), Math.sin((k * Math.PI) / 4), z).normalize());
   return made;
+}
+
+// from above an axis, leaning to all sides: a fan about it is seen open
+function waysOver(axis) {
+  const a = axis.clone().normalize();
+  return [0.5, 1].flatMap((lift) => waysAround(a).map((w) => w.addScaledVector(a, lift).normalize()));
 }
