@@ -8,8 +8,25 @@ from typing import Literal
 
 from manifoldgen import catalogue
 
+_PRINT = catalogue.defaults("print")
+
 PaperSize = Literal["A4", "Letter"]
 DxfVersion = Literal["R2010", "R12"]
+ModelFill = Literal["hollow", "solid", "lattice"]
+
+
+@dataclass(frozen=True)
+class ModelPrint:
+    """How the test-fit model is printed.
+
+    fill : ``hollow`` with the printer's wall, ``solid``, or ``lattice``: hollow with windows, quick to print.
+    runner : this cylinder's alone; None is all.  flange : with the flanges.  dummies : turbo, valve and obstacles too.
+    """
+
+    fill: ModelFill = "hollow"
+    runner: int | None = None
+    flange: bool = True
+    dummies: bool = False
 
 
 @dataclass(frozen=True)
@@ -17,8 +34,9 @@ class Workshop:
     """The shop's own settings.
 
     bed : the printer's bed, x, y and height, mm.  fit : gap between printed parts and on tube, mm a side.
-    wall : of printed parts, mm.  rates : minutes a step and the like, by name, where they differ from the
-        catalogue's.  paper, dxf : what the papers are printed on, which DXF the cutter takes.
+    wall : of printed parts, mm.  hole_extra : on the diameter of printed holes, mm.  model : the test-fit model.
+    rates : minutes a step and the like, by name, where they differ from the catalogue's.
+    paper, dxf : what the papers are printed on, which DXF the cutter takes.
     """
 
     bed: tuple[float, float, float]
@@ -27,9 +45,10 @@ class Workshop:
     rates: Mapping[str, float] = field(default_factory=dict)
     paper: PaperSize = "A4"
     dxf: DxfVersion = "R2010"
+    hole_extra: float = _PRINT["hole_extra"]
+    model: ModelPrint = ModelPrint()
 
 
-_PRINT = catalogue.defaults("print")
 STANDARD_WORKSHOP = Workshop(
     (_PRINT["bed_x"], _PRINT["bed_y"], _PRINT["bed_z"]), _PRINT["fit"], _PRINT["wall"]
 )
