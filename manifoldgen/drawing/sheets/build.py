@@ -1,0 +1,5 @@
+"""All sheets in their order."""
+
+
+def build_sheets() -> None:
+    """Come."""

@@ -1,0 +1,102 @@
+"""What is checked on a finished run: its end, what errors cost, the tightest place, the stud to try."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from manifoldgen.access.results import StudAccess
+from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.shop.cuts import cut_list, shrink_left
+from manifoldgen.shop.marks import sensitivity
+from manifoldgen.shop.rates import rate
+from manifoldgen.shop.rounding import end_errors
+
+if TYPE_CHECKING:
+    from manifoldgen.drawing.sheets.runner import Known
+
+
+def check_words(known: Known, run: Run) -> tuple[str, ...]:
+    """Sentences for the CHECK box of one run."""
+    return tuple(
+        words
+        for words in (
+            _end(known.m, run), _printed(known.m, run), _felt(known.m, run), _tightest(known, run), _stud(known, run),
+            _shrink(known.m, run),
+        )
+        if words
+    )  # fmt: skip
+
+
+def _end(m: Manifold, run: Run) -> str:
+    if run.path is None:
+        return ""
+    end = run.path.end
+    x, y, z = (f"{v + 0.0:.1f}" for v in end.at)
+    to_bench = math.degrees(math.asin(max(-1.0, min(1.0, end.direction[2]))))
+    where = "Ring plane" if run.kind == "runner" else "End"
+    return (
+        f"[ ] {where} at {x}, {y}, {z} within {rate(m, 'end_point'):g} mm; tube there {to_bench:.1f}° to the bench within "
+        f"{rate(m, 'end_angle'):g}°"
+    )
+
+
+def _printed(m: Manifold, run: Run) -> str:
+    error = next((e for e in end_errors(m) if e.part == run.name), None)
+    if error is None:
+        return ""
+    return f"Printed to 0.1: these numbers alone put the end {error.mm:.2f} mm and {error.deg:.2f}° off"
+
+
+def _felt(m: Manifold, run: Run) -> str:
+    ids = {p.id for p in m.pieces if p.part == run.name}
+    felt = [s for s in sensitivity(m) if s.piece in ids]
+    if not felt:
+        return ""
+    roll, cut = max(felt, key=lambda s: s.roll_mm), max(felt, key=lambda s: s.cut_deg)
+    return (
+        f"1 mm of roll error at {roll.piece} moves the end by {roll.roll_mm:.1f} mm; 1° of cut error at {cut.piece} "
+        f"by {cut.cut_deg:.1f} mm"
+    )
+
+
+def _tightest(known: Known, run: Run) -> str:
+    mine = [
+        p for p in known.gaps if run.name in {p.a, p.b} and p.a != p.b and math.isfinite(float(p.gap.gap))
+    ]
+    if not mine:
+        return ""
+    p = min(mine, key=lambda q: float(q.gap.margin))
+    other = p.b if p.a == run.name else p.a
+    return f"[ ] Tightest place: {other}, {float(p.gap.gap):.1f} mm (asked {float(p.gap.asked):.1f})"
+
+
+def _stud(known: Known, run: Run) -> str:
+    if known.hands is None or run.path is None:
+        return ""
+    flange = {"runner": known.m.head.name, "outlet": known.m.turbo.name}.get(run.kind, "wastegate flange")
+    ids = {s.id for s in known.m.studs if s.flange == flange}
+    at = run.path.start.at if run.kind == "runner" else run.path.end.at
+    near = sorted((s for s in known.hands.studs if s.id in ids), key=lambda s: math.dist(s.at, at))
+    near = near[:4] if run.kind == "runner" else near
+    return _try(min(near, key=lambda s: (s.reachable, s.clearance_mm))) if near else ""
+
+
+def _try(s: StudAccess) -> str:
+    if not s.reachable:
+        return (
+            f"[ ] Stud {s.id} is out of reach ({s.blocked_by or 'blocked'}): do not weld before it is tried"
+        )
+    return f"[ ] Try stud {s.id} before the last weld: {s.tool}, {s.clearance_mm:.1f} mm of room"
+
+
+def _shrink(m: Manifold, run: Run) -> str:
+    rows = [r for r in cut_list(m) if r.part == run.name]
+    given, left = sum(r.shrink for r in rows), shrink_left(m).get(run.name, 0.0)
+    trim = next((r for r in rows if r.trim), None)
+    words = f"Shrink is already in the cut lengths: {given:.1f} mm in all"
+    if left >= 0.05:
+        words += (
+            f"; {left:.1f} mm more is drawn in where no straight could be made longer: hold it on the jig"
+        )
+    return words + (f". {trim.piece} is {trim.trim:g} mm longer: trim it on the jig" if trim else "")

@@ -1,0 +1,190 @@
+"""One page a runner (and outlet, and branch): picture, CUT, FIT AND TACK, WELD, CHECK."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.checks.pairs import Pair
+from manifoldgen.drawing.figure import FINE, Anchor, Figure, box
+from manifoldgen.drawing.paper import Draft, Paper
+from manifoldgen.drawing.sheets.check import check_words
+from manifoldgen.drawing.sheets.flow import GAP, Flow, boxed, paragraph, stacked
+from manifoldgen.drawing.sheets.picture import bare_run, joints_of
+from manifoldgen.drawing.table import TICK, Column, Row, height_of, table
+from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.shop.cuts import CutRow, cut_list
+from manifoldgen.shop.jig import joint_rows
+from manifoldgen.shop.marks import marks
+from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
+
+BIG = 2.7  # mm, capitals of the numbers that are cut by
+_SIDE = 68.0  # mm, the CHECK box beside the picture
+_LEAST, _MOST = 66.0, 100.0  # mm, height of the picture
+_RIGHT: Anchor = "right"
+_MIDDLE: Anchor = "middle"
+
+
+@dataclass(frozen=True)
+class Known:
+    """What all runner pages read: measured once."""
+
+    m: Manifold
+    hands: Hands | None
+    plan: WeldPlan
+    gaps: tuple[Pair, ...]
+
+
+def runner_sheet(known: Known, run: Run, paper: Paper) -> tuple[Draft, ...]:
+    """The page of one run; more than one where its tables are long."""
+    m = known.m
+    rows = [r for r in cut_list(m) if r.part == run.name]
+    flow = Flow(_title(run), paper)
+    flow.words(_facts(m, run, rows))
+    width = flow.room.width
+    blocks = [_cut(rows, width), _fit(m, run, width), _weld(known, run, width)]
+    needed = sum(height_of(b) + GAP for b in blocks)
+    side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, 2.1) for w in check_words(known, run)]), _SIDE)
+    high = min(max(flow.left - needed - GAP, height_of(side), _LEAST), max(_MOST, height_of(side)))
+    picture = bare_run(m, run, width - _SIDE - 2.0, high)
+    frame = Figure((box(0.0, -high, width - _SIDE - 2.0, high, pen=FINE),))
+    flow.put(frame + picture + side.moved(width - _SIDE, 0.0), high)
+    for block in blocks:
+        flow.put(block)
+    return flow.drafts()
+
+
+def _title(run: Run) -> str:
+    if run.kind == "runner":
+        return f"Runner {run.number}: port {run.number} to collector"
+    return "Outlet: collector to turbo" if run.kind == "outlet" else "Wastegate branch"
+
+
+def _facts(m: Manifold, run: Run, rows: list[CutRow]) -> str:
+    s = run.section
+    clrs = sorted({r.clr for r in rows if r.angle})
+    radii = f", CLR {', '.join(f'{c:.1f}' for c in clrs)}" if clrs else ""
+    length = run.path.length if run.path else 0.0
+    ends = "flange face to ring plane" if run.kind == "runner" else "along the centreline"
+    joints = len(joints_of(m, run))
+    return (
+        f"Tube {s.od:g} x {s.wall:g}, {s.material}{radii}. Length {length:.1f} mm {ends}. "
+        f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds. Rolls are read looking with the gas, + clockwise."
+    )
+
+
+def _cut(rows: list[CutRow], width: float) -> Figure:
+    columns: list[Column | str] = [
+        Column("CUT", width=18.0), "take from", Column("bend °", _RIGHT), Column("back", _RIGHT), Column("side", _RIGHT),
+        Column("throat", _RIGHT), Column("straight in", _RIGHT), Column("straight out", _RIGHT),
+        Column("net", _RIGHT), Column("done", _MIDDLE, 11.0),
+    ]  # fmt: skip
+    made: list[Row] = []
+    for r in rows:
+        source = f"{r.stock} no. {r.number}" if r.stock else "no stock: buy"
+        if r.angle:
+            arc = [f"{r.angle:.1f}", f"{r.back:.1f}", f"{r.centre:.1f}", f"{r.throat:.1f}"]
+            legs = [f"{a:.1f}" if a > 0.005 else "–" for a in (r.before + r.add[0], r.after + r.add[1])]
+        else:
+            arc, legs = ["–", "–", "–", "–"], [f"{r.cut:.1f}", "–"]
+        made.append([r.piece, source, *arc, *legs, f"{r.net:.1f}", TICK])
+    return table(columns, made, width=width, size=BIG if len(rows) < 8 else 2.4)
+
+
+def _fit(m: Manifold, run: Run, width: float) -> Figure:
+    columns: list[Column | str] = [
+        Column("FIT, TACK", width=19.0), "joins", Column("roll °", _RIGHT), Column("mm round", _RIGHT), "from",
+        Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT), Column("top over bench", _RIGHT),
+        Column("to bench °", _RIGHT), Column("from x to y °", _RIGHT), Column("done", _MIDDLE, 11.0),
+    ]  # fmt: skip
+    rolls = {mark.joint: mark for mark in marks(m)}
+    ids = [j.id for j in joints_of(m, run)]
+    made: list[Row] = []
+    for j in joint_rows(m):
+        if j.id not in ids:
+            continue
+        mark = rolls.get(j.id) if j.kind != "saddle" else None
+        roll = [f"{mark.roll:+.1f}", f"{mark.roll_mm:+.1f}", _short(mark.start)] if mark else ["", "", ""]
+        at = [f"{v + 0.0:.1f}" for v in j.at]
+        made.append(
+            [
+                j.id,
+                _joins(j.between),
+                *roll,
+                *at,
+                f"{j.highest:.1f}",
+                f"{j.to_face:.1f}",
+                f"{j.compass:.1f}",
+                TICK,
+            ]
+        )
+    return table(columns, made, width=width, size=2.2)
+
+
+def _short(start: str) -> str:
+    return start.removeprefix("back line of ")
+
+
+def _joins(between: tuple[str, str]) -> str:
+    """Ids of the two things, the second one short where both belong to one run."""
+    a, b = between
+    run, _, piece = b.partition("-")
+    return f"{a}, {piece}" if piece and a.startswith(f"{run}-") else f"{a}, {b}"
+
+
+def _weld(known: Known, run: Run, width: float) -> Figure:
+    ids = {j.id for j in joints_of(known.m, run)}
+    mine = [w for w in known.plan.ordered if w.id in ids]
+    columns: list[Column | str] = [
+        Column("WELD", width=15.0), Column("no.", _RIGHT, 10.0), Column("stage", _RIGHT, 12.0), "kind", "torch",
+        "tacks", "rod", Column("done", _MIDDLE, 11.0),
+    ]  # fmt: skip
+    made: list[Row] = []
+    for purge, welds in _by_purge(known.plan, mine):
+        if purge is not None:
+            made.append(purge_line(purge))
+        made += [
+            [
+                w.id,
+                str(w.rank),
+                str(w.stage or ""),
+                w.words,
+                how(w),
+                w.tacks.words,
+                f"{w.metal} {w.prep.rod:g}",
+                TICK,
+            ]
+            for w in welds
+        ]
+    return table(columns, made, width=width, size=2.2)
+
+
+def how(w: PlannedWeld) -> str:
+    """How the torch gets there."""
+    if w.stuck:
+        return "not all reached" + (f": {w.way_out}" if w.way_out else "")
+    return (w.tier or "") + (", before more goes on" if w.apart else "")
+
+
+def purge_line(p: Purging) -> str:
+    """One purged volume in a line."""
+    caps = f"cap {openings(p.cap)}; " if p.cap else ""
+    gas = openings((p.gas_in,)) if p.gas_in else "any opening"
+    vent = f"vent {openings((p.vent,))}" if p.vent else "no second opening: drill a vent"
+    return f"stage {p.stage}: {caps}gas in {gas}; {vent}; {p.litres:.2f} l, {clock(p.minutes)}"
+
+
+def clock(minutes: float) -> str:
+    """Seconds below two minutes, minutes above."""
+    return f"{60 * minutes:.0f} s" if minutes < 2 else f"{minutes:.1f} min"
+
+
+def _by_purge(plan: WeldPlan, mine: list[PlannedWeld]) -> list[tuple[Purging | None, list[PlannedWeld]]]:
+    groups: list[tuple[Purging | None, list[PlannedWeld]]] = []
+    for w in mine:
+        purge = next((p for p in plan.purges if w.id in p.joints), None)
+        if not groups or groups[-1][0] is not purge:
+            groups.append((purge, []))
+        groups[-1][1].append(w)
+    return groups
