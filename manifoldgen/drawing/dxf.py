@@ -7,6 +7,7 @@ alone and left out. The same drawing gives the same bytes.
 from __future__ import annotations
 
 import io
+import logging
 import math
 from pathlib import Path
 from typing import Any
@@ -36,8 +37,10 @@ def dxf_bytes(figure: Figure, version: DxfVersion = "R2010") -> bytes:
     """The file's content."""
     from ezdxf import new, options  # type: ignore[attr-defined]  # re-exported without saying so
 
-    kept = options.write_fixed_meta_data_for_testing
+    log = logging.getLogger("ezdxf")
+    kept = options.write_fixed_meta_data_for_testing, log.level
     options.write_fixed_meta_data_for_testing = True  # no dates, no random ids
+    log.setLevel(logging.ERROR)  # it warns of what R12 cannot say
     try:
         doc = new(version)
         if version != "R12":  # which has no word for units: its readers ask
@@ -48,11 +51,15 @@ def dxf_bytes(figure: Figure, version: DxfVersion = "R2010") -> bytes:
             _item(doc, space, item, version)
         box = extent(figure)
         doc.header["$EXTMIN"], doc.header["$EXTMAX"] = (box.left, box.low, 0.0), (box.right, box.high, 0.0)
+        # the library fills this table from a set, in another order every time
+        doc.classes.add_required_classes(doc.dxfversion)
+        doc.classes.classes = dict(sorted(doc.classes.classes.items()))
         stream = io.StringIO(newline="")
         doc.write(stream)
         return stream.getvalue().encode(doc.output_encoding, errors="dxfreplace")
     finally:
-        options.write_fixed_meta_data_for_testing = kept
+        options.write_fixed_meta_data_for_testing = kept[0]
+        log.setLevel(kept[1])
 
 
 def _item(doc: Any, space: Any, item: Item, version: DxfVersion) -> None:  # noqa: ANN401 - ezdxf's own objects

@@ -84,14 +84,16 @@ def _document(path: Path) -> Any:  # noqa: ANN401 - ezdxf's document
         raise ManifoldgenError(f"{path.name} is a DWG file: save it as DXF (R2000 or later)")
     from ezdxf import recover
 
-    logging.getLogger("ezdxf").setLevel(
-        logging.CRITICAL
-    )  # what it mends on the way is told by our own sentences
+    log = logging.getLogger("ezdxf")
+    level = log.level
+    log.setLevel(logging.CRITICAL + 1)  # what it mends on the way would only puzzle
     try:
         return recover.read(io.BytesIO(raw))[0]
     except Exception as error:  # noqa: BLE001 - whatever a foreign file makes the parser trip over is the file's fault
         reason = str(error).split("\n", maxsplit=1)[0][:120] or type(error).__name__
         raise ManifoldgenError(f"{path.name} cannot be read as DXF ({reason}): save it again") from None
+    finally:
+        log.setLevel(level)
 
 
 def _bytes(path: Path) -> bytes:
