@@ -30,7 +30,7 @@ from manifoldgen.manifold.model import (
 from manifoldgen.manifold.place import place
 from manifoldgen.manifold.survey.answer import survey
 from manifoldgen.manifold.survey.result import SurveyResult
-from manifoldgen.manifold.workshop import Workshop
+from manifoldgen.manifold.workshop import ModelPrint, Workshop
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.tubes import Tube
 from manifoldgen.parameters.wastegate import OffCone, Wastegate
@@ -100,7 +100,17 @@ def assemble(job: Parameters) -> Manifold:
 
 def _workshop(job: Parameters) -> Workshop:
     printer = job.print_
-    return Workshop(printer.bed, printer.fit, printer.wall, dict(job.rates), job.papers.size, job.papers.dxf)
+    model = ModelPrint(printer.model, printer.runner, printer.flange, printer.dummies)
+    return Workshop(
+        printer.bed,
+        printer.fit,
+        printer.wall,
+        dict(job.rates),
+        job.papers.size,
+        job.papers.dxf,
+        printer.hole_extra,
+        model,
+    )
 
 
 def _engine(job: Parameters, up: Vec) -> Engine:

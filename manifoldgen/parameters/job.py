@@ -24,7 +24,7 @@ from manifoldgen.parameters.wastegate import Wastegate
 from manifoldgen.parameters.workshop import Shop
 
 # blocks that are read and checked but that nothing uses so far; take a line out when something does
-UNUSED = ("print",)
+UNUSED: tuple[str, ...] = ()
 NAME = "[a-z0-9][a-z0-9-]{0,63}"
 Key = str | int
 

@@ -11,7 +11,17 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from manifoldgen import catalogue, units
 from manifoldgen.catalogue import Catalogue
 from manifoldgen.parameters.limits import Limits
-from manifoldgen.parameters.scalars import Block, Length, LengthOrZero, Misfit, NotNegative, RowName, listed
+from manifoldgen.parameters.scalars import (
+    Block,
+    Count,
+    Length,
+    LengthOrZero,
+    Misfit,
+    NotNegative,
+    RowName,
+    YesNo,
+    listed,
+)
 from manifoldgen.parameters.stock import StockItem
 
 _PRINT = catalogue.defaults("print")
@@ -32,7 +42,12 @@ Tables = Mapping[str, Mapping[RowName, Mapping[str, Any]]]
 
 
 class Printer(Block):
-    """The 3-D printer: bed x, y, height; fit between printed parts and tube; wall thickness, mm."""
+    """The 3-D printer, and how the test-fit model is printed, mm.
+
+    bed : x, y, height.  fit : between printed parts and tube, a side.  wall : of printed parts.
+    hole_extra : on the diameter of printed holes.  model : ``hollow``, ``solid``, or ``lattice``: quick to print.
+    runner : this cylinder's alone.  flange : with the flanges.  dummies : turbo, valve and obstacles too.
+    """
 
     bed: Annotated[tuple[Length, Length, Length], BeforeValidator(listed(3, "a bed [x, y, height]"))] = (
         _PRINT["bed_x"],
@@ -41,6 +56,11 @@ class Printer(Block):
     )
     fit: LengthOrZero = _PRINT["fit"]
     wall: Length = _PRINT["wall"]
+    hole_extra: LengthOrZero = _PRINT["hole_extra"]
+    model: Literal["hollow", "solid", "lattice"] = "hollow"
+    runner: Count | None = None
+    flange: YesNo = True
+    dummies: YesNo = False
 
 
 class Papers(Block):
