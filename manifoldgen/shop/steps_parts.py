@@ -9,6 +9,7 @@ from manifoldgen.shop.cuts import CutRow, cut_list
 from manifoldgen.shop.marks import Mark, marks
 from manifoldgen.shop.prep import prep
 from manifoldgen.shop.rates import rate
+from manifoldgen.shop.sawn import Sawn, sawn
 from manifoldgen.shop.step import Step
 
 PAPERS = ("print-papers", "check-head-flange")
@@ -79,7 +80,8 @@ def piece_steps(m: Manifold) -> Iterator[Step]:
     rows = sorted(cut_list(m), key=lambda r: (r.stock is None, r.stock or "", r.number))
     pieces = {p.id: p for p in m.pieces}
     yield from (_lay(m, r) for r in rows if r.angle)
-    yield from (_saw(m, r) for r in rows)
+    cuts = sawn(m)
+    yield from (_saw(m, r, cuts[r.piece]) for r in rows)
     yield from (_end_step(m, r, "square and true", "true_end", f"cut-{r.piece}") for r in rows)
     bevelled = {r.piece for r in rows if prep(m.tables, r.wall).bevel}
     for r in rows:
@@ -91,7 +93,7 @@ def piece_steps(m: Manifold) -> Iterator[Step]:
         yield _end_step(m, r, f"deburr, clean {clean:g} mm inside and outside,", "deburr_end", before)
     rolls = {mark.piece: mark for mark in marks(m)}
     yield from (_mark(m, r, rolls.get(r.piece)) for r in rows)
-    yield from (_mill(m, r) for r in rows if r.inlet and _merged(m, r.inlet))
+    yield from (_mill(m, r, cuts[r.piece]) for r in rows if r.inlet and _merged(m, r.inlet))
     yield from _branch_steps(m, pieces)
 
 
@@ -148,16 +150,15 @@ def _lay(m: Manifold, r: CutRow) -> Step:
     return Step(f"lay-{r.piece}", "bench", what, rate(m, "lay_out"), (STOCK,), r.piece)
 
 
-def _saw(m: Manifold, r: CutRow) -> Step:
+def _saw(m: Manifold, r: CutRow, cut: Sawn) -> Step:
     if r.angle:
-        legs = f" with straights {r.before:.1f} and {r.after:.1f} mm" if r.before or r.after else ""
+        legs = f" with straights {cut.before:.1f} and {cut.after:.1f} mm" if cut.before or cut.after else ""
         what = f"saw {r.piece} from {_from(r)}: {r.angle:.1f}°{legs}"
         return Step(
             f"cut-{r.piece}", "saw", what, rate(m, "saw_bend"), (f"lay-{r.piece}",), r.piece, _size(r)
         )
-    what = f"saw {r.piece} from {_from(r)}: {r.cut:.1f} mm"
-    if r.inlet:
-        what += " and what the mill clamps"
+    blank = " (blank for the mill)" if cut.more else ""
+    what = f"saw {r.piece} from {_from(r)}: {cut.before:.1f} mm{blank}"
     return Step(f"cut-{r.piece}", "saw", what, rate(m, "saw_straight"), (STOCK,), r.piece, _size(r))
 
 
@@ -180,10 +181,13 @@ def _mark(m: Manifold, r: CutRow, roll: Mark | None) -> Step:
     )
 
 
-def _mill(m: Manifold, r: CutRow) -> Step:
-    what = f"mill the inlet end of {r.piece}: two cuts by tilt and roll from the back line, then the flat cut; deburr"
+def _mill(m: Manifold, r: CutRow, cut: Sawn) -> Step:
+    line = f"scribe {r.joints[0]} {cut.line:.1f} mm from its end and measure from there; " if cut.line else ""
+    what = f"mill the inlet end of {r.piece}: {line}two cuts by tilt and roll from the back line, then the flat cut"
+    if cut.hold:
+        what += f"; saw off {cut.hold:.0f} mm of hold"
     minutes = rate(m, "mill_setup") + 3 * rate(m, "mill_cut")
-    return Step(f"mill-{r.piece}", "mill", what, minutes, (f"mark-{r.piece}",), r.piece)
+    return Step(f"mill-{r.piece}", "mill", what + "; deburr", minutes, (f"mark-{r.piece}",), r.piece)
 
 
 def _branch_steps(m: Manifold, pieces: dict[str, Piece]) -> Iterator[Step]:

@@ -1,5 +1,67 @@
-"""All sheets in their order."""
+"""All build sheets of a job in their order, numbered, each with its frame."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.gaps import gap_table
+from manifoldgen.drawing.figure import Document, Page
+from manifoldgen.drawing.paper import Draft, Stamp, framed
+from manifoldgen.drawing.paper import paper as paper_named
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.weldplan import WeldPlan, weld_plan
+from manifoldgen.shop.worklist import steps
 
 
-def build_sheets() -> None:
-    """Come."""
+def build_sheets(
+    m: Manifold,
+    hands: Hands | None,
+    findings: Sequence[Finding] = (),
+    extra: tuple[Page, ...] = (),
+) -> Document:
+    """The sheets of a split manifold on the shop's paper.
+
+    hands : what tools and torch reach, where it was measured.  findings : of the checks; errors stand on the first
+    sheet.  extra : further pages that come last, as they are.
+
+    Raises
+    ------
+    GeometryError : the purge asked for cannot be had, or a branch does not stand on its parent.
+    """
+    from manifoldgen.drawing.mill_sheet import mill_drafts  # it takes its blocks from this room
+    from manifoldgen.drawing.sheets.cautions import caution_sheet
+    from manifoldgen.drawing.sheets.flanges import flange_sheet
+    from manifoldgen.drawing.sheets.overview import overview_sheet
+    from manifoldgen.drawing.sheets.runner import Known, runner_sheet
+    from manifoldgen.drawing.sheets.steps import step_sheet
+    from manifoldgen.drawing.sheets.stock import stock_sheet
+    from manifoldgen.drawing.sheets.welds import weld_sheet
+
+    sheet = paper_named(m.workshop.paper)
+    plan: WeldPlan = weld_plan(m, hands)
+    listed = steps(m, hands, plan)
+    known = Known(m, hands, plan, gap_table(m))
+    drafts: list[Draft] = [*stock_sheet(m, sheet)]
+    for run in m.runs:
+        if run.path is not None and any(p.part == run.name for p in m.pieces):
+            drafts += runner_sheet(known, run, sheet)
+    drafts += mill_drafts(m, hands)
+    drafts += flange_sheet(m, hands, sheet)
+    drafts += weld_sheet(m, plan, sheet)
+    drafts += step_sheet(listed, sheet)
+    drafts += caution_sheet(m, sheet)
+    titles = list(
+        dict.fromkeys([d.title.split(" (")[0] for d in drafts] + [p.title for p in extra if p.title])
+    )
+    first = overview_sheet(m, plan, findings, listed, titles, sheet)
+    pages = framed([*first, *drafts], stamp_of(m))
+    return Document(f"{m.name}: build sheets", (*pages, *extra))
+
+
+def stamp_of(m: Manifold) -> Stamp:
+    """What every sheet of this state of the job carries: papers of another state have another mark."""
+    state = repr((m.head, m.turbo, m.wastegate_flange, m.runs, m.collectors, m.pieces, m.joints, m.cutting))
+    return Stamp(m.name, hashlib.sha256(state.encode()).hexdigest())

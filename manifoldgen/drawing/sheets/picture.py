@@ -90,7 +90,7 @@ def joints_of(m: Manifold, run: Run) -> list[Joint]:
 
 def _room(width: float, height: float) -> tuple[Extent, list[Extent]]:
     """Where labels may stand, and what the axes and the note take of it."""
-    axes = Extent(0.0, -height, 2.6 * _TRIAD, -height + 2.6 * _TRIAD)
+    axes = Extent(0.0, -height, 3.1 * _TRIAD, -height + 3.1 * _TRIAD)
     note = Extent(width - 46.0, -height, width, -height + 4.0)
     return Extent(1.0, -height + 1.0, width - 1.0, -1.0), [axes, note]
 

@@ -14,14 +14,22 @@ from manifoldgen.drawing.sheets.picture import bare_run, joints_of
 from manifoldgen.drawing.table import TICK, Column, Row, height_of, table
 from manifoldgen.manifold.model import Manifold, Run
 from manifoldgen.shop.cuts import CutRow, cut_list
-from manifoldgen.shop.jig import joint_rows
+from manifoldgen.shop.jig import JointRow, joint_rows
 from manifoldgen.shop.marks import marks
+from manifoldgen.shop.prep import filler_metal, prep
 from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.sawn import sawn
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 
-BIG = 2.7  # mm, capitals of the numbers that are cut by
+_SIZES = (
+    (2.7, 2.3),
+    (2.5, 2.1),
+    (2.3, 1.9),
+    (2.0, 1.85),
+)  # mm, capitals: CUT, the rest; the largest that fits
 _SIDE = 68.0  # mm, the CHECK box beside the picture
 _LEAST, _MOST = 66.0, 100.0  # mm, height of the picture
+_UPRIGHT = 89.9  # degrees: a tube this steep points nowhere on the bench
 _RIGHT: Anchor = "right"
 _MIDDLE: Anchor = "middle"
 
@@ -43,10 +51,19 @@ def runner_sheet(known: Known, run: Run, paper: Paper) -> tuple[Draft, ...]:
     flow = Flow(_title(run), paper)
     flow.words(_facts(m, run, rows))
     width = flow.room.width
-    blocks = [_cut(rows, width), _fit(m, run, width), _weld(known, run, width)]
-    needed = sum(height_of(b) + GAP for b in blocks)
     side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, 2.1) for w in check_words(known, run)]), _SIDE)
-    high = min(max(flow.left - needed - GAP, height_of(side), _LEAST), max(_MOST, height_of(side)))
+    least = max(height_of(side), _LEAST)
+    blocks: list[Figure] = []
+    for sizes in _SIZES:
+        blocks = [
+            _cut(m, rows, width, sizes[0]),
+            _fit(m, run, width, sizes[1]),
+            _weld(known, run, width, sizes[1]),
+        ]
+        if least + sum(height_of(b) + GAP for b in blocks) <= flow.left:
+            break
+    needed = sum(height_of(b) + GAP for b in blocks)
+    high = min(max(flow.left - needed - GAP, least), max(_MOST, least))
     picture = bare_run(m, run, width - _SIDE - 2.0, high)
     frame = Figure((box(0.0, -high, width - _SIDE - 2.0, high, pen=FINE),))
     flow.put(frame + picture + side.moved(width - _SIDE, 0.0), high)
@@ -68,35 +85,46 @@ def _facts(m: Manifold, run: Run, rows: list[CutRow]) -> str:
     length = run.path.length if run.path else 0.0
     ends = "flange face to ring plane" if run.kind == "runner" else "along the centreline"
     joints = len(joints_of(m, run))
+    ready = prep(m.tables, s.wall)
+    metal = filler_metal(m, s.material, s.material)[0]
     return (
         f"Tube {s.od:g} x {s.wall:g}, {s.material}{radii}. Length {length:.1f} mm {ends}. "
-        f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds. Rolls are read looking with the gas, + clockwise."
+        f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds: gap at most {ready.gap:.1f} mm, "
+        f"step {ready.hi_lo:.1f} mm, rod {metal} {ready.rod:g} mm. Rolls are read looking with the gas, + clockwise; the +y mark is on the tube's side towards +y."
     )
 
 
-def _cut(rows: list[CutRow], width: float) -> Figure:
+def _cut(m: Manifold, rows: list[CutRow], width: float, size: float) -> Figure:
     columns: list[Column | str] = [
         Column("CUT", width=18.0), "take from", Column("bend °", _RIGHT), Column("back", _RIGHT), Column("side", _RIGHT),
-        Column("throat", _RIGHT), Column("straight in", _RIGHT), Column("straight out", _RIGHT),
-        Column("net", _RIGHT), Column("done", _MIDDLE, 11.0),
+        Column("throat", _RIGHT), Column("straight", _RIGHT), Column("after the bend", _RIGHT),
+        Column("net", _RIGHT), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
+    cuts = sawn(m)
     made: list[Row] = []
     for r in rows:
         source = f"{r.stock} no. {r.number}" if r.stock else "no stock: buy"
-        if r.angle:
-            arc = [f"{r.angle:.1f}", f"{r.back:.1f}", f"{r.centre:.1f}", f"{r.throat:.1f}"]
-            legs = [f"{a:.1f}" if a > 0.005 else "–" for a in (r.before + r.add[0], r.after + r.add[1])]
-        else:
-            arc, legs = ["–", "–", "–", "–"], [f"{r.cut:.1f}", "–"]
+        cut = cuts[r.piece]
+        arc = (
+            [f"{r.angle:.1f}", f"{r.back:.1f}", f"{r.centre:.1f}", f"{r.throat:.1f}"]
+            if r.angle
+            else ["–"] * 4
+        )
+        legs = [f"{a:.1f}" if a else "–" for a in (cut.before, cut.after)]
         made.append([r.piece, source, *arc, *legs, f"{r.net:.1f}", TICK])
-    return table(columns, made, width=width, size=BIG if len(rows) < 8 else 2.4)
+        if cut.line is not None:
+            hold = f"; the {cut.hold:.0f} mm of hold come off after milling" if cut.hold else ""
+            made.append(
+                f"{r.piece} is a blank for the mill: its line {r.joints[0]} lies {cut.line:.1f} mm from the sawn end{hold}"
+            )
+    return table(columns, made, width=width, size=size)
 
 
-def _fit(m: Manifold, run: Run, width: float) -> Figure:
+def _fit(m: Manifold, run: Run, width: float, size: float) -> Figure:
     columns: list[Column | str] = [
         Column("FIT, TACK", width=19.0), "joins", Column("roll °", _RIGHT), Column("mm round", _RIGHT), "from",
         Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT), Column("top over bench", _RIGHT),
-        Column("to bench °", _RIGHT), Column("from x to y °", _RIGHT), Column("done", _MIDDLE, 11.0),
+        Column("to bench °", _RIGHT), Column("from x to y °", _RIGHT), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     rolls = {mark.joint: mark for mark in marks(m)}
     ids = [j.id for j in joints_of(m, run)]
@@ -115,11 +143,15 @@ def _fit(m: Manifold, run: Run, width: float) -> Figure:
                 *at,
                 f"{j.highest:.1f}",
                 f"{j.to_face:.1f}",
-                f"{j.compass:.1f}",
+                _compass(j),
                 TICK,
             ]
         )
-    return table(columns, made, width=width, size=2.2)
+    return table(columns, made, width=width, size=size)
+
+
+def _compass(j: JointRow) -> str:
+    return "–" if abs(j.to_face) > _UPRIGHT else f"{j.compass:.1f}"
 
 
 def _short(start: str) -> str:
@@ -128,17 +160,17 @@ def _short(start: str) -> str:
 
 def _joins(between: tuple[str, str]) -> str:
     """Ids of the two things, the second one short where both belong to one run."""
-    a, b = between
+    a, b = (name.removeprefix("head ") for name in between)
     run, _, piece = b.partition("-")
     return f"{a}, {piece}" if piece and a.startswith(f"{run}-") else f"{a}, {b}"
 
 
-def _weld(known: Known, run: Run, width: float) -> Figure:
+def _weld(known: Known, run: Run, width: float, size: float) -> Figure:
     ids = {j.id for j in joints_of(known.m, run)}
     mine = [w for w in known.plan.ordered if w.id in ids]
     columns: list[Column | str] = [
         Column("WELD", width=15.0), Column("no.", _RIGHT, 10.0), Column("stage", _RIGHT, 12.0), "kind", "torch",
-        "tacks", "rod", Column("done", _MIDDLE, 11.0),
+        "tacks", Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     made: list[Row] = []
     for purge, welds in _by_purge(known.plan, mine):
@@ -152,12 +184,11 @@ def _weld(known: Known, run: Run, width: float) -> Figure:
                 w.words,
                 how(w),
                 w.tacks.words,
-                f"{w.metal} {w.prep.rod:g}",
                 TICK,
             ]
             for w in welds
         ]
-    return table(columns, made, width=width, size=2.2)
+    return table(columns, made, width=width, size=size)
 
 
 def how(w: PlannedWeld) -> str:

@@ -1,0 +1,102 @@
+"""Flanges at a glance: what the cutter gets, what is drilled, which tool takes each nut."""
+
+from __future__ import annotations
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.drawing.extent import extent
+from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Outline, Round, Text, outline
+from manifoldgen.drawing.flanges import notes, plates
+from manifoldgen.drawing.labels import Label, placed
+from manifoldgen.drawing.paper import Draft, Paper
+from manifoldgen.drawing.plate import Plate
+from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.table import TICK, Column
+from manifoldgen.geometry.vectors import array
+from manifoldgen.manifold.model import Manifold
+
+_HIGH = 52.0  # mm, a small picture
+
+
+def flange_sheet(m: Manifold, hands: Hands | None, paper: Paper) -> tuple[Draft, ...]:
+    """The sheets of the flanges."""
+    flow = Flow("Flanges and nuts", paper)
+    flow.words(
+        "The flanges at full size are in templates.pdf: lay them on the real parts before anything is cut."
+    )
+    for plate in plates(m):
+        picture = small(plate, flow.room.width)
+        high = -extent(picture).low
+        if flow.left < high + 24.0:
+            flow.new_sheet()
+        flow.heading(f"{plate.name}: {plate.file}", keep=0.0)
+        flow.put(picture, high)
+        for words in notes(plate):
+            flow.words(words, 2.0, gap=0.3)
+        flow.y -= 3.0
+    for flange in m.flanges:
+        if flange.vband:
+            v = flange.vband
+            flow.heading(f"{flange.name}: V-band, bought")
+            flow.words(
+                f"Flange {v.od:g} mm, clamp {v.clamp_od:g} x {v.clamp_width:g} mm; clamp first, tack with it closed."
+            )
+    if hands is not None and hands.studs:
+        flow.heading("Nuts and bolts, each tried before the last weld")
+        flow.table(
+            [
+                Column("id", width=12.0), "thread", "tool", Column("tilt °", "right"), Column("swing °", "right"),
+                Column("room mm", "right"), "comes off", Column("tried", "middle", 14.0),
+            ],
+            _studs(m, hands),
+        )  # fmt: skip
+    return flow.drafts()
+
+
+def _studs(m: Manifold, hands: Hands) -> list[list[str]]:
+    threads = {s.id: s.thread for s in m.studs}
+    made = []
+    for s in hands.studs:
+        tool = s.tool or "none"
+        if not s.reachable:
+            tool = f"OUT OF REACH: {s.blocked_by or 'blocked'}"
+        numbers = (
+            [f"{s.tilt_deg:.0f}", f"{s.swing_deg:.0f}", f"{s.clearance_mm:.1f}"] if s.reachable else ["–"] * 3
+        )
+        made.append([s.id, threads.get(s.id, ""), tool, *numbers, "yes" if s.comes_off else "NO", TICK])
+    return made
+
+
+def small(plate: Plate, width: float) -> Figure:
+    """A plate fitted into a strip of the sheet, its holes named; hangs from (0, 0)."""
+    x0, y0, x1, y1 = plate.outline.bounds
+    scale = min((width - 30.0) / (x1 - x0), (_HIGH - 12.0) / (y1 - y0), 1.0)
+    high = (y1 - y0) * scale + 12.0
+    dx, dy = width / 2 - scale * (x0 + x1) / 2, -high / 2 - scale * (y0 + y1) / 2
+
+    def at(p: tuple[float, float]) -> tuple[float, float]:
+        return (p[0] * scale + dx, p[1] * scale + dy)
+
+    def fit(item: Outline) -> Outline:
+        return Outline(tuple((*at((x, y)), b) for x, y, b in item.vertices), item.closed, item.pen)
+
+    items: list[Item] = [fit(outline(plate.outline, PLAIN))]
+    items += [fit(outline(p.opening, FINE)) for p in plate.passages]
+    items += [Round(at(h.at), h.diameter / 2 * scale, FINE) for h in plate.holes]
+    labels = [Label(h.id, at(h.at), "words", h.diameter / 2 * scale) for h in plate.holes if h.id]
+    items += [
+        Text((at(p.at)[0], at(p.at)[1] - 1.1), f"port {p.id}", 2.2, "middle", bold=True)
+        for p in plate.passages
+        if p.id
+    ]
+    covered = array([at(p) for p in _ring(plate)])
+    room = extent(Figure(items=(Outline(((0.0, -high, 0.0), (width, 0.0, 0.0)), closed=False),)))
+    return Figure(tuple(items)) + placed(labels, covered, 0.6, room)
+
+
+def _ring(plate: Plate) -> list[tuple[float, float]]:
+    return [
+        edge.point(k / 8)
+        for contour in (plate.outline, *(p.opening for p in plate.passages))
+        for edge in contour.edges()
+        for k in range(8)
+    ]

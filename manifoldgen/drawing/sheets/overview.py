@@ -1,0 +1,98 @@
+"""The first sheet: what is built, what is wrong with it, what was assumed, which sheets follow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from manifoldgen.checks.finding import Finding, worst_first
+from manifoldgen.drawing.figure import PLAIN, Figure, box
+from manifoldgen.drawing.paper import Draft, Paper
+from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, paragraph, stacked
+from manifoldgen.drawing.sheets.picture import whole
+from manifoldgen.drawing.sheets.steps import hours
+from manifoldgen.drawing.table import Column, height_of
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.step import Step
+from manifoldgen.shop.weldplan import WeldPlan
+
+_SHOWN = 8  # errors that are told in full
+
+
+def overview_sheet(
+    m: Manifold, plan: WeldPlan, findings: Sequence[Finding], steps: Sequence[Step], titles: Sequence[str], paper: Paper
+) -> tuple[Draft, ...]:  # fmt: skip
+    """The sheet of the whole job."""
+    flow = Flow(m.name, paper)
+    if m.description:
+        flow.words(m.description, 2.6)
+    width = flow.room.width
+    errors = [f for f in worst_first(findings) if f.severity == "error"]
+    if errors:
+        told = [paragraph(f"{f.message} {f.do}", width - 4.0, SIZE) for f in errors[:_SHOWN]]
+        if len(errors) > _SHOWN:
+            told.append(
+                paragraph(
+                    f"… and {len(errors) - _SHOWN} more: manifoldgen check lists them.", width - 4.0, SIZE
+                )
+            )
+        warning = boxed("DO NOT CUT: these errors stand", stacked(told), width)
+        flow.put(warning, height_of(warning))
+    facts = _facts(m, plan, steps)
+    high = 105.0
+    flow.put(Figure((box(0.0, -high, width, high, pen=PLAIN),)) + whole(m, width, high), high)
+    flow.table([Column("", width=38.0), ""], facts)
+    warnings = [f.message for f in worst_first(findings) if f.severity == "warning"]
+    for words in warnings[:_SHOWN]:
+        flow.words(f"Mind: {words}", 2.1, gap=0.6)
+    flow.y -= 2.0
+    flow.heading("What was assumed")
+    for words in _assumed(m, plan, findings):
+        flow.words(words, 2.1, gap=0.6)
+    flow.y -= 2.0
+    flow.heading("Sheets")
+    flow.words(" · ".join(titles), 2.1)
+    return flow.drafts()
+
+
+def _facts(m: Manifold, plan: WeldPlan, steps: Sequence[Step]) -> list[list[str]]:
+    lengths = [r.path.length for r in m.runners if r.path]
+    rows = [["bench frame", "The head flange lies on the bench, engine side down: z = 0 is its engine side, x along it from the "
+             "centre of port 1, y across it, z up. Every x, y, z on these sheets is measured from there."]]  # fmt: skip
+    rows.append(["firing order", " ".join(str(k) for k in m.engine.firing_order)])
+    for c in m.collectors:
+        turn = "left-handed" if c.mirror else "right-handed"
+        rows.append(
+            [f"collector {c.name}" if len(m.collectors) > 1 else "collector",
+             f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
+             f"{c.half_angle:g}°, {c.length:.1f} mm long"]
+        )  # fmt: skip
+    if lengths:
+        spread = 100 * (max(lengths) - min(lengths)) / (math.fsum(lengths) / len(lengths))
+        told = ", ".join(f"{r.number}: {r.path.length:.1f}" for r in m.runners if r.path)
+        rows.append(["runner lengths", f"{told} mm; spread {spread:.2f} %"])
+    tubes = {(r.kind, r.section) for r in m.runs}
+    rows.append(
+        ["tubes", "; ".join(sorted(f"{kind} {s.od:g} x {s.wall:g} {s.material}" for kind, s in tubes))]
+    )
+    taken = len(m.cutting.taken)
+    rows.append(
+        [
+            "pieces",
+            f"{len(m.pieces)} pieces from {taken} pieces of stock, {len(plan.welds)} welds, {len(plan.purges)} purges",
+        ]
+    )
+    rows.append(["work", f"{len(steps)} steps, about {hours(sum(s.minutes for s in steps))}"])
+    return rows
+
+
+def _assumed(m: Manifold, plan: WeldPlan, findings: Sequence[Finding]) -> list[str]:
+    told = [f.message for f in findings if f.name == "size-assumed"]
+    if m.cutting.taken:
+        shrink = sorted({p.section.wall for p in m.pieces})
+        told.append(
+            f"Kerf, truing, shrink and trim by the shop's rows (walls {', '.join(f'{w:g}' for w in shrink)} mm)."
+        )
+    if plan.assumed:
+        told.append("Purge, travel and bead figures are common practice: see the weld sheet.")
+    return told or ["Nothing beyond the parameter file and the shop file."]

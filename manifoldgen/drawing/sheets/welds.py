@@ -1,0 +1,110 @@
+"""The weld map in the order of welding, every purge, preparation and what it all takes."""
+
+from __future__ import annotations
+
+from manifoldgen.drawing.paper import Draft, Paper
+from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.runner import clock, how
+from manifoldgen.drawing.table import TICK, Column, Row
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.prep import Prep
+from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.weldplan import WeldPlan
+
+_TIERS = (
+    "easy: by the book; awkward: torch leans more; stretch: long stick-out and steep torch, try it dry first."
+)
+
+
+def weld_sheet(m: Manifold, plan: WeldPlan, paper: Paper) -> tuple[Draft, ...]:
+    """The sheets of welds and purge."""
+    flow = Flow("Welds and purge", paper)
+    flow.words(
+        f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. All rings are square butts or fillets all "
+        f"round unless said. Tack opposite places first, angles from the back line. {_TIERS}"
+    )
+    _purges(m, plan, flow)
+    flow.heading("Weld map")
+    columns: list[Column | str] = [
+        Column("no.", "right", 10.0), Column("joint", width=14.0), "joins", "kind", Column("stage", "right", 12.0),
+        Column("seam mm", "right"), "torch", "tacks", "rod", Column("g", "right"), Column("min", "right"),
+        Column("done", "middle", 12.0),
+    ]  # fmt: skip
+    rows: list[Row] = [
+        [
+            str(w.rank), w.id, " – ".join(w.joins), w.words, str(w.stage or "–"), f"{w.length:.0f}", how(w), w.tacks.words,
+            f"{w.metal} {w.prep.rod:g}", f"{w.takes.grams:.1f}", f"{w.minutes:.0f}", TICK,
+        ]
+        for w in plan.ordered
+    ]  # fmt: skip
+    flow.table(columns, rows, 1.9)
+    _preparation(plan, flow)
+    _amounts(m, plan, flow)
+    return flow.drafts()
+
+
+def _purges(m: Manifold, plan: WeldPlan, flow: Flow) -> None:
+    if not plan.purges:
+        why = (
+            "the reach of the torch was not measured"
+            if plan.welds and any(w.purged for w in plan.welds)
+            else "mild steel"
+        )
+        flow.words(f"No purge is planned: {why}.")
+        return
+    p = plan.purges[0]
+    flow.heading(
+        f"Purge: {p.flow:g} l/min before, {p.hold:g} l/min while welding, to {p.target:g} ppm of oxygen"
+    )
+    columns: list[Column | str] = [
+        Column("stage", "right", 12.0), "joints", "cap", "gas in (low)", "vent (high)", Column("litres", "right"),
+        Column("by volumes", "right"), Column("by mixing", "right"), Column("done", "middle", 12.0),
+    ]  # fmt: skip
+    flow.table(columns, [_purge(q) for q in plan.purges], 2.0)
+    changes = m.tables.row("shop", "purge", "volumes")["value"]
+    flow.words(
+        f"By volumes: {changes:g} changes. By mixing: ln((209000 - cs) / (c - cs)) changes, c = {p.target:g} ppm wanted, cs in the "
+        f"argon. Take the longer; a meter at the vent decides. {m.tables.row('shop', 'purge', 'rules')['text']}. "
+        f"Tacked joints of the same volume leak: tape them, open only the one being welded. "
+        f"{m.tables.row('shop', 'purge', 'caution')['text']}.",
+        2.0,
+    )
+
+
+def _purge(p: Purging) -> list[str]:
+    return [
+        str(p.stage), ", ".join(p.joints), openings(p.cap) if p.cap else "–", openings((p.gas_in,) if p.gas_in else ()),
+        openings((p.vent,) if p.vent else ()), f"{p.litres:.2f}", clock(p.by_volumes), clock(p.by_mixing), TICK,
+    ]  # fmt: skip
+
+
+def _preparation(plan: WeldPlan, flow: Flow) -> None:
+    flow.heading("Preparation by wall")
+    walls: dict[float, Prep] = {w.prep.wall: w.prep for w in plan.welds}
+    flow.table(
+        ["wall", "ends", Column("gap at most", "right"), Column("step at most", "right"), Column("clean", "right"), "rod"],
+        [
+            [f"{p.wall:g}", p.words + (" (nearest row)" if p.outside else ""), f"{p.gap:.1f}", f"{p.hi_lo:.1f}", f"{p.clean:g}", f"{p.rod:g}"]
+            for _, p in sorted(walls.items())
+        ],
+        2.0,
+    )  # fmt: skip
+
+
+def _amounts(m: Manifold, plan: WeldPlan, flow: Flow) -> None:
+    flow.heading("What it takes (to buy by)")
+    rods = "; ".join(f"{metres:.1f} m of {metal} {d:g} mm" for (metal, d), metres in plan.rods().items())
+    flow.words(
+        f"Filler {plan.grams:.0f} g in the seams: {rods}. Argon {plan.torch_l:.0f} l through the torch and {plan.purge_l:.0f} l for "
+        f"purging: {(plan.torch_l + plan.purge_l) / 1000:.2f} m3 in all; have twice that."
+    )
+    flow.words(
+        "Butt: A = 0.7 w h + gap x wall; fillet: A = leg^2 / 2; grams = A x length x density; rod = A x length / rod section / share "
+        "used; arc = length / travel; torch gas = flow x (arc + starts x post flow).",
+        2.0,
+    )
+    if plan.assumed:
+        flow.words(
+            f"Assumed, common practice: {', '.join(a.replace('_', ' ') for a in plan.assumed)}. Your own go into the shop file under rates.",
+            2.0,
+        )

@@ -1,0 +1,62 @@
+"""What the saw takes off the stock: cut lengths, and the longer blanks of inlets that go to the mill first.
+
+    blank of an inlet   |<- hold ->|<- add ->| joint's line ...... mill's cuts |<- spare ->|
+
+hold : sawn off after milling.  add : shrink and what is trimmed on the jig.  The mill measures from the joint's line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.cuts import CutRow, cut_list
+from manifoldgen.shop.mill import MillInlet, mill_sheet
+
+
+@dataclass(frozen=True)
+class Sawn:
+    """One piece as it is sawn, mm.
+
+    before, after : straight before and after its bend (a straight piece has all of it before).
+    line : from the sawn end to the line the mill measures from; None where nothing is milled from a square end.
+    hold : of that, sawn off after milling.
+    """
+
+    piece: str
+    before: float
+    after: float
+    line: float | None = None
+    hold: float = 0.0
+
+    @property
+    def more(self) -> bool:
+        """Whether it is a blank for the mill."""
+        return self.line is not None
+
+
+def sawn(m: Manifold) -> dict[str, Sawn]:
+    """Every piece of tube as it is sawn, by its id."""
+    milled = {i.piece: i for sheet in mill_sheet(m) for i in sheet.inlets}
+    return {row.piece: _sawn(row, milled.get(row.piece)) for row in cut_list(m)}
+
+
+def _sawn(row: CutRow, inlet: MillInlet | None) -> Sawn:
+    plain = Sawn(row.piece, row.cut, 0.0) if not row.angle else _bent(row)
+    if inlet is None:
+        return plain
+    if not inlet.datum.startswith("square"):
+        return Sawn(row.piece, plain.before, max(plain.after, inlet.blank))
+    if row.angle:
+        return plain
+    line = inlet.extra + row.add[0]
+    return Sawn(row.piece, max(inlet.blank + row.add[0], line + row.cut - row.add[0]), 0.0, line, inlet.extra)
+
+
+def _bent(row: CutRow) -> Sawn:
+    """A leg that is not there gets nothing added: shrink beside a bend is made good on the jig."""
+    before = row.before + row.add[0] if row.before > _NONE else 0.0
+    return Sawn(row.piece, before, row.after + row.add[1] if row.after > _NONE else 0.0)
+
+
+_NONE = 0.005  # mm
