@@ -21,14 +21,6 @@ def minus(mesh: Mesh, others: Iterable[Mesh]) -> Mesh:
     return _mesh(body, mesh)
 
 
-def joined(mesh: Mesh, others: Iterable[Mesh]) -> Mesh:
-    """The mesh and the others as one body, in the mesh's name and colour."""
-    body = _solid(mesh)
-    for other in others:
-        body = body + _solid(other)
-    return _mesh(body, mesh)
-
-
 def behind(mesh: Mesh, planes: Iterable[HalfSpace]) -> Mesh:
     """What of the mesh lies behind every one of the planes."""
     body = _solid(mesh)

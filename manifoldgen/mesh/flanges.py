@@ -11,13 +11,15 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.vectors import Array, Vec, array, unit
 from manifoldgen.manifold.model import Flange, Opening
 from manifoldgen.mesh.cutting import extruded, minus
-from manifoldgen.mesh.passages import lofted, round_on
+from manifoldgen.mesh.passages import layers, lofted, round_on
 from manifoldgen.mesh.rings import edges_of, fair, filled, ring
 from manifoldgen.mesh.triangles import STEEL, Colour, Mesh
 
 RIM = 2.0  # mm: cylindrical rim of a V-band at its mating face (assumed)
 FLANK = 20.0  # degrees: flank of a V-band against its face; half of the usual 40° band (from memory)
 HUB = 3.0  # mm: V-band metal outside the tube at the tube face (assumed)
+Side = tuple[Array, float]
+
 _BEYOND = 1.0  # mm a hole is cut past either face
 
 
@@ -64,14 +66,21 @@ def _passage(f: Flange, opening: Opening, axis: Vec) -> list[Mesh]:
     made = [_between((mouth, mating), (end + middle(floor), floor))]
     if f.seat_depth:
         pocket = round_on(f.tube.radius, axis, f.frame)
-        made.append(_between((pocket + middle(floor), floor), (pocket + middle(face), face)))
+        made.append(_between((pocket + middle(floor), floor), (pocket + middle(face), face), past_one=False))
     return made
 
 
-def _between(one: tuple[Array, float], two: tuple[Array, float]) -> Mesh:
-    """A full body between two flat rings at two heights."""
-    low, high = sorted((one, two), key=lambda side: side[1])
-    return filled("passage", [_at(*low), _at(*high)])
+def _between(one: Side, two: Side, *, past_one: bool = True) -> Mesh:
+    """A full body between two flat rings at two heights, carried straight on past them: no face is left over.
+
+    past_one : past the first ring too (not past a socket's floor).
+    """
+    (a, low), (b, high) = one, two
+    way = math.copysign(_BEYOND, high - low)
+    rings = [*layers(_at(a, low), _at(b, high)), _at(b, high + way)]
+    if past_one:
+        rings.insert(0, _at(a, low - way))
+    return filled("passage", rings if high > low else rings[::-1])
 
 
 def _bar(at: tuple[float, float], radius: float, thickness: float) -> Mesh:

@@ -16,8 +16,8 @@ from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Piec
 from manifoldgen.mesh import hub
 from manifoldgen.mesh.cutting import largest, minus
 from manifoldgen.mesh.flanges import flange
-from manifoldgen.mesh.passages import lofted
-from manifoldgen.mesh.rings import sleeve
+from manifoldgen.mesh.passages import layers, lofted
+from manifoldgen.mesh.rings import FAIR, FINE, SAG, sleeve
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.mesh.tubes import rod, stations, tube
 
@@ -114,11 +114,10 @@ def run_piece(m: Manifold, piece: Piece) -> Mesh:
         c = next(c for c in m.collectors if piece.inlet in c.order)
         path = path.plus(Straight(piece.leg)) if piece.leg else path
         end = hub.inlet_planes(c, piece.inlet)
-    made = formed if formed is not None else tube(piece.id, path, piece.section, start=start, end=end)
-    for branch in m.branches:
-        if branch.off == run.name and branch.element is not None and branch.element in piece.elements:
-            made = minus(made, [_bore(branch)])
-    return made
+    mouths = [_bore(b) for b in m.branches if b.off == run.name and b.element is not None]
+    sag = FINE if piece.inlet else FAIR if mouths else SAG
+    made = formed or tube(piece.id, path, piece.section, start=start, end=end, sag=sag)
+    return minus(made, mouths) if mouths else made
 
 
 def _on_head(m: Manifold, run: Run, path: Path) -> tuple[Path, tuple[HalfSpace, ...], Mesh | None]:
@@ -152,13 +151,14 @@ def _formed(m: Manifold, run: Run, path: Path) -> Mesh:
     stands = stations(rest, run.section.radius)
     flat = array(head.frame.x) - float(array(head.frame.x) @ d) * d  # the flange's x, square to the tube
     x = unit(array([float(flat @ stands[0][1]), float(flat @ stands[0][2])]))
-    turn = array([x, [-x[1], x[0]]])
+    turn = array([[x[0], x[1]], [-x[1], x[0]]])
     walls = []
     for grown, radius in ((run.section.wall, run.section.radius), (0.0, run.section.bore_radius)):
         mouth, top = lofted(opening, grown, radius, head.frame.z, head.frame)
         foot = head.frame.out(np.column_stack([mouth, np.full(len(mouth), head.thickness)]))
-        walls.append([foot, *(centre + top @ turn @ array([u, v]) for centre, u, v in stands)])
-    return sleeve(run.name, *walls)
+        tops = [centre + top @ turn @ array([u, v]) for centre, u, v in stands]
+        walls.append([*layers(foot, tops[0]), *tops[1:]])
+    return sleeve(run.name, walls[0], walls[1])
 
 
 def _saddled(m: Manifold, branch: Branch, piece: Piece, path: Path) -> Mesh:
@@ -168,7 +168,7 @@ def _saddled(m: Manifold, branch: Branch, piece: Piece, path: Path) -> Mesh:
     )
     ends = branch.run.path is not None and path.length >= branch.run.path.length - _SAME
     long = _seated(m.wastegate_flange, back) if ends else back
-    made = tube(piece.id, long, branch.run.section)
+    made = tube(piece.id, long, branch.run.section, sag=FINE)
     return largest(minus(made, [_outside(m, branch)]))
 
 
@@ -179,14 +179,14 @@ def _outside(m: Manifold, branch: Branch) -> Mesh:
     parent = next((r for r in m.runs if r.name == branch.off), None)
     if parent is None or parent.path is None:
         raise GeometryError(f"{branch.off}, which it leaves, has no path yet")
-    return rod(parent.name, parent.path, parent.section.radius)
+    return rod(parent.name, parent.path, parent.section.radius, FINE)
 
 
 def _bore(branch: Branch) -> Mesh:
     """The hole a branch's bore makes in what it leaves."""
     reach = branch.wall_length + 2 * branch.run.section.od
     pose = Pose.heading(branch.root, branch.axis)
-    return rod("bore", Path(pose, (Straight(reach),)), branch.run.section.bore_radius)
+    return rod("bore", Path(pose, (Straight(reach),)), branch.run.section.bore_radius, FINE)
 
 
 def _hub_piece(m: Manifold, piece: Piece) -> Mesh:

@@ -17,6 +17,8 @@ from manifoldgen.mesh.rings import SAG, edges_of, fair
 
 _SQUARE = 1e-9  # sine of a lean that counts as none
 _ROOM = 5.0  # mm: what a tube may stand outside its port when corners are counted
+_ALONG = 20  # steps of a straight edge that becomes round: its wall is twisted
+LAYERS = 4  # of such a wall, for the same reason
 _LONGEST = 2.0 * math.pi / 3  # radians: longer arcs of an outline are parted before they meet the round
 
 
@@ -29,7 +31,7 @@ def lofted(opening: Opening, grown: float, radius: float, lean: Vec, frame: Fram
     u, v, cosine = _axes(frame, lean)
     if opening.kind == "round":
         count = edges_of(opening.width / 2 + _ROOM)
-        turn = np.arange(count) * (2 * math.pi / count)
+        turn = array(np.arange(count) * (2 * math.pi / count))
         across = np.outer(np.cos(turn), u) + np.outer(np.sin(turn), v)
         mouth = fair(opening.width / 2 + grown, count) * across + array(opening.at)
         return mouth, fair(radius, count) * _ellipse(turn, u, v, cosine)
@@ -45,10 +47,17 @@ def lofted(opening: Opening, grown: float, radius: float, lean: Vec, frame: Fram
     return corners, _area_kept(turn, radius) * _ellipse(turn, u, v, cosine)
 
 
+def layers(low: Array, high: Array) -> list[Array]:
+    """Rings from one ring to another of as many corners, on the straight lines between them."""
+    return [(1.0 - share) * low + share * high for share in np.linspace(0.0, 1.0, LAYERS + 1)]
+
+
 def round_on(radius: float, lean: Vec, frame: Frame) -> Array:
     """The edge that a round bar in the direction `lean` leaves on the frame's plane, about (0, 0), (n, 2)."""
     count = edges_of(radius)
-    return fair(radius, count) * _ellipse(np.arange(count) * (2 * math.pi / count), *_axes(frame, lean))
+    return fair(radius, count) * _ellipse(
+        array(np.arange(count) * (2 * math.pi / count)), *_axes(frame, lean)
+    )
 
 
 def _ellipse(turn: Array, u: Array, v: Array, cosine: float) -> Array:
@@ -71,7 +80,7 @@ def _drawn(outline: Contour, grown: float) -> tuple[Array, Array]:
     for edge in outline.edges():
         parts = max(1, math.ceil(abs(edge.sweep) / _LONGEST - 1e-9)) if isinstance(edge, ArcEdge) else 1
         for a, b in pairwise(np.linspace(0.0, 1.0, parts + 1).tolist()):
-            steps = _steps(edge.sweep / parts, edge.radius - grown) if isinstance(edge, ArcEdge) else 6
+            steps = _steps(edge.sweep / parts, edge.radius - grown) if isinstance(edge, ArcEdge) else _ALONG
             for k in range(steps):
                 points.append(edge.point(a + (b - a) * k / steps))
                 shares.append(k / steps)

@@ -14,7 +14,7 @@ from manifoldgen.mesh.rings import filled, ring
 from manifoldgen.mesh.triangles import Mesh
 
 AROUND = 32  # edges of a round shape: these are stand-ins, not parts
-_CAP = 6  # rings of a rounded end
+_CAP = 9  # rings of a rounded end
 _BOX = [(0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5)]
 _SAME = 1e-9  # mm
 
@@ -25,7 +25,7 @@ def shape(name: str, body: Shape, reach: float = 300.0) -> Mesh:
         signs = array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
         corners = body.frame.out(signs * array(body.half))
         triangles = [t for a, b, c, d in _BOX for t in ((a, d, c), (a, c, b))]
-        return Mesh(name, corners, np.array(triangles)[:, ::-1])
+        return Mesh(name, corners, np.array(triangles))
     if isinstance(body, Plate):
         flat = extruded(name, array(contour.points(body.contour, 0.1)), body.thickness)
         return Mesh(name, body.frame.out(flat.vertices), flat.triangles)

@@ -18,7 +18,9 @@ from manifoldgen.geometry.vectors import Array
 from manifoldgen.mesh.triangles import STEEL, Colour, Index, Mesh
 
 SAG = 0.06  # mm between a chord and its arc
-FEWEST, MOST = 24, 120  # edges of a drawn circle
+FAIR = 0.025  # the same round a hole
+FINE = 0.006  # the same where surfaces meet at a flat angle: mitres, saddles
+FEWEST, MOST = 24, 160  # edges of a drawn circle
 
 
 def edges_of(radius: float, sag: float = SAG) -> int:
