@@ -59,7 +59,10 @@ def placed(
         at = found.best(label)
         found.boxes.append(_box(label, at))
         found.lines.append((label.at, at))
-        if label.shape != "words" or math.dist(label.at, at) > label.reach + 8.0 + label.size[0] / 2:
+        if (
+            label.shape != "words"
+            or math.dist(label.at, at) > label.reach + 4.0 + math.hypot(*label.size) / 2
+        ):
             leaders += [line(label.at, at, FINE), Round(label.at, 0.45, None, fill=0.0)]
         items += _drawn(label, at)
     return Figure((*leaders, *items))
@@ -88,7 +91,12 @@ class _Sheet:
             for k in range(_TURNS):
                 turn = 2 * math.pi * k / _TURNS
                 c, s = math.cos(turn), math.sin(turn)
-                out = label.reach + far + abs(c) * wide / 2 + abs(s) * high / 2
+                out = (
+                    label.reach
+                    + (far - 2.2 if label.shape == "words" else far)
+                    + abs(c) * wide / 2
+                    + abs(s) * high / 2
+                )
                 at = (label.at[0] + out * c, label.at[1] + out * s)
                 cost = far + self.cost(label, at)
                 if cost < best[0] - 1e-9:

@@ -40,39 +40,25 @@ def first_steps(m: Manifold) -> Iterator[Step]:
 
 
 def flange_steps(m: Manifold) -> Iterator[Step]:
-    """Every flange cut, drilled and deburred."""
-    for flange in m.flanges:
-        name, code = flange.name, _id(flange)
-        if flange.vband:
-            yield Step(
-                f"ready-{code}", "store", f"have the {name} (V-band) with its clamp", rate(m, "send_flange"),
-                (f"check-{code}",), name,
-            )  # fmt: skip
-            continue
-        yield Step(
-            f"cut-{code}", "cutter", f"have the {name} cut from its DXF, {flange.thickness:g} mm {flange.material}",
-            rate(m, "send_flange"), (f"check-{code}",), name,
-        )  # fmt: skip
-        if flange.holes:
-            sizes = sorted({h.diameter for h in flange.holes})
-            what = f"drill or ream {len(flange.holes)} holes of the {name}: {', '.join(f'{d:g}' for d in sizes)} mm"
-            yield Step(
-                f"drill-{code}",
-                "drill",
-                what,
-                len(flange.holes) * rate(m, "drill_hole"),
-                (f"cut-{code}",),
-                name,
-            )
-        before = f"drill-{code}" if flange.holes else f"cut-{code}"
-        yield Step(
-            f"ready-{code}",
-            "belt",
-            f"deburr the {name}, flatten its face",
-            rate(m, "deburr_flange"),
-            (before,),
-            name,
-        )
+    """Every flange cut, drilled and deburred; one operation after the other."""
+    flanges = [f for f in m.flanges if not f.vband]
+    for f in flanges:
+        what = f"have the {f.name} cut from its DXF, {f.thickness:g} mm {f.material}"
+        yield Step(f"cut-{_id(f)}", "cutter", what, rate(m, "send_flange"), (f"check-{_id(f)}",), f.name)
+    for f in flanges:
+        if f.holes:
+            sizes = ", ".join(f"{d:g}" for d in sorted({h.diameter for h in f.holes}))
+            what = f"drill or ream {len(f.holes)} holes of the {f.name}: {sizes} mm"
+            minutes = len(f.holes) * rate(m, "drill_hole")
+            yield Step(f"drill-{_id(f)}", "drill", what, minutes, (f"cut-{_id(f)}",), f.name)
+    for f in flanges:
+        before = f"drill-{_id(f)}" if f.holes else f"cut-{_id(f)}"
+        what = f"deburr the {f.name}, flatten its face"
+        yield Step(f"ready-{_id(f)}", "belt", what, rate(m, "deburr_flange"), (before,), f.name)
+    for f in m.flanges:
+        if f.vband:
+            what = f"have the {f.name} (V-band) with its clamp"
+            yield Step(f"ready-{_id(f)}", "store", what, rate(m, "send_flange"), (f"check-{_id(f)}",), f.name)
 
 
 def piece_steps(m: Manifold) -> Iterator[Step]:
@@ -94,6 +80,7 @@ def piece_steps(m: Manifold) -> Iterator[Step]:
     rolls = {mark.piece: mark for mark in marks(m)}
     yield from (_mark(m, r, rolls.get(r.piece)) for r in rows)
     yield from (_mill(m, r, cuts[r.piece]) for r in rows if r.inlet and _merged(m, r.inlet))
+    yield from (_flat(m, r, cuts[r.piece]) for r in rows if r.inlet and not _merged(m, r.inlet))
     yield from _branch_steps(m, pieces)
 
 
@@ -134,8 +121,8 @@ def finished(m: Manifold) -> dict[str, tuple[str, ...]]:
         last = f"mark-{p.id}"
         if p.path is None:
             last = f"cut-{p.id}" if p.id.endswith("-P1") else f"seam-{p.id}"
-        elif p.inlet and _merged(m, p.inlet):
-            last = f"mill-{p.id}"
+        elif p.inlet:
+            last = f"{'mill' if _merged(m, p.inlet) else 'flat'}-{p.id}"
         elif any(j.kind == "saddle" and j.between[1] == p.id for j in m.joints):
             last = f"saddle-{p.id}"
         made[p.id] = (last, holes[p.id]) if p.id in holes else (last,)
@@ -157,7 +144,7 @@ def _saw(m: Manifold, r: CutRow, cut: Sawn) -> Step:
         return Step(
             f"cut-{r.piece}", "saw", what, rate(m, "saw_bend"), (f"lay-{r.piece}",), r.piece, _size(r)
         )
-    blank = " (blank for the mill)" if cut.more else ""
+    blank = " (a blank: its inlet end comes later)" if cut.more else ""
     what = f"saw {r.piece} from {_from(r)}: {cut.before:.1f} mm{blank}"
     return Step(f"cut-{r.piece}", "saw", what, rate(m, "saw_straight"), (STOCK,), r.piece, _size(r))
 
@@ -188,6 +175,18 @@ def _mill(m: Manifold, r: CutRow, cut: Sawn) -> Step:
         what += f"; saw off {cut.hold:.0f} mm of hold"
     minutes = rate(m, "mill_setup") + 3 * rate(m, "mill_cut")
     return Step(f"mill-{r.piece}", "mill", what + "; deburr", minutes, (f"mark-{r.piece}",), r.piece)
+
+
+def _flat(m: Manifold, r: CutRow, cut: Sawn) -> Step:
+    """A bundle's inlet: one slanted cut at the saw."""
+    angle = next(c.half_angle for c in m.collectors if r.inlet in c.order)
+    line = f"scribe {r.joints[0]} {cut.line:.1f} mm from its end and measure from there; " if cut.line else ""
+    what = f"inlet end of {r.piece}: {line}saw it {angle:.1f}° from square, shortest on the back line"
+    if cut.hold:
+        what += f"; saw off {cut.hold:.0f} mm of hold"
+    return Step(
+        f"flat-{r.piece}", "saw", what + "; deburr", rate(m, "saw_bend"), (f"mark-{r.piece}",), r.piece
+    )
 
 
 def _branch_steps(m: Manifold, pieces: dict[str, Piece]) -> Iterator[Step]:

@@ -32,6 +32,15 @@ class Tacks:
             return "held by the outer crotches"
         return f"{len(self.at)}: ends first, then every {_step(self.at):.0f} mm"
 
+    @property
+    def short(self) -> str:
+        """``4 at 90°``, or ``3 at 28 mm``."""
+        if not self.at:
+            return "by crotches"
+        if self.unit == "deg":
+            return f"{len(self.at)} at {360 / len(self.at):.0f}°"
+        return f"{len(self.at)} at {_step(self.at):.0f} mm"
+
 
 HELD = Tacks((), "mm")
 

@@ -61,7 +61,8 @@ class PlannedWeld:
     @property
     def words(self) -> str:
         """The kind as the shop says it."""
-        return KINDS[self.kind]
+        plate = self.kind == "lid" and not self.id.endswith(".L")
+        return "inlet to plate" if plate else KINDS[self.kind]
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,7 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
     return PlannedWeld(
         id=joint.id,
         kind=joint.kind,
-        joins=joint.between,
+        joins=_joins(joint),
         stage=access.stage if access else 0,
         rank=rank,
         tier=tier,
@@ -167,6 +168,15 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
         takes=takes,
         minutes=rate(m, "weld_setup") + slow + takes.arc_min,
     )
+
+
+def _joins(joint: Joint) -> tuple[str, str]:
+    """The two things; a star and a merge collector's lid join all inlets."""
+    if joint.kind == "star":
+        return ("all inlets", "each other")
+    if joint.kind == "lid" and joint.id.endswith(".L"):
+        return ("all inlets", joint.between[1])
+    return joint.between
 
 
 def _length(m: Manifold, joint: Joint, sides: Sequence[Weld]) -> float:

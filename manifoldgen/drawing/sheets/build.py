@@ -56,7 +56,7 @@ def build_sheets(
     titles = list(
         dict.fromkeys([d.title.split(" (")[0] for d in drafts] + [p.title for p in extra if p.title])
     )
-    first = overview_sheet(m, plan, findings, listed, titles, sheet)
+    first = overview_sheet(m, plan, findings, listed, titles)
     pages = framed([*first, *drafts], stamp_of(m))
     return Document(f"{m.name}: build sheets", (*pages, *extra))
 

@@ -13,6 +13,7 @@ from manifoldgen.drawing.table import Column, Row, height_of, tables
 
 SIZE = 2.3  # mm, capitals of running words and tables (more than 7 pt)
 GAP = 3.0  # mm between blocks
+_LINE = 0.5  # mm, the lines round a table
 
 
 @dataclass
@@ -54,7 +55,9 @@ class Flow:
         """A line in bold that stays with at least `keep` mm of what follows."""
         if self.left < size + keep and self.y < self.room.top:
             self.new_sheet()
-        self.put(Figure((Text((0.0, -size), text, size, bold=True),)), size + 1.2, gap=0.0)
+        if self.y < self.room.top:
+            self.y -= 1.5
+        self.put(Figure((Text((0.0, -size), text, size, bold=True),)), size + 1.8, gap=0.0)
 
     def words(self, text: str, size: float = SIZE, *, bold: bool = False, gap: float = 1.5) -> None:
         """A paragraph over the whole width."""
@@ -67,9 +70,8 @@ class Flow:
             return
         if self.left < 20.0 and self.y < self.room.top:
             self.new_sheet()
-        parts = tables(
-            columns, rows, width=self.room.width, size=size, height=self.room.height, first=self.left
-        )
+        high = self.room.height - _LINE
+        parts = tables(columns, rows, width=self.room.width, size=size, height=high, first=self.left - _LINE)
         for n, part in enumerate(parts):
             if n:
                 self.new_sheet()

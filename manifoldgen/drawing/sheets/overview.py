@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from manifoldgen.checks.finding import Finding, worst_first
 from manifoldgen.drawing.figure import PLAIN, Figure, box
-from manifoldgen.drawing.paper import Draft, Paper
+from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
 from manifoldgen.drawing.sheets.steps import hours
@@ -20,10 +20,10 @@ _SHOWN = 8  # errors that are told in full
 
 
 def overview_sheet(
-    m: Manifold, plan: WeldPlan, findings: Sequence[Finding], steps: Sequence[Step], titles: Sequence[str], paper: Paper
-) -> tuple[Draft, ...]:  # fmt: skip
+    m: Manifold, plan: WeldPlan, findings: Sequence[Finding], steps: Sequence[Step], titles: Sequence[str]
+) -> tuple[Draft, ...]:
     """The sheet of the whole job."""
-    flow = Flow(m.name, paper)
+    flow = Flow("Overview", paper(m.workshop.paper))
     if m.description:
         flow.words(m.description, 2.6)
     width = flow.room.width
@@ -41,7 +41,7 @@ def overview_sheet(
     facts = _facts(m, plan, steps)
     high = 105.0
     flow.put(Figure((box(0.0, -high, width, high, pen=PLAIN),)) + whole(m, width, high), high)
-    flow.table([Column("", width=38.0), ""], facts)
+    flow.table([Column("the job", width=38.0), ""], facts)
     warnings = [f.message for f in worst_first(findings) if f.severity == "warning"]
     for words in warnings[:_SHOWN]:
         flow.words(f"Mind: {words}", 2.1, gap=0.6)
@@ -57,15 +57,15 @@ def overview_sheet(
 
 def _facts(m: Manifold, plan: WeldPlan, steps: Sequence[Step]) -> list[list[str]]:
     lengths = [r.path.length for r in m.runners if r.path]
-    rows = [["bench frame", "The head flange lies on the bench, engine side down: z = 0 is its engine side, x along it from the "
-             "centre of port 1, y across it, z up. Every x, y, z on these sheets is measured from there."]]  # fmt: skip
+    rows = [["bench frame", ("The head flange lies on the bench, engine side down: z = 0 is its engine side, x along it from the "
+             "centre of port 1, y across it, z up. Every x, y, z on these sheets is measured from there.")]]  # fmt: skip
     rows.append(["firing order", " ".join(str(k) for k in m.engine.firing_order)])
     for c in m.collectors:
         turn = "left-handed" if c.mirror else "right-handed"
         rows.append(
             [f"collector {c.name}" if len(m.collectors) > 1 else "collector",
-             f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
-             f"{c.half_angle:g}°, {c.length:.1f} mm long"]
+             (f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
+             f"{c.half_angle:g}°, {c.length:.1f} mm long")]
         )  # fmt: skip
     if lengths:
         spread = 100 * (max(lengths) - min(lengths)) / (math.fsum(lengths) / len(lengths))

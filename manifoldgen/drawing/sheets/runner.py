@@ -113,9 +113,9 @@ def _cut(m: Manifold, rows: list[CutRow], width: float, size: float) -> Figure:
         legs = [f"{a:.1f}" if a else "–" for a in (cut.before, cut.after)]
         made.append([r.piece, source, *arc, *legs, f"{r.net:.1f}", TICK])
         if cut.line is not None:
-            hold = f"; the {cut.hold:.0f} mm of hold come off after milling" if cut.hold else ""
+            hold = f"; the {cut.hold:.0f} mm of hold come off after the inlet end is cut" if cut.hold else ""
             made.append(
-                f"{r.piece} is a blank for the mill: its line {r.joints[0]} lies {cut.line:.1f} mm from the sawn end{hold}"
+                f"{r.piece} is a blank: its line {r.joints[0]} lies {cut.line:.1f} mm from the sawn end{hold}"
             )
     return table(columns, made, width=width, size=size)
 
@@ -192,10 +192,10 @@ def _weld(known: Known, run: Run, width: float, size: float) -> Figure:
 
 
 def how(w: PlannedWeld) -> str:
-    """How the torch gets there."""
+    """How the torch gets there; early: before the parts of the next stage go on."""
     if w.stuck:
         return "not all reached" + (f": {w.way_out}" if w.way_out else "")
-    return (w.tier or "") + (", before more goes on" if w.apart else "")
+    return (w.tier or "not measured") + (", early" if w.apart else "")
 
 
 def purge_line(p: Purging) -> str:

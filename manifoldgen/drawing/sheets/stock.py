@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Text, box
-from manifoldgen.drawing.lettering import fitted, text_width
+from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Text, box, line
+from manifoldgen.drawing.lettering import text_width
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
@@ -11,7 +11,7 @@ from manifoldgen.manifold.model import CuttingPlan, Manifold, StockItem, Taken
 from manifoldgen.shop.sawn import Sawn, sawn
 
 _HIGH = 6.5  # mm, a strip
-_ROW = 17.0  # mm, a strip with its words
+_ROWS, _STEP = 4, 3.0  # rows of words below a strip, mm from one to the next
 _SIZE = 2.0
 
 
@@ -32,7 +32,7 @@ def stock_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
     flow.heading("Cut in this order, from the left; the grey strips are saw and truing")
     cuts = sawn(m)
     for taken in plan.taken:
-        flow.put(strip(taken, cuts, flow.room.width), _ROW, gap=0.0)
+        flow.put(strip(taken, cuts, flow.room.width), gap=1.5)
     over = _over(plan, cuts)
     for words in over:
         flow.words(words, bold=True)
@@ -71,24 +71,32 @@ def _size(item: StockItem) -> str:
 
 
 def strip(taken: Taken, cuts: dict[str, Sawn], width: float) -> Figure:
-    """One elbow or bar as a strip with its pieces; hangs from (0, 0)."""
+    """One elbow or bar as a strip with its pieces; hangs from (0, 0).  Much of a long rest is left out."""
     arc = taken.item.kind != "straight"
     whole = taken.item.angle if arc else taken.item.length
     unit = "°" if arc else " mm"
-    left = f"left {taken.left:.1f}{unit}"
-    items: list[Item] = [Text((0.0, -_SIZE - 0.5), f"{taken.item.name} no. {taken.number}", 2.3, bold=True)]
-    items.append(Text((width, -_SIZE - 0.5), left, _SIZE, "right"))
     low = -_SIZE - 2.5 - _HIGH
-    scale = width / whole
-    items.append(box(0.0, low, width, _HIGH, pen=FINE, fill=1.0))
+    used = whole - taken.left
+    shown = whole if arc else min(whole, 1.25 * used)
+    scale = width / shown
+    items: list[Item] = [
+        Text((0.0, -_SIZE - 0.5), f"{taken.item.name} no. {taken.number}", 2.3, bold=True),
+        Text((width, -_SIZE - 0.5), f"left {taken.left:.1f}{unit}", _SIZE, "right"),
+        box(0.0, low, width, _HIGH, pen=FINE, fill=1.0),
+    ]
+    if shown < whole:
+        items += [
+            line((width - d, low - 1.0), (width - d + 2.0, low + _HIGH + 1.0), PLAIN) for d in (6.0, 8.0)
+        ]
     end = 0.0
+    rows = [0.0] * _ROWS
     for k, s in enumerate(taken.slices):
         long = s.angle if arc else s.legs[0] + s.legs[1]
         x = s.at * scale
         if k and s.at > end:
             items.append(box(end * scale, low, (s.at - end) * scale, _HIGH, pen=None, fill=0.6))
         items.append(box(x, low, long * scale, _HIGH, pen=PLAIN, fill=0.95))
-        items += _named(s.piece, _measure(s.piece, s.angle, cuts), x, low, long * scale, odd=bool(k % 2))
+        items += _named(s.piece, _measure(s.piece, s.angle, cuts), (x, long * scale), low, (rows, width))
         end = s.at + long
     return Figure(tuple(items))
 
@@ -101,16 +109,25 @@ def _measure(piece: str, angle: float, cuts: dict[str, Sawn]) -> str:
     return f"{angle:.1f}°" + (f" + {' + '.join(legs)}" if legs else "")
 
 
-def _named(piece: str, measure: str, x: float, low: float, wide: float, *, odd: bool) -> list[Item]:
-    """Id inside the strip where there is room, the measure below it; else both below, one row or the other."""
-    middle = x + wide / 2
-    if text_width(piece, _SIZE, bold=True) < wide - 1.0 and text_width(measure, _SIZE) < wide - 0.5:
-        return [
-            Text((middle, low + _HIGH / 2 - _SIZE / 2), piece, _SIZE, "middle", bold=True),
-            Text((middle, low - _SIZE - 1.0), measure, _SIZE, "middle"),
-        ]
-    below = low - _SIZE - (3.6 if odd else 1.0)
-    return [Text((x, below), fitted(f"{piece} {measure}", _SIZE, 60.0), _SIZE)]
+def _named(
+    piece: str, measure: str, span: tuple[float, float], low: float, below: tuple[list[float], float]
+) -> list[Item]:
+    """Id inside the strip and measure below it where there is room; else both below, in the first free row.
+
+    span : where the piece begins and how wide it is.  below : how far each row is taken, and the strip's width.
+    """
+    (x, wide), (rows, width) = span, below
+    inside = text_width(piece, _SIZE, bold=True) < wide - 1.0
+    items: list[Item] = []
+    if inside:
+        items.append(Text((x + wide / 2, low + _HIGH / 2 - _SIZE / 2), piece, _SIZE, "middle", bold=True))
+    said = measure if inside else f"{piece} {measure}"
+    long = text_width(said, _SIZE)
+    left = min(max(x + (wide - long) / 2 if inside else x, 0.0), width - long)
+    row = next((k for k, taken in enumerate(rows) if taken <= left), len(rows) - 1)
+    rows[row] = left + long + 2.0
+    items.append(Text((left, low - _SIZE - 1.0 - row * _STEP), said, _SIZE))
+    return items
 
 
 def _over(plan: CuttingPlan, cuts: dict[str, Sawn]) -> list[str]:
@@ -122,7 +139,7 @@ def _over(plan: CuttingPlan, cuts: dict[str, Sawn]) -> list[str]:
         more = sum(max(0.0, cuts[s.piece].before - s.legs[0]) for s in taken.slices if not s.angle)
         if more > taken.left + 1e-6:
             told.append(
-                f"{taken.item.name} no. {taken.number}: the blanks for the mill need {more - taken.left:.1f} mm more than it "
+                f"{taken.item.name} no. {taken.number}: the inlets' blanks need {more - taken.left:.1f} mm more than it "
                 "has; take the last blank from another bar."
             )
     return told

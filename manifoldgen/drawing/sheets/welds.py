@@ -12,7 +12,8 @@ from manifoldgen.shop.purging import Purging, openings
 from manifoldgen.shop.weldplan import WeldPlan
 
 _TIERS = (
-    "easy: by the book; awkward: torch leans more; stretch: long stick-out and steep torch, try it dry first."
+    "easy: by the book; awkward: torch leans more; stretch: long stick-out and steep torch, try it dry first. early: before the "
+    "parts of the next stage go on."
 )
 
 
@@ -32,14 +33,14 @@ def weld_sheet(m: Manifold, plan: WeldPlan, paper: Paper) -> tuple[Draft, ...]:
     ]  # fmt: skip
     rows: list[Row] = [
         [
-            str(w.rank), w.id, " – ".join(w.joins), w.words, str(w.stage or "–"), f"{w.length:.0f}", how(w), w.tacks.words,
+            str(w.rank), w.id, " – ".join(w.joins), w.words, str(w.stage or "–"), f"{w.length:.0f}", how(w), w.tacks.short,
             f"{w.metal} {w.prep.rod:g}", f"{w.takes.grams:.1f}", f"{w.minutes:.0f}", TICK,
         ]
         for w in plan.ordered
     ]  # fmt: skip
     flow.table(columns, rows, 1.9)
     _preparation(plan, flow)
-    _amounts(m, plan, flow)
+    _amounts(plan, flow)
     return flow.drafts()
 
 
@@ -64,11 +65,16 @@ def _purges(m: Manifold, plan: WeldPlan, flow: Flow) -> None:
     changes = m.tables.row("shop", "purge", "volumes")["value"]
     flow.words(
         f"By volumes: {changes:g} changes. By mixing: ln((209000 - cs) / (c - cs)) changes, c = {p.target:g} ppm wanted, cs in the "
-        f"argon. Take the longer; a meter at the vent decides. {m.tables.row('shop', 'purge', 'rules')['text']}. "
+        f"argon. Take the longer; a meter at the vent decides. {_sentence(m, 'rules')} "
         f"Tacked joints of the same volume leak: tape them, open only the one being welded. "
-        f"{m.tables.row('shop', 'purge', 'caution')['text']}.",
+        f"{_sentence(m, 'caution')}",
         2.0,
     )
+
+
+def _sentence(m: Manifold, row: str) -> str:
+    text = str(m.tables.row("shop", "purge", row)["text"])
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def _purge(p: Purging) -> list[str]:
@@ -91,7 +97,7 @@ def _preparation(plan: WeldPlan, flow: Flow) -> None:
     )  # fmt: skip
 
 
-def _amounts(m: Manifold, plan: WeldPlan, flow: Flow) -> None:
+def _amounts(plan: WeldPlan, flow: Flow) -> None:
     flow.heading("What it takes (to buy by)")
     rods = "; ".join(f"{metres:.1f} m of {metal} {d:g} mm" for (metal, d), metres in plan.rods().items())
     flow.words(
