@@ -157,7 +157,6 @@ def test_what_is_not_read_yet_is_named() -> None:
     unused = assemble(load_four()).unused
 
     assert "obstacle brake hose" in unused
-    assert "print" in unused
 
 
 def test_errors_name_the_place_and_the_values() -> None:
