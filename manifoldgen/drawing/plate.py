@@ -198,8 +198,12 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pas
     opening = o.contour.moved(*o.at)
     if flange.transition == "tube":
         return Passage(name, o.at, opening, opening, opening, foot), 0.0
-    cut = common(opening, bore, o.at)
     ground = []
+    try:
+        cut = common(opening, bore, o.at)
+    except GeometryError:  # a drawn opening that cannot be seen whole from its middle
+        cut = opening
+        ground.append("the tube's bore may stand inside it: look before cutting")
     if cut is not opening and _grows(opening, cut):
         ground.append("grind to the opening's full shape from the gasket side")
     if cut is not bore and _grows(bore, cut):
