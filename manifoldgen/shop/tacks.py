@@ -30,6 +30,8 @@ class Tacks:
             return f"{len(self.at)}: " + ", ".join(f"{a:.0f}" for a in self.at) + "°"
         if not self.at:
             return "held by the outer crotches"
+        if len(self.at) == 2:
+            return "2: both ends"
         return f"{len(self.at)}: ends first, then every {_step(self.at):.0f} mm"
 
     @property

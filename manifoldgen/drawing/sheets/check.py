@@ -61,9 +61,7 @@ def _felt(m: Manifold, run: Run) -> str:
 
 
 def _tightest(known: Known, run: Run) -> str:
-    mine = [
-        p for p in known.gaps if run.name in {p.a, p.b} and p.a != p.b and math.isfinite(float(p.gap.gap))
-    ]
+    mine = [p for p in known.gaps if run.name in {p.a, p.b} and p.a != p.b and float(p.gap.asked) > 0.0]
     if not mine:
         return ""
     p = min(mine, key=lambda q: float(q.gap.margin))

@@ -14,6 +14,7 @@ from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Manifold
 
+_DENSE = 60  # points of an edge
 _HIGH = 52.0  # mm, a small picture
 
 
@@ -95,8 +96,8 @@ def small(plate: Plate, width: float) -> Figure:
 
 def _ring(plate: Plate) -> list[tuple[float, float]]:
     return [
-        edge.point(k / 8)
+        edge.point(k / _DENSE)
         for contour in (plate.outline, *(p.opening for p in plate.passages))
         for edge in contour.edges()
-        for k in range(8)
+        for k in range(_DENSE)
     ]

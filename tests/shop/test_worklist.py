@@ -1,0 +1,186 @@
+"""The work list: every step after what it needs, ids that stay, minutes from rates."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+
+import pytest
+
+from manifoldgen.access.hands import hands
+from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.pieces import split
+from manifoldgen.shop.step import Step, minutes_by_station, ready
+from manifoldgen.shop.weldplan import weld_plan
+from manifoldgen.shop.worklist import csv_text, steps
+from tests import factory
+
+
+@pytest.fixture(scope="module")
+def four() -> Manifold:
+    """Four runners, the first one bent twice, a branch off the outlet's bend."""
+    m = factory.with_branch(factory.manifold(4))
+    first = m.runners[0]
+    path = Path(
+        first.start,
+        (Straight(60.0), Bend(20.0, 63.6), Straight(50.0), Bend(20.0, 63.6, 180.0), Straight(60.0)),
+    )
+    return split(replace(m, runners=(replace(first, path=path), *m.runners[1:])))
+
+
+@pytest.fixture(scope="module")
+def reached(four):
+    """What a torch reaches on it."""
+    return hands(four)
+
+
+@pytest.fixture(scope="module")
+def listed(four, reached) -> tuple[Step, ...]:
+    """Its steps."""
+    return steps(four, reached)
+
+
+def too_early(listed: tuple[Step, ...]) -> list[tuple[str, str]]:
+    """Steps and what they need that stands behind them or nowhere."""
+    seen: set[str] = set()
+    found = []
+    for s in listed:
+        found += [(s.id, n) for n in s.needs if n not in seen]
+        seen.add(s.id)
+    return found
+
+
+def behind(listed: tuple[Step, ...], step: str) -> set[str]:
+    """Everything that a step needs, and what that needs."""
+    needs = {s.id: s.needs for s in listed}
+    found: set[str] = set()
+    waiting = [step]
+    while waiting:
+        for n in needs[waiting.pop()]:
+            if n not in found:
+                found.add(n)
+                waiting.append(n)
+    return found
+
+
+def test_no_step_stands_before_what_it_needs(listed) -> None:
+    """The order can be worked; ids are there once; the judge itself sees a spoilt order."""
+    assert too_early(listed) == []
+    assert len({s.id for s in listed}) == len(listed)
+    assert too_early((listed[-1], *listed[:-1]))
+
+
+def test_a_weld_needs_both_its_pieces_finished_its_tack_and_its_purge(four, reached, listed) -> None:
+    """From the joints alone: marked or milled pieces, ready flanges, tack and purge stand before every weld."""
+    plan = weld_plan(four, reached)
+    ids = {p.id: p for p in four.pieces}
+    purge_of = {j: f"purge-{p.joints[0]}" for p in plan.purges for j in p.joints}
+    for joint in four.joints:
+        needed = behind(listed, f"weld-{joint.id}")
+        assert purge_of[joint.id] in needed
+        if joint.kind not in {"inner seam", "star"}:  # held by the outer crotches
+            assert f"tack-{joint.id}" in needed
+        for name in joint.between:
+            if name in ids:
+                assert f"cut-{name}" in needed
+                assert ids[name].path is None or f"mark-{name}" in needed
+                assert not ids[name].inlet or f"mill-{name}" in needed
+            else:
+                assert f"ready-{name.replace(' ', '-')}" in needed
+
+
+def test_stages_come_one_after_the_other(four, reached, listed) -> None:
+    """On the same pieces no joint of a stage is tacked before those of earlier stages are welded."""
+    plan = weld_plan(four, reached)
+    for later in plan.welds:
+        if later.kind in {"inner seam", "star", "crotch"}:  # tacked by the crotches, which come early
+            continue
+        needed = behind(listed, f"tack-{later.id}")
+        for earlier in plan.welds:
+            if earlier.stage < later.stage and set(earlier.joins) & set(later.joins) & {
+                p.id for p in four.pieces
+            }:
+                assert f"weld-{earlier.id}" in needed, (earlier.id, later.id)
+
+
+def test_nothing_is_sawn_before_the_paper_lay_on_the_head(listed) -> None:
+    """A wrong stud or port is found while it still costs paper."""
+    for s in listed:
+        if s.station == "saw":
+            assert {"check-head-flange", "measure-stock"} <= behind(listed, s.id)
+    assert "check-head-flange" in behind(listed, "cut-head-flange")
+    assert listed[-1].id == "first-run"
+    assert {"leak-test", "trial-fit", "clean-up", *(f"weld-{j}" for j in ("J1.1", "JC.C"))} <= behind(
+        listed, "first-run"
+    )
+
+
+def test_the_ridge_is_dressed_before_the_lid_shuts_it(listed) -> None:
+    """Inner seams are dressed from the merge end, the saddle's root from the open ends of its parent."""
+    assert "dress-JC.S" in behind(listed, "tack-JC.L")
+    assert "dress-JW.1" in behind(listed, "clean-up") | {"dress-JW.1"}
+    hole = behind(listed, "tack-JW.1")
+    assert {"hole-JW.1", "saddle-W-P1"} <= hole
+
+
+def test_minutes_come_from_the_rates(four, reached, listed) -> None:
+    """An own rate changes its steps by exactly its difference and no others; totals by station add up."""
+    own = replace(four, workshop=replace(four.workshop, rates={"saw_straight": 10.0}))
+    changed = {s.id: s.minutes for s in steps(own, reached)}
+    straights = [s.id for s in listed if s.station == "saw" and "cut-" in s.id and changed[s.id] != s.minutes]
+
+    assert "cut-R1-P1" in straights
+    assert all(changed[i] == 10.0 for i in straights)
+    assert {s.id for s in listed if changed[s.id] != s.minutes} == set(straights)
+    totals = minutes_by_station(listed)
+    assert sum(totals.values()) == pytest.approx(sum(s.minutes for s in listed))
+    assert minutes_by_station(listed, {s.id for s in listed}) == {}
+
+
+def test_a_thick_wall_is_bevelled(four, reached, listed) -> None:
+    """3 mm and over is edge prepared (the catalogue's fabrication specification); 2 mm is not."""
+    assert not any(s.id.startswith("bevel-") for s in listed)
+    thick = tuple(replace(p, section=replace(p.section, wall=3.2)) for p in four.pieces)
+    heavy = replace(four, pieces=thick, cutting=replace(four.cutting, taken=()))
+    assert any(s.id.startswith("bevel-R1-P1") for s in steps(heavy, reached))
+
+
+def test_ids_stay_when_another_runner_changes(four, listed) -> None:
+    """A longer runner 2 changes none of the ids, and only numbers of its own pieces."""
+    second = four.runners[1]
+    assert second.path is not None
+    longer = Path(second.start, (Straight(second.path.length + 5.0),))
+    other = steps(
+        split(replace(four, runners=(four.runners[0], replace(second, path=longer), *four.runners[2:]))), None
+    )
+    before, after = {s.id: s.size for s in listed}, {s.id: s.size for s in other}
+
+    assert {i for i in before if not i.startswith("purge-")} == set(after)
+    assert {i for i in after if before[i] != after[i]} == {"cut-R2-P1"}
+
+
+def test_without_reach_all_is_one_stage(four) -> None:
+    """No stage, no purge, still an order that can be worked."""
+    plain = steps(four, None)
+
+    assert too_early(plain) == []
+    assert not any(s.id.startswith("purge-") for s in plain)
+    assert {s.stage for s in plain} == {0}
+
+
+def test_ready_steps(listed) -> None:
+    """At first only the papers; then what hangs on them."""
+    assert [s.id for s in ready(listed, ())] == ["print-papers"]
+    assert all(s.needs == ("print-papers",) for s in ready(listed, {"print-papers"}))
+
+
+def test_csv_is_one_line_a_step(listed) -> None:
+    """Read back by the library's own reader: ids in order, what is done marked, commas in words survive."""
+    rows = list(csv.DictReader(io.StringIO(csv_text(listed, {"print-papers"}))))
+
+    assert [r["id"] for r in rows] == [s.id for s in listed]
+    assert [r["what"] for r in rows] == [s.what for s in listed]
+    assert [r["id"] for r in rows if r["done"]] == ["print-papers"]
+    assert float(rows[0]["minutes"]) == 10.0
