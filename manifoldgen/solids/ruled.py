@@ -211,6 +211,8 @@ def _face(p: Flat | Round, q: Flat | Round) -> cq.Face:
     if isinstance(p, Round) and isinstance(q, Round):
         up = array(q.centre) - array(p.centre)
         apart = [float(np.abs(array(e) - array(f) * _ratio(q, p)).max()) for e, f in ((q.u, p.u), (q.v, p.v))]
+        # arcs that begin or end in other directions share an axis, but no cone joins them
+        apart += [abs(math.remainder(f - e, 2 * math.pi)) for e, f in ((p.first, q.first), (p.last, q.last))]
         if _is_circle(p) and max(*apart, float(np.abs(np.cross(up, np.cross(p.u, p.v))).max())) < _SAME:
             return _cone(p, q)
     return cq.Face(BRepFill.Face_s(p.kernel(), q.kernel()))
