@@ -8,6 +8,7 @@
     m = mg.split(m)                # pieces of stock and the joints between them
     for finding in mg.check(m):
         print(finding)
+    mg.page(m).write("page.html")  # in a notebook it shows itself
     solids = mg.solids.build(m)    # CadQuery: .assembly, .solid, .lumen
 
 Importing the package loads neither the CAD kernel nor numba; each name is fetched when first used.
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.parameters.load import load
     from manifoldgen.pieces.split import split
+    from manifoldgen.report.page import page
     from manifoldgen.routing.route import route
 
 __version__ = "0.1.0"
@@ -37,6 +39,7 @@ __all__ = [
     "assemble",
     "check",
     "load",
+    "page",
     "route",
     "solids",
     "split",
@@ -49,6 +52,7 @@ _HOME = {
     "assemble": ("manifoldgen.manifold.assemble", "assemble"),
     "check": ("manifoldgen.checks", "run_all"),
     "load": ("manifoldgen.parameters.load", "load"),
+    "page": ("manifoldgen.report.page", "page"),
     "route": ("manifoldgen.routing.route", "route"),
     "solids": ("manifoldgen.solids", None),
     "split": ("manifoldgen.pieces.split", "split"),

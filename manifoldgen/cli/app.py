@@ -15,6 +15,7 @@ from manifoldgen.cli.picture import picture
 from manifoldgen.cli.route import route
 from manifoldgen.cli.schema import schema
 from manifoldgen.cli.survey import survey
+from manifoldgen.cli.view import view
 from manifoldgen.cli.worklist import worklist
 
 app = typer.Typer(
@@ -46,5 +47,5 @@ def _options(
     pass
 
 
-for verb in (init, check, route, build, picture, survey, worklist, explain, schema, doctor):
+for verb in (init, check, route, build, picture, view, survey, worklist, explain, schema, doctor):
     app.command()(verb)

@@ -98,6 +98,7 @@ def made(m: Manifold, content: Mapping[str, Any]) -> Page:
         m=m,
         content=content,
         description=_short(m.description),
+        open_paths=sum(run.path is None for run in m.runs),
         parts=part_names(m),
         hardware=list(dict.fromkeys(told["part"] for told in view.mapping["meshes"] if told["kind"] == "nut")),
         obstacles=list(dict.fromkeys(o.name for o in m.obstacles)),
@@ -114,7 +115,7 @@ def made(m: Manifold, content: Mapping[str, Any]) -> Page:
         concerned=sorted({part for f in content.get("findings", []) for part in f["parts"]}),
         counts={s: sum(f["severity"] == s for f in content.get("findings", [])) for s in SIGNS},
         signs=SIGNS,
-        tables=tables.tables(content),
+        tables=tables.tables(content, _flat(m)),
         numbers=tables.numbers(content),
         lengths=plots.lengths(content),
         gaps=plots.gaps(content),
@@ -152,6 +153,13 @@ def _json(value: object) -> str:
     """JSON that can stand inside a page: nothing in it opens or closes a tag."""
     text = json.dumps(value, allow_nan=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _flat(m: Manifold) -> Iterable[tuple[str, str, tuple[str, ...]]]:
+    """Pieces without a centreline: lids, plates and cones."""
+    for piece in m.pieces:
+        if piece.path is None:
+            yield piece.id, f"{piece.part} {'lid' if piece.id.endswith('-P1') else 'cone'}", piece.joints
 
 
 def _short(text: str) -> str:

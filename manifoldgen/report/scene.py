@@ -118,7 +118,13 @@ def _bead(m: Manifold, joint: str) -> dict[str, Any] | None:
 
 def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
     said = f"{shown(row['gap_mm'])} mm, asked {shown(row['asked_mm'])} mm"
-    return {"points": row["points"], "parts": [row["a"], row["b"]], "said": said, "pair": True, "short": row["gap_mm"] < row["asked_mm"] - 1e-3}
+    return {
+        "points": row["points"],
+        "parts": [row["a"], row["b"]],
+        "said": said,
+        "pair": True,
+        "short": row["gap_mm"] < row["asked_mm"] - 1e-3,
+    }
 
 
 def _finding(f: Mapping[str, Any], content: Mapping[str, Any]) -> dict[str, Any]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from manifoldgen.report.shown import NOTHING, decimals_of, leaves, percent, shown, worded
 
 Content = Mapping[str, Any]
+Flat = tuple[str, str, tuple[str, ...]]  # id, what it is, its joints
 _TABLED = {
     "schema_version",
     "name",
@@ -68,15 +69,20 @@ class Table:
     @property
     def filled(self) -> Table:
         """The same without the columns in which nothing stands."""
-        kept = [k for k in range(len(self.heads) - 1) if any(row.cells[k].text != NOTHING for row in self.rows)]
+        kept = [
+            k for k in range(len(self.heads) - 1) if any(row.cells[k].text != NOTHING for row in self.rows)
+        ]
         heads = (self.heads[0], *(self.heads[k + 1] for k in kept))
         rows = tuple(Row(row.go, row.name, tuple(row.cells[k] for k in kept)) for row in self.rows)
         return Table(self.id, self.title, heads, rows)
 
 
-def tables(content: Content) -> tuple[Table, ...]:
-    """Nuts, welds, runners, pieces and gaps; a table without rows is left out."""
-    made = (_studs(content), _welds(content), _runners(content), _pieces(content), _gaps(content))
+def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
+    """Nuts, welds, runners, pieces and gaps; a table without rows is left out.
+
+    flat : pieces that are no tubes, which the report does not list.
+    """
+    made = (_studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content))
     return tuple(table.filled for table in made if table.rows)
 
 
@@ -141,7 +147,7 @@ def _runners(content: Content) -> Table:
     return Table("runners", "Runners", heads, tuple(rows))
 
 
-def _pieces(content: Content) -> Table:
+def _pieces(content: Content, flat: Iterable[Flat]) -> Table:
     names = ("angle_deg", "clr_mm", "roll_deg", "back_mm", "centre_mm", "throat_mm", "net_mm", "cut_mm")
     rows = []
     for k, p in enumerate(content.get("pieces", [])):
@@ -150,6 +156,11 @@ def _pieces(content: Content) -> Table:
         cells += [_number(content, key + name, p.get(name)) for name in names]
         cells.append(Cell(" – ".join(p.get("joints", [])) or shown(None)))
         rows.append(Row(f"piece:{p['piece']}", p["piece"], tuple(cells)))
+    told = {row.name for row in rows}
+    for one, what, joints in flat:
+        if one not in told:
+            cells = [Cell(what), *(Cell(NOTHING) for _ in names), Cell(" – ".join(joints) or NOTHING)]
+            rows.append(Row(f"piece:{one}", one, tuple(cells)))
     heads = (
         "piece", "out of", "bend °", "CLR mm", "roll °", "back mm", "centre mm", "throat mm", "net mm", "cut mm", "welds",
     )  # fmt: skip

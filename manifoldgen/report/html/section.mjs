@@ -2,8 +2,8 @@
 const cut = { axis: '', share: 0.5, sign: -1 };
 
 function saw() {
+  const on = cut.axis !== '';
   const which = 'xyz'.indexOf(cut.axis);
-  const on = which >= 0;
   element('cut-at').disabled = element('cut-flip').disabled = !on;
   const planes = [];
   element('cut-said').textContent = '';
@@ -27,7 +27,7 @@ const sawnOff = (point) => view.planes.some((plane) => plane.distanceToPoint(poi
 function readySaw() {
   element('cut-axis').addEventListener('change', (e) => {
     cut.axis = e.target.value;
-    const near = lookingFrom().getComponent('xyz'.indexOf(cut.axis));
+    const near = cut.axis === '' ? 0 : lookingFrom().getComponent('xyz'.indexOf(cut.axis));
     cut.sign = near > 0 ? -1 : 1; // the half before the rest is taken away
     saw();
   });
