@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from manifoldgen.drawing.figure import BOLD, FINE, HIDDEN, PLAIN, THIN, Figure, Item, Outline, Pen, Text, line
 from manifoldgen.drawing.lettering import text_width, wrapped
@@ -128,11 +129,11 @@ def _named(w: Wrap, sheet: Sheet, mark: Mark, x: Array, y: Array) -> list[Item]:
 
 def _fitting(text: str, room: float) -> tuple[str, float]:
     """A line's name and its size where `room` mm are left for it: shortened before it gets too small."""
-    for said in (text, text.split(":")[0], text.split()[0]):
+    for said in (text, text.split(":", maxsplit=1)[0], text.split(maxsplit=1)[0]):
         size = min(_LETTER, _LETTER * room / text_width(said, _LETTER))
         if size >= _SMALLEST:
             return said, size
-    return text.split()[0], _SMALLEST
+    return text.split(maxsplit=1)[0], _SMALLEST
 
 
 def _arrow(w: Wrap, sheet: Sheet, x: Array, y: Array) -> list[Item]:
@@ -181,12 +182,12 @@ def _hatched(x: Array, y: Array, *, above: bool) -> list[Item]:
         u = np.linspace(max(start, first), min(start + span, last), 200)
         v = limit - sign * (u - start)
         curve = np.interp(u, x, y)
-        inside = sign * (v - curve) > 0.4
+        inside = np.asarray(sign * (v - curve) > 0.4)
         made += [line((u[a], v[a]), (u[b], v[b]), _LABEL) for a, b in _runs(inside) if b > a]
     return [*made, line((first, limit), (last, limit), _LABEL)]
 
 
-def _runs(flags: Array) -> list[tuple[int, int]]:
+def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """First and last index of every stretch of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(int), [0]])))
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]

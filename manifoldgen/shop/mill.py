@@ -42,7 +42,7 @@ class MillInlet:
     blank : tube to saw off first, `extra` of it ahead of the square end to hold on to, sawn off afterwards.
     apex : where both planes cross the centreline (beyond the tube).  scallop : the scallops' bottoms.
     star : the point of the tube on the line nearest the axis.  flat : the flat cut on the centreline.
-    longest : the tube's farthest point.  clamp : straight left to hold, square end to scallop, without `extra`.
+    back : the flat cut on the back line.  longest : the tube's farthest point.  clamp : straight left to hold, square end to scallop, without `extra`.
     infeed : how deep the cutter goes from first touch on the blank's end.
     right, left : joints on the 90° and on the 270° side.
     bend_at : degrees from the back line to the back of the bend before it; None without one.
@@ -58,6 +58,7 @@ class MillInlet:
     scallop: float
     star: float
     flat: float
+    back: float
     longest: float
     clamp: float
     infeed: float
@@ -191,6 +192,7 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
         scallop=bottom,
         star=apex - c.section.radius / math.tan(math.radians(c.half_angle)) if c.kind == "merge" else bottom,
         flat=ring + leg_length(c),
+        back=float(cut[0]),
         longest=longest,
         clamp=room,
         infeed=(end - bottom) * math.sin(math.radians(delta)),
@@ -207,12 +209,12 @@ def _figures(m: Manifold) -> dict[str, float]:
 
 def _cautions(c: Collector, depth: float) -> tuple[str, ...]:
     said = [
-        "Eye protection; chips are hot and sharp.",
-        "Clamp on the full round in V-blocks; fit a plug of wood or aluminium before clamping thin tube.",
+        "Eye protection.",
+        "Clamp thin tube on the full round in V-blocks, with a plug of wood or aluminium in it.",
     ]
     if c.kind == "merge":
         said += [
-            f"The cut is long and shallow in {c.section.wall:.1f} mm wall: light passes of {depth:.1f} mm, climb milling.",
-            "The last of the edge is a knife edge: stop the spindle before measuring, deburr before handling.",
+            f"Light passes of {depth:g} mm, climb milling: the cut is long and shallow, the wall {c.section.wall:g} mm.",
+            "Stop the spindle before measuring; the edge ends like a knife.",
         ]
     return tuple(said)

@@ -1,0 +1,234 @@
+"""The collector on paper: one sheet for the mill, one with its section and the order of its seams."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.drawing.collector_section import section
+from manifoldgen.drawing.extent import extent
+from manifoldgen.drawing.figure import Anchor
+from manifoldgen.drawing.mill_picture import set_up
+from manifoldgen.drawing.paper import Draft, paper
+from manifoldgen.drawing.sheets.flow import GAP, Flow
+from manifoldgen.drawing.table import TICK, Column
+from manifoldgen.manifold.model import Collector, Manifold
+from manifoldgen.shop.mill import MillInlet, MillSheet, mill_sheet
+
+RIGHT: Anchor = "right"
+_CELL = 15.0  # mm, a piece's column
+
+
+def mill_drafts(m: Manifold, hands: Hands | None = None) -> tuple[Draft, ...]:
+    """The mill sheet and the collector sheet of every collector, on the shop's paper.
+
+    hands : what the torch reaches, for the inner seams; None leaves that column open.
+    """
+    made: list[Draft] = []
+    for c, sheet in zip(m.collectors, mill_sheet(m, hands), strict=True):
+        if sheet.inlets:
+            made += _mill(m, sheet)
+        made += _collector(m, c, sheet)
+    return tuple(made)
+
+
+def _mill(m: Manifold, sheet: MillSheet) -> tuple[Draft, ...]:
+    cut = "on the mill" if sheet.kind == "merge" else "at the saw"
+    flow = Flow(f"{sheet.name.capitalize()}: inlets {cut}", paper(m.workshop.paper))
+    if sheet.kind == "merge":
+        picture = set_up(sheet, sheet.inlets[0], flow.room.width)
+        flow.put(picture, -extent(picture).low)
+        flow.table(_HEADS, _common(sheet))
+    for number, said in enumerate(steps(sheet), start=1):
+        flow.words(f"{number}.  {said}", gap=0.8)
+    flow.y -= GAP
+    flow.heading("Each inlet: mm along the tube from the square end named")
+    flow.table(*_inlets(sheet))
+    for i in sheet.inlets:
+        if not i.datum.startswith("square") and i.clamp < sheet.grip:
+            flow.words(_BEHIND_A_BEND.format(i.piece, i.clamp, sheet.grip), bold=True)
+    if sheet.kind == "merge":
+        flow.words(f"Other ways: {alternatives(sheet)}")
+    flow.words("Caution: " + " ".join(sheet.cautions), bold=True)
+    return flow.drafts()
+
+
+_BEHIND_A_BEND = (
+    "{}: only {:.0f} mm of straight behind its bend, {:.0f} mm wanted to clamp on: hold the bend in a nest, or cut by hand "
+    "along the template."
+)
+_HEADS = (
+    Column("tilt of the tube", RIGHT),
+    Column("inside line off the top", RIGHT),
+    Column("turn between the cuts", RIGHT),
+    Column("flat cut from square", RIGHT),
+    Column("tube", RIGHT),
+    Column("inlets", RIGHT),
+    Column("half angle", RIGHT),
+)
+
+
+def _common(s: MillSheet) -> list[list[str]]:
+    roll = f"{s.roll:.1f}° each side" if s.roll else "0.0° (one cut)"
+    return [
+        [
+            f"{s.tilt:.1f}°",
+            roll,
+            f"{s.turn:.1f}°",
+            f"{s.flat_cut:.1f}°",
+            f"{s.section.od:g} x {s.section.wall:g}",
+            f"{s.count}",
+            f"{s.half_angle:.1f}°",
+        ]
+    ]
+
+
+def steps(s: MillSheet) -> tuple[str, ...]:
+    """How one inlet is cut, step by step."""
+    lines = (
+        "Saw the blank square. Scribe the back line along the whole tube: it comes to lie farthest from the collector's "
+        "axis. Scribe the inside line opposite. Mark the bend before it by its angle from the back line."
+    )
+    flat = (
+        f"Saw the flat cut {s.flat_cut:.1f}° from square through the mark on the back line, the tube shortest there. Deburr; "
+        "saw off what was added to hold on to."
+    )
+    if s.kind == "bundle":
+        return lines, flat
+    down = (
+        f"Touch off on the highest point of the end, then mill down by the infeed in passes of {s.pass_depth:g} mm: the cut "
+        "runs out at the scallop mark."
+    )
+    if not s.roll:
+        return lines, _clamp(s), f"Inside line on top. {down}", flat
+    return (
+        lines,
+        _clamp(s),
+        f"1st cut, seen at the cut end: inside line {s.roll:.1f}° left of the top. {down}",
+        f"2nd cut: turn the tube clockwise by {s.turn:.1f}°, the inside line now {s.roll:.1f}° right of the top. Same height, same cut.",
+        flat,
+    )
+
+
+def _clamp(s: MillSheet) -> str:
+    return (
+        f"Clamp in V-blocks on {s.grip:.0f} mm at the square end, cut end up by {s.tilt:.1f}° (gauge on the tube), a plug inside. The "
+        "cutter's plane is level."
+    )
+
+
+def alternatives(s: MillSheet) -> str:
+    """The same cuts made another way."""
+    return (
+        f"rotary table: tube on an angle plate at {s.half_angle:.1f}° to the table's axis, both axes meeting at the apex; cut upright "
+        f"through the table's axis at {s.half_step:.1f}° to either side. Wedge nest: a block bored at {s.tilt:.1f}° to its base with "
+        f"key slots {s.roll:.1f}° either side of the top for a key on the inside line; both cuts lie parallel to the base."
+    )
+
+
+def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
+    """One column a piece, one row a number."""
+    heads = [Column(""), *(Column(i.piece, RIGHT, _CELL) for i in s.inlets)]
+    merge = s.kind == "merge"
+    rows = [
+        _row(s, "from", lambda i: i.datum.replace("square end ", "")),
+        _row(s, "blank, sawn square", lambda i: f"{i.blank:.0f}"),
+        _row(s, "of it ahead of the square end to hold on to, sawn off later", lambda i: f"{i.extra:.0f}"),
+    ]
+    if merge:
+        rows += [
+            _row(s, "scallop's bottom, where each cut runs out", lambda i: f"{i.scallop:.1f}"),
+            _row(s, "point on the inside line (star)", lambda i: f"{i.star:.1f}"),
+            _row(s, "both planes cross the centreline, beyond the tube", lambda i: f"{i.apex:.1f}"),
+            _row(s, "infeed from first touch", lambda i: f"{i.infeed:.1f}"),
+        ]
+    rows += [
+        _row(s, "flat cut on the back line", lambda i: f"{i.back:.1f}"),
+        _row(s, "flat cut on the centreline", lambda i: f"{i.flat:.1f}"),
+        _row(s, "longest point", lambda i: f"{i.longest:.1f}"),
+        _row(s, "straight to clamp on, without what is added", lambda i: f"{i.clamp:.1f}"),
+    ]
+    if merge and s.roll:
+        rows += [
+            _row(s, "1st cut: crotch", lambda i: i.right or "-"),
+            _row(s, "2nd cut: crotch", lambda i: i.left or "-"),
+        ]
+    rows += [
+        _row(
+            s,
+            "back of the bend before: degrees from the back line, + anticlockwise at the cut end",
+            lambda i: _clock(i.bend_at, 1.0),
+        ),
+        _row(s, "the same in mm round", lambda i: _clock(i.bend_at, math.pi * s.section.od / 360.0)),
+    ]
+    return heads, rows
+
+
+def _row(s: MillSheet, name: str, cell: Callable[[MillInlet], str]) -> list[str]:
+    return [name, *(cell(i) for i in s.inlets)]
+
+
+def _inner(s: MillSheet) -> list[list[str]]:
+    """Inner seams in rows; those of the same numbers share one."""
+    rows: dict[tuple[str, ...], list[str]] = {}
+    for i in s.inner:
+        reach = "not measured" if i.reachable is None else f"{i.reachable:.1f} mm"
+        rows.setdefault((f"{i.length:.1f} mm", f"{i.depth:.1f} mm", reach), []).append(i.joint)
+    return [[", ".join(joints), *numbers] for numbers, joints in rows.items()]
+
+
+def _clock(angle: float | None, scale: float) -> str:
+    """An angle from the back line the short way round, in degrees times `scale`."""
+    if angle is None:
+        return "-"
+    return f"{((angle + 180.0) % 360.0 - 180.0) * scale:+.1f}"
+
+
+def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]:
+    flow = Flow(f"{sheet.name.capitalize()}: section, seams", paper(m.workshop.paper))
+    picture = section(c, flow.room.width)
+    flow.put(picture, -extent(picture).low)
+    flow.table(
+        [
+            "ring circle",
+            "gap of the inlets",
+            "opening at the flat cut",
+            "star below the flat cut",
+            "deepest seam below it",
+        ],
+        [
+            [
+                f"{2 * c.ring_radius:.1f} mm",
+                f"{c.true_gap:.1f} mm",
+                f"{sheet.opening:.1f} mm" if sheet.kind == "merge" else "-",
+                f"{sheet.star_depth:.1f} mm" if sheet.star_depth else "-",
+                f"{sheet.scallop_depth:.1f} mm" if sheet.scallop_depth else "-",
+            ]
+        ],
+    )
+    if sheet.deep:
+        flow.words(
+            "The star lies deeper than the opening is wide: hard to see and to reach. A larger outlet or half angle helps.",
+            bold=True,
+        )
+    flow.heading("Order of the seams (by judgement; joints in the order of welding)")
+    rows = [[f"{k}", s.text, ", ".join(s.joints) or "-", TICK] for k, s in enumerate(sheet.steps, start=1)]
+    flow.table(
+        [Column("", RIGHT, 8.0), "what", Column("joints", width=52.0), Column("done", width=12.0)], rows
+    )
+    if sheet.inner:
+        flow.heading("Inner seams: from the star towards the scallop, reached from the outlet end only")
+        flow.table(
+            [
+                "joint",
+                Column("length", RIGHT),
+                Column("far end below the flat cut", RIGHT),
+                Column("torch reaches", RIGHT),
+            ],
+            _inner(sheet),
+        )
+        flow.words(
+            "What the torch does not reach is left to the root of the outer seam, or closed in the middle with a small pointed plug."
+        )
+    return flow.drafts()
