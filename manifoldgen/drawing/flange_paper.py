@@ -66,7 +66,7 @@ def full_size(plate: Plate) -> Figure:
     for p in plate.passages:
         items += [outline(p.opening, PLAIN), outline(p.foot, HIDDEN), *_cross(p.at, _reach(p))]
         if p.id:
-            items.append(Text((p.at[0] + 2, p.at[1] + 2), f"port {p.id}", 3.5, bold=True))
+            items.append(Text((p.at[0] + 1.5, p.at[1] + 1.5), f"port {p.id}", 2.8, bold=True))
     for hole in plate.holes:
         items += [Round(hole.at, hole.diameter / 2, PLAIN), *_cross(hole.at, hole.diameter / 2 + 2.0)]
         items += _named(hole, plate)
@@ -215,16 +215,18 @@ def _cross(at: Point, reach: float) -> list[Item]:
 def _named(hole: Hole, plate: Plate) -> list[Item]:
     """A hole's id and size, on the side where they cross the fewest lines."""
     lines = (hole.id, f"ø{hole.diameter:.1f}")
-    wide = max(text_width(words, _SMALL, bold=True) for words in lines)
-    off, step = hole.diameter / 2 + 1.5, LEADING * _SMALL
+    wide = max(text_width(words, _SMALL, bold=k == 0) for k, words in enumerate(lines))
+    off, step = hole.diameter / 2 + 2.8, LEADING * _SMALL
     (x, y), high = hole.at, step + _SMALL
     lefts = [(x + off, y - step / 2), (x - off - wide, y - step / 2)]
-    lefts += [(x + 1.5, y + off + step), (x + 1.5, y - off - _SMALL)]
+    lefts += [(x + 1.5, y + off + step - 1.0), (x + 1.5, y - off - _SMALL + 1.0)]
     edges = [plate.outline, *(p.opening for p in plate.passages), *(p.foot for p in plate.passages)]
 
     def room(at: Point) -> float:
         box = [(at[0] + wide * i / 2, at[1] - step + high * j / 2) for i in range(3) for j in range(3)]
-        return min(abs(contour.distance(edge, p)) for edge in edges for p in box)
+        off = [[contour.distance(edge, p) for p in box] for edge in edges]
+        # a box with corners on both sides of an edge lies across it
+        return min(0.0 if min(d) < 0 < max(d) else min(map(abs, d)) for d in off)
 
     left, base = next((at for at in lefts if room(at) > 1.0), max(lefts, key=room))
     return [Text((left, base - k * step), words, _SMALL, bold=k == 0) for k, words in enumerate(lines)]

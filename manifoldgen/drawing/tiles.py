@@ -116,13 +116,11 @@ def _place(number: int, cell: tuple[int, int], counts: tuple[int, int]) -> str:
     if total == 1:
         return "sheet 1/1"
     sides = [
-        f"{number - 1} left of it" if cell[0] > 0 else "",
-        f"{number - counts[0]} above it" if cell[1] > 0 else "",
+        f"right of sheet {number - 1}" if cell[0] > 0 else "",
+        f"below sheet {number - counts[0]}" if cell[1] > 0 else "",
     ]
-    joined = ", ".join(s for s in sides if s)
-    return f"sheet {number}/{total}" + (
-        f": {joined}; lay cross on cross" if joined else ": lay cross on cross"
-    )
+    joined = "".join(f", {side}" for side in sides if side)
+    return f"sheet {number}/{total}{joined}: lay cross on cross"
 
 
 def _map(x: float, top: float, cell: tuple[int, int], counts: tuple[int, int]) -> Figure:

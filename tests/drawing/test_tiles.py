@@ -85,4 +85,4 @@ def test_sheets_say_how_they_join():
     pages = tiled(_large(), A4, "tiles")
     words = [[i.text for i in p.figure.items if isinstance(i, Text)] for p in pages]
     assert "sheet 1/4: lay cross on cross" in words[0]
-    assert "sheet 4/4: 3 left of it, 2 above it; lay cross on cross" in words[3]
+    assert "sheet 4/4, right of sheet 3, below sheet 2: lay cross on cross" in words[3]
