@@ -190,7 +190,8 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "Mend the other errors first: overlapping tubes and ends that miss are the usual cause.",
     ),
     "not-made": _text(
-        "Some of the papers, the printed parts or the page could not be made; the sentence says which and why.",
+        "Some of the papers or the page (an error), or one of the printed parts (a warning), could not be made; the "
+        "sentence says which and why.",
         "What is missing would otherwise be missed at the saw. Everything else of the build is there and whole.",
         "Mend the other errors first. If there are none, do what the sentence asks and build again.",
     ),

@@ -45,8 +45,8 @@ def picture(
         raise ManifoldgenError(f"a picture is a PNG: -o {output} should end in .png")
     if not output.absolute().parent.is_dir():
         raise ManifoldgenError(f"there is no folder {output.parent} to write the picture into")
-    from manifoldgen.cli.build import timed
     from manifoldgen.cli.job import read
+    from manifoldgen.cli.outputs import timed
     from manifoldgen.export.atomic import write_file
     from manifoldgen.pictures import draw
 

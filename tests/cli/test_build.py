@@ -14,6 +14,7 @@ from types import SimpleNamespace
 import pytest
 
 from manifoldgen.cli import job, main
+from manifoldgen.errors import GeometryError
 from manifoldgen.export import manifest
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.pictures import draw
@@ -21,11 +22,22 @@ from manifoldgen.pieces import split
 from tests import factory
 
 ROOT = Path(__file__).resolve().parents[2]
-FILES = {"model.step", "model.stl", "model.3mf", "model.glb", "lumen.stl", "report.json", "manifest.json"}
+MODEL = {"model.step", "model.stl", "model.3mf", "model.glb", "lumen.stl"}
+FILES = MODEL | {"report.html", "report.json", "manifest.json"}
+PAPERS = {
+    "build-sheets.pdf",
+    "templates.pdf",
+    "templates.dxf",
+    "cut-list.csv",
+    "joints.csv",
+    "bend-table.csv",
+}
+DXFS = {"work-list.csv", "head-flange.dxf", "turbo-flange.dxf", "wastegate-flange.dxf"}
 # the same job in a process of its own, with another hash seed
 AGAIN = """
 import sys
 from manifoldgen.cli import job, main
+from manifoldgen.errors import GeometryError
 from manifoldgen.pieces import split
 from tests import factory
 m = split(factory.with_branch(factory.manifold(2)))
@@ -52,7 +64,11 @@ def test_a_build_is_whole_and_repeatable(given, tmp_path, capsys):
     content = json.loads(capsys.readouterr().out)
     folder = tmp_path / "bundle"
 
-    assert {p.name for p in folder.iterdir()} == FILES
+    assert {p.name for p in folder.iterdir()} == {*FILES, "shop", "fixtures"}
+    assert {p.name for p in (folder / "shop").iterdir()} >= PAPERS | DXFS
+    assert {"model-collector.stl", "model-collector.3mf", "plates.csv"} <= {
+        p.name for p in (folder / "fixtures").iterdir()
+    }
     assert manifest.problems(folder) == ()
     assert content == json.loads((folder / "report.json").read_text())
     solids = content["solids"]
@@ -67,7 +83,8 @@ def test_a_build_is_whole_and_repeatable(given, tmp_path, capsys):
     subprocess.run(
         [sys.executable, "-c", AGAIN, str(again)], cwd=ROOT, env=env, check=True, capture_output=True
     )
-    for name in sorted(FILES - {"model.glb"}):
+    files = sorted(p.relative_to(folder) for p in folder.rglob("*") if p.is_file() and p.name != "model.glb")
+    for name in files:
         assert (folder / name).read_bytes() == (again / "bundle" / name).read_bytes(), name
 
 
@@ -87,6 +104,7 @@ def test_errors_never_stop_a_build(given, tmp_path, capsys):
     assert "error  runner-gap" in out
     assert "error  solid-not-sound" in out
     assert {"report.json", "manifest.json", "model.step"} <= written
+    assert {"shop", "fixtures", "report.html"} <= written  # the papers say: do not cut
     assert not {"model.stl", "model.3mf", "lumen.stl"} & written
     assert "solids" not in content
     assert manifest.problems(folder) == ()
@@ -105,14 +123,43 @@ def test_a_path_that_was_not_found_stops_no_build(given, tmp_path, capsys):
 
 
 @pytest.mark.parametrize(
-    ("only", "told"),
-    [("shop", "does not make shop"), ("solids,fixtures", "does not make fixtures"), ("step", "not step"), (",", "not nothing")],
-)  # fmt: skip
-def test_parts_that_are_not_there_yet_are_named(given, tmp_path, capsys, only, told):
-    """Asking for something that this version does not make is an answer, not an empty folder."""
+    ("only", "told"), [("step", "not step"), (",", "not nothing"), ("shop,page", "not page")]
+)
+def test_parts_that_do_not_exist_are_named(given, tmp_path, capsys, only, told):
+    """Asking for something that is no part is an answer, not an empty folder."""
     assert main(["build", "job.yaml", "--out", str(tmp_path), "--only", only]) == 2
     assert told in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("only", "there"),
+    [("shop", {"shop"}), ("report", {"report.html"}), ("shop,report", {"shop", "report.html"})],
+)
+def test_one_part_alone_comes_without_the_kernel(given, tmp_path, monkeypatch, only, there):
+    """Papers and page come in seconds: neither waits for solids; report and manifest are always there."""
+    monkeypatch.setattr("manifoldgen.solids.build", None)
+    given(factory.with_branch(factory.manifold(2)))
+
+    assert main(["build", "job.yaml", "--out", str(tmp_path), "--only", only]) == 0
+    assert {p.name for p in (tmp_path / "bundle").iterdir()} == {*there, "report.json", "manifest.json"}
+    assert manifest.problems(tmp_path / "bundle") == ()
+
+
+def test_what_cannot_be_made_is_said(given, tmp_path, monkeypatch, capsys):
+    """Papers that fail leave the rest of the build whole, and an error that says which and why."""
+
+    def refuse(*_args, **_more):
+        raise GeometryError("branch of 60 mm on a tube of 42 mm")
+
+    monkeypatch.setattr("manifoldgen.drawing.papers.write_papers", refuse)
+    given(factory.manifold(2))
+
+    assert main(["build", "job.yaml", "--out", str(tmp_path), "--only", "shop,report"]) == 1
+    assert "shop papers not made: branch of 60 mm" in " ".join(capsys.readouterr().out.split())
+    content = json.loads((tmp_path / "bundle" / "report.json").read_text())
+    assert [f["severity"] for f in content["findings"] if f["name"] == "not-made"] == ["error"]
+    assert "branch of 60 mm" in (tmp_path / "bundle" / "report.html").read_text()
 
 
 @pytest.mark.parametrize("output", ["picture.jpg", "nowhere/picture.png"])

@@ -1,0 +1,206 @@
+"""What each part of a build writes into the result's folder, and what is said where one could not be made."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from manifoldgen.checks.finding import Finding, Severity
+from manifoldgen.cli import terminal
+from manifoldgen.cli.job import Job
+from manifoldgen.errors import ManifoldgenError, OutputError
+
+if TYPE_CHECKING:
+    from manifoldgen.drawing.figure import Page
+    from manifoldgen.fixtures.part import PrintedPart
+    from manifoldgen.manifold.model import Manifold
+    from manifoldgen.solids import Solids
+
+PARTS = {
+    "solids": "model.* and lumen.stl",
+    "shop": "shop papers",
+    "fixtures": "printed parts",
+    "report": "page",
+}
+
+
+T = TypeVar("T")
+
+
+def wanted(only: str | None) -> tuple[str, ...]:
+    """The parts asked for, all where nothing was said.
+
+    Raises
+    ------
+    ManifoldgenError : a word that is no part.
+    """
+    if only is None:
+        return tuple(PARTS)
+    asked = [part.strip() for part in only.split(",") if part.strip()]
+    unknown = [part for part in asked if part not in PARTS]
+    if unknown or not asked:
+        raise ManifoldgenError(f"--only takes {', '.join(PARTS)}, not {', '.join(unknown) or 'nothing'}")
+    return tuple(part for part in PARTS if part in asked)
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a build has so far: findings of the checks and of the making, solids and printed parts."""
+
+    job: Job
+    findings: tuple[Finding, ...]
+    solids: Solids | None = None
+    printed: tuple[PrintedPart, ...] = ()
+
+    @property
+    def manifold(self) -> Manifold:
+        """The job laid out."""
+        return self.job.manifold
+
+    def content(self) -> dict[str, Any]:
+        """report.json's mapping."""
+        from manifoldgen.report import report
+
+        numbers = None if self.solids is None else solid_numbers(self.manifold, self.solids)
+        return report(self.manifold, self.findings, numbers, self.job.hands)
+
+
+def with_solids(made: Made) -> Made:
+    """The same with its solids; what is not sound becomes findings."""
+    with timed("solids"):
+        from manifoldgen.solids import build
+
+        solids = build(made.manifold)
+    return replace(made, solids=solids, findings=(*made.findings, *_unsound(solids)))
+
+
+def with_printed(made: Made) -> Made:
+    """The same with its printed parts; what could not be made becomes findings."""
+    with timed("printed parts"):
+        from manifoldgen.fixtures.all import printed_parts
+
+        trouble: list[ManifoldgenError] = []
+        parts = printed_parts(made.manifold, progress=terminal.say, trouble=trouble)
+    missing = tuple(_not_made("printed part", error, "warning") for error in trouble)
+    return replace(made, printed=parts, findings=(*made.findings, *missing))
+
+
+def write_model(folder: Path, made: Made) -> Made:
+    """model.* and lumen.stl."""
+    from manifoldgen.export.model import write_model as write
+
+    with timed("model files"):
+        if made.solids is not None:
+            write(folder, made.solids)
+    return made
+
+
+def write_shop(folder: Path, made: Made) -> Made:
+    """The papers, with a page for the printed parts where there are any."""
+
+    def make() -> None:
+        from manifoldgen.drawing.papers import write_papers
+
+        (folder / "shop").mkdir()
+        write_papers(folder / "shop", made.manifold, made.job.hands, made.findings, extra=_print_pages(made))
+
+    with timed("shop papers"):
+        _, trouble = _attempt("shop papers", make)
+    return replace(made, findings=(*made.findings, *trouble))
+
+
+def write_printed(folder: Path, made: Made) -> Made:
+    """The printed parts' files."""
+    from manifoldgen.export.fixtures import write_fixtures
+
+    with timed("print files"):
+        if made.printed:
+            (folder / "fixtures").mkdir()
+            write_fixtures(folder / "fixtures", made.printed)
+    return made
+
+
+def write_page(folder: Path, made: Made) -> Made:
+    """The page one looks at."""
+
+    def make() -> None:
+        from manifoldgen.report.page import write_page as write
+
+        write(folder / "report.html", made.manifold, made.content(), made.job.hands, made.findings)
+
+    with timed("page"):
+        _, trouble = _attempt("page", make)
+    return replace(made, findings=(*made.findings, *trouble))
+
+
+def _print_pages(made: Made) -> tuple[Page, ...]:
+    if not made.printed:
+        return ()
+    from manifoldgen.drawing.sheets.prints import print_pages
+
+    return print_pages(made.printed, made.manifold)
+
+
+def _attempt(what: str, make: Callable[[], T]) -> tuple[T | None, tuple[Finding, ...]]:
+    """What was made, or the finding that says why not; a disk that refuses still ends the build."""
+    try:
+        return make(), ()
+    except OutputError:
+        raise
+    except ManifoldgenError as error:
+        return None, (_not_made(what, error),)
+
+
+def _not_made(what: str, error: ManifoldgenError, severity: Severity = "error") -> Finding:
+    told = str(error).rstrip(".")
+    return Finding(
+        "not-made",
+        severity,
+        f"{what} not made: {told}.",
+        "Mend the other errors first; if there are none, do what the sentence asks.",
+    )
+
+
+def _unsound(solids: Solids) -> Iterator[Finding]:
+    """Turn what could not be built or joined into findings beside those of the checks."""
+    for error in solids.errors:
+        yield Finding(
+            "solid-not-sound",
+            "error",
+            f"{error.part} is not sound: {error.reason}.",
+            "Do what the sentence asks; if it asks for nothing, mend the other errors first.",
+            parts=(error.part,),
+        )
+
+
+def solid_numbers(m: Manifold, solids: Solids) -> dict[str, Any] | None:
+    """Give the acceptance of the whole as report.json's `solids`; None where it was not joined."""
+    if solids.joined is None:
+        return None
+    from manifoldgen.report import whole_kg
+
+    found = solids.acceptance
+    mass = whole_kg(m, {name: solids.accepted[name].volume for name in solids.parts})
+    return {
+        "valid": found.valid,
+        "solids": found.solids,
+        "watertight": found.watertight,
+        "genus": found.genus,
+        "genus_expected": found.genus_expected,
+        "volume_mm3": found.volume,
+        "volume_expected_mm3": found.volume_expected,
+        **({} if mass is None else {"mass_kg": mass}),
+    }
+
+
+@contextmanager
+def timed(what: str) -> Iterator[None]:
+    """Say on stderr that a step starts and how long it took."""
+    started = time.perf_counter()
+    terminal.say(f"{what} ...")
+    yield
+    terminal.say(f"{what} took {time.perf_counter() - started:.1f} s")
