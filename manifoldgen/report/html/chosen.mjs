@@ -1,6 +1,9 @@
 // What one chose: a finding, gap, nut, weld, runner or piece; flown to, marked, with its tool or torch.
 const paintOf = (name, opacity = 1) => new THREE.MeshLambertMaterial({ color: colourOf(name), transparent: opacity < 1, opacity, depthWrite: opacity >= 1, side: THREE.DoubleSide });
 
+// an arrow points into metal: it is drawn over everything
+const paintOver = (name) => { const made = paintOf(name, 0.92); made.depthTest = false; return made; };
+
 // what of a tool or a mark is hidden behind metal shines through faintly
 function show(made) {
   const ghost = new THREE.Mesh(made.geometry, made.material.clone());
@@ -8,6 +11,7 @@ function show(made) {
   ghost.position.copy(made.position);
   ghost.quaternion.copy(made.quaternion);
   ghost.renderOrder = 5;
+  if (!made.material.depthTest) made.renderOrder = 6;
   view.aids.add(made, ghost);
 }
 
@@ -96,7 +100,7 @@ function showFinding(f) {
   const points = f.points.map(v3);
   if (f.move) {
     const [a, b] = f.move.map(v3);
-    if (a.distanceTo(b) > 0.05) { arrow(a, b, Math.min(Math.max(a.distanceTo(b) / 14, 0.3), 2), paintOf('mark')); mark(f.move_said, b, 'big move'); }
+    if (a.distanceTo(b) > 0.05) { arrow(a, b, Math.min(Math.max(a.distanceTo(b) / 14, 0.3), 2), paintOver('mark')); mark(f.move_said, b, 'big move'); }
   }
   if (f.pair) { pair(f.points, f.said); return; }
   const id = f.parts[0];

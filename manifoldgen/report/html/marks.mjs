@@ -52,7 +52,7 @@ function placeMarks() {
   for (const m of drawn) {
     [m.px, m.py] = project(m.at.toArray());
     const away = Math.hypot(m.px - cx, m.py - cy) || 1;
-    const lead = m.kind === 'nut' ? 20 : 30;
+    const lead = m.kind === 'nut' ? 20 : m.kind.includes('big') ? 64 : 30;
     m.x = m.px + ((m.px - cx) / away) * lead;
     m.y = m.py + ((m.py - cy) / away) * lead;
   }
