@@ -12,6 +12,8 @@ from manifoldgen.geometry.contour import Vertex
 from manifoldgen.geometry.edges import ArcEdge, LineEdge, Point
 from manifoldgen.intake.dxf_entities import Strand
 
+MOST_LOOPS = 500
+
 
 @dataclass(frozen=True)
 class Loops:
@@ -29,11 +31,15 @@ def loops(strands: Sequence[Strand], tol: float) -> Loops:
     """
     closed = [s.vertices for s in strands if s.closed]
     loose = [s for s in strands if not s.closed]
-    shut = [s for s in loose if math.dist(_ends(s)[0], _ends(s)[1]) <= tol and _size(s) > 4 * tol]
-    closed += [s.vertices[:-1] for s in shut]
-    loose = [s for s in loose if s not in shut and _size(s) > tol]
+    sizes = [(s, _size(s), math.dist(*_ends(s)) <= tol) for s in loose]
+    closed += [s.vertices[:-1] for s, size, shut in sizes if shut and size > 4 * tol]
+    loose = [s for s, size, shut in sizes if size > tol and not (shut and size > 4 * tol)]
     doubled, loose = _once(loose, tol)
     rings, joined = _chained(loose, tol)
+    if len(closed) + len(rings) > MOST_LOOPS:
+        raise ManifoldgenError(
+            f"it holds {len(closed) + len(rings)} closed loops, at most {MOST_LOOPS}: leave only the gasket in it"
+        )
     single: list[tuple[Vertex, ...]] = []
     for ring in (*closed, *rings):
         if any(_same_ring(ring, other, tol) for other in single):

@@ -5,6 +5,8 @@ from __future__ import annotations
 import contextlib
 import math
 import os
+import time
+from itertools import pairwise
 
 import pytest
 
@@ -257,6 +259,29 @@ def test_blocks_within_blocks_without_end_are_refused(tmp_path):
 
     with pytest.raises(ManifoldgenError, match="more than 20000 entities"):
         read_dxf(saved(tmp_path, fill))
+
+
+def test_a_large_drawing_is_answered_soon(tmp_path):
+    """Thousands of circles, and a ring of thousands of loose lines, are refused with their number, not computed on."""
+
+    def circles(doc):
+        for k in range(3000):
+            doc.modelspace().add_circle((k % 60, k // 60), 0.4)
+
+    def lines(doc):
+        turn = [math.tau * k / 6000 for k in range(6001)]
+        places = [(400 * math.cos(t), 400 * math.sin(t)) for t in turn]
+        for a, b in pairwise(places):
+            doc.modelspace().add_line(a, b)
+
+    for fill, words in (
+        (circles, "3000 closed loops, at most 500"),
+        (lines, "has 6000 corners, at most 4000"),
+    ):
+        begun = time.process_time()
+        with pytest.raises(ManifoldgenError, match=words):
+            read_dxf(saved(tmp_path, fill))
+        assert time.process_time() - begun < 10
 
 
 def test_broken_files_never_end_in_a_traceback(tmp_path):

@@ -209,6 +209,16 @@ def test_file_names_are_led_from_the_copy(tmp_path: Path) -> None:
     assert spliced(text.encode(), Found(), jobs, jobs) == text.encode()
 
 
+def test_every_drawing_is_led_from_the_copy(tmp_path: Path) -> None:
+    """Ports, studs and bolts read from a drawing find it from the copy too."""
+    text = (
+        "head_flange: {ports: {dxf: g.dxf}, studs: {dxf: g.dxf}}\n"
+        "turbo: {flange: {bolts: {dxf: t.dxf}, outline: {dxf: t.dxf}}}\n"
+    )
+    made = spliced(text.encode(), Found(), tmp_path / "jobs", tmp_path).decode()
+    assert made == text.replace("g.dxf", "jobs/g.dxf").replace("t.dxf", "jobs/t.dxf")
+
+
 def test_names_through_a_link(tmp_path: Path) -> None:
     """A folder that is a link is followed first: .. leads out of the real one."""
     (tmp_path / "real" / "jobs").mkdir(parents=True)
