@@ -23,6 +23,7 @@ from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.plate import lid, plate
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
+from manifoldgen.intake.dxf import read_dxf
 from manifoldgen.manifold.model import Manifold
 from tests.drawing.rendering import needs_poppler, pixels, said
 
@@ -131,6 +132,20 @@ def test_marks_stand_on_metal_that_stays(path):
                 assert all(contour.distance(p.foot, (x, y)) >= 0.9 for p in part.passages)
                 assert all(math.dist(h.at, (x, y)) >= h.diameter / 2 + 0.9 for h in part.holes)
         assert unmarked(part) == ()
+
+
+def test_what_is_written_can_be_read_again(tmp_path):
+    """Our own drawing as a gasket: outline, openings and holes come back; marks and words are left out."""
+    m = job(JOBS[0])
+    for path, part in zip(write_flanges(tmp_path, m), plates(m), strict=True):
+        drawn = read_dxf(path)
+        assert drawn.outline.area == pytest.approx(part.outline.area, rel=1e-9)
+        assert sorted(c.area for c in drawn.openings) == pytest.approx(
+            sorted(p.cut.area for p in part.passages)
+        )
+        assert sorted(at for at, _ in drawn.holes) == [
+            pytest.approx(at) for at in sorted(h.at for h in part.holes)
+        ]
 
 
 def test_small_holes_are_named_with_their_thickness():

@@ -296,6 +296,20 @@ def test_broken_files_never_end_in_a_traceback(tmp_path):
             read_dxf(path)
 
 
+def test_a_file_of_entities_alone_is_read(tmp_path):
+    """No header, no tables, comments, line ends of another system: what small programs write."""
+    corners = [(0, 0), (120, 0), (120, 70), (0, 70)]
+    rows = ["999", "made by hand", "0", "SECTION", "2", "ENTITIES"]
+    for (x, y), (u, v) in zip(corners, corners[1:] + corners[:1], strict=True):
+        rows += ["0", "LINE", "8", "0", "10", str(x), "20", str(y), "11", str(u), "21", str(v)]
+    rows += ["0", "CIRCLE", "8", "0", "10", "60.0", "20", "35.0", "40", "21.0", "0", "ENDSEC", "0", "EOF"]
+    path = tmp_path / "gasket.dxf"
+    path.write_bytes("\r\n".join(rows).encode() + b"\r\n")
+    drawn = read_dxf(path)
+    assert drawn.outline.area == pytest.approx(120 * 70)
+    assert middle(drawn.openings[0]) == pytest.approx((60, 35))
+
+
 def test_mirror_turns_the_drawing_over(tmp_path):
     """Drawn from the other side: x is counted the other way, areas and the sense of the outline stay."""
     plain = read_dxf(saved(tmp_path, lambda doc: draw(doc.modelspace())))
