@@ -279,6 +279,21 @@ def turned_ring(*, mirror: bool):
     return replace(m, collectors=(replace(made, inlets=tuple(c.inlet(n) for n in made.order)),))
 
 
+@pytest.mark.parametrize("mirror", [False, True])
+def test_the_sides_name_the_neighbours(mirror):
+    """The line at 90° faces the inlet it names, the one at 270° the other."""
+    m = mg.split(turned_ring(mirror=mirror))
+    c = m.collectors[0]
+    inlets = [w for w in wraps(m) if w.kind == "inlet"]
+    assert len(inlets) == 4
+    for w in inlets:
+        me = array(c.inlet(int(w.name.split()[-1])).at)
+        for at, sign in ((90.0, 1.0), (270.0, -1.0)):
+            (mark,) = (k for k in w.marks if k.at == at)
+            other = array(c.inlet(int(mark.text.split()[-1])).at)
+            assert sign * (other - me) @ array(w.frame.y) > 0.5 * c.ring_radius
+
+
 def touch(c, point):
     """How far a point is from being on two neighbouring tubes at once, mm."""
     off = []
