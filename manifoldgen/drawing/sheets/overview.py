@@ -28,8 +28,13 @@ def overview_sheet(
         flow.words(m.description, 2.6)
     width = flow.room.width
     errors = [f for f in worst_first(findings) if f.severity == "error"]
-    if errors:
-        told = [paragraph(f"{f.message} {f.do}", width - 4.0, SIZE) for f in errors[:_SHOWN]]
+    unknown = [r.name for r in m.runs if r.path is None]
+    if errors or unknown:
+        open_paths = (
+            [f"{', '.join(unknown)} has no path yet: nothing of it is on these sheets."] if unknown else []
+        )
+        told = [paragraph(words, width - 4.0, SIZE) for words in open_paths]
+        told += [paragraph(f"{f.message} {f.do}", width - 4.0, SIZE) for f in errors[:_SHOWN]]
         if len(errors) > _SHOWN:
             told.append(
                 paragraph(
