@@ -42,8 +42,8 @@ def main(folder: Path, *, slicing: bool) -> int:
             wrong = not part.mesh.closed or len(manifolds.solid_of(part.mesh).decompose()) != 1
             wrong = wrong or any(s > r + 1e-6 for s, r in zip(part.size, room, strict=True))
             if slicing and part.kind in ("guide", "cradle"):
-                with tempfile.TemporaryDirectory() as folder:
-                    found = sliced(part, Path(folder))
+                with tempfile.TemporaryDirectory() as scratch:
+                    found = sliced(part, Path(scratch))
                 bad = found.codes != (0, 0) or "Empty layer" in found.said or found.parts != 1
                 wrong = wrong or bad or not found.manifold or found.support_share > 0.05
                 print(f"  {part.name}: {found.grams:.1f} g, support {100 * found.support_share:.1f} %")
