@@ -28,7 +28,7 @@ _LETTER, _TITLE, _LEAD = 2.3, 3.5, 1.75  # capitals, mm; line feed in capitals
 _BEYOND = 40.0  # mm of paper past the cut where the datum lies on the waste side
 _REACH = 110.0  # mm: a datum farther off is not reached by the paper
 _WASTE, _HATCH = 7.0, 3.0  # mm: depth of the hatched strip, distance of its lines
-_SMALLEST, _COLUMN = 1.8, 3.4  # mm: least capitals, distance of two names beside each other
+_SMALLEST, _COLUMN, _TICKED = 1.8, 3.4, 11.0  # mm: least capitals, from name to name, room of a joint's name
 _LABEL = Pen(THIN, grey=0.35)
 
 
@@ -113,15 +113,24 @@ def _named(w: Wrap, sheet: Sheet, mark: Mark, x: Array, y: Array) -> list[Item]:
             line((at, reach), (at, reach + step), PLAIN, LINES),
             Text((at, reach + 1.5 * step - (1.0 if step > 0 else 1.5)), mark.text, 3.0, "middle", bold=True, layer=LINES),
         ]  # fmt: skip
-    pen = HIDDEN if "bend" in mark.text else FINE
+    bend = mark.text.startswith("bend")
+    pen = HIDDEN if bend else FINE
     items: list[Item] = [line((at, sheet.edge), (at, reach), pen, LINES)]
     if mark.at % 360.0 == 0.0:
         items.append(line((w.girth, sheet.edge), (w.girth, reach), pen, LINES))
-    text, size = _fitting(mark.text, abs(reach - sheet.edge) - 3.0)
-    beside = at + size + 0.8 if at < w.girth - 2 * size else at - 0.8
-    if "bend" in mark.text:  # a mark close to a named line writes in the next column
-        lines = [w.girth * k / 4 for k in range(4)]
-        beside += sum(_COLUMN for u in lines if -1.0 < at - u < _COLUMN + 1.0)
+    near = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m is not mark]
+    ticks = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m.text in w.joints]
+    taken = (
+        _TICKED if any(abs(u) < _TICKED for u in ticks) else 3.0
+    )  # a joint's name stands below its scallop
+    text, size = _fitting(mark.text, abs(reach - sheet.edge) - taken)
+    beside = at + size + 0.8
+    if bend:  # close behind a named line it writes in the next column
+        beside += sum(_COLUMN for u in near if -_COLUMN - 1.0 < u < 1.0)
+    elif any(0.0 < u < _COLUMN for u in near) and at > 2 * size:  # a line close behind: names go before
+        beside = at - 0.8
+    if beside > w.girth - 0.5:
+        beside = at - 0.8
     start = sheet.edge + 1.5 if reach > sheet.edge else sheet.edge - 1.5 - text_width(text, size)
     items.append(Text((beside, start), text, size, angle=90.0, layer=LINES))
     return items
