@@ -161,8 +161,8 @@ def _points(surveyed: SurveyResult | None) -> dict[str, Vec]:
 
 
 def _unused(job: Parameters, surveyed: SurveyResult | None) -> tuple[str, ...]:
-    shapes = [f"obstacle {name}" for name in things.unplaced(job, _points(surveyed))]
-    return (*job.unused_blocks(), *shapes)
+    """What the file says and nothing can read: obstacles at points the survey does not place."""
+    return tuple(f"obstacle {name}" for name in things.unplaced(job, _points(surveyed)))
 
 
 def _face(job: Parameters, surveyed: SurveyResult | None) -> tuple[Vec, Vec, float]:

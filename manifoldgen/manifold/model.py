@@ -230,7 +230,7 @@ class Manifold:
     stock: tuple[StockItem, ...]
     equal_within: float | None = None  # fraction; None = shortest wanted
     where: Mapping[str, Where] = field(default_factory=dict)
-    unused: tuple[str, ...] = ()  # blocks of the file that nothing reads yet
+    unused: tuple[str, ...] = ()  # what the file says and nothing can read
     assumed: tuple[str, ...] = ()  # sizes taken from the catalogue at low confidence
     drain: tuple[Vec, Vec] | None = None  # oil drain: port on the turbo, return port
     pieces: tuple[Piece, ...] = ()
@@ -238,8 +238,10 @@ class Manifold:
     tables: Catalogue = STANDARD  # reference tables with the shop's own rows over them
     survey: SurveyResult | None = None  # tape and gauge worked out, where the job has a survey
     workshop: Workshop = STANDARD_WORKSHOP
-    drawn: tuple[tuple[str, Where | None], ...] = ()  # what was read from drawings, and where the file names them
-    cutting: CuttingPlan = CuttingPlan()
+    drawn: tuple[
+        tuple[str, Where | None], ...
+    ] = ()  # what was read from drawings, and where the file names them
+    cutting: CuttingPlan = field(default_factory=CuttingPlan)
 
     @property
     def flanges(self) -> tuple[Flange, ...]:

@@ -16,15 +16,13 @@ from manifoldgen.parameters.flange import Drawing, TubeFlange
 from manifoldgen.parameters.head_flange import HeadFlange
 from manifoldgen.parameters.obstacles import Obstacle
 from manifoldgen.parameters.runners import Runners, WrittenPath
-from manifoldgen.parameters.scalars import Block, Misfit, Text, matching, only_one
+from manifoldgen.parameters.scalars import Misfit, Text, matching, only_one
 from manifoldgen.parameters.survey import Distance, Measured
 from manifoldgen.parameters.tubes import Tubes
 from manifoldgen.parameters.turbo import Turbo
 from manifoldgen.parameters.wastegate import Wastegate
 from manifoldgen.parameters.workshop import Shop
 
-# blocks that are read and checked but that nothing uses so far; take a line out when something does
-UNUSED: tuple[str, ...] = ()
 NAME = "[a-z0-9][a-z0-9-]{0,63}"
 Key = str | int
 
@@ -104,10 +102,6 @@ class Parameters(Shop):
             if flange.outline is not None:
                 yield (name, "flange", "outline"), flange.outline
 
-    def unused_blocks(self) -> tuple[str, ...]:
-        """Blocks the user wrote that nothing reads so far."""
-        return tuple(name for name in UNUSED if _written(self, name.split(".")))
-
     @model_validator(mode="after")
     def _belongs_together(self) -> Self:
         found = [*_counted(self), *_referred(self)]
@@ -117,16 +111,6 @@ class Parameters(Shop):
 
 
 Problem = tuple[tuple[Key, ...], str]
-
-
-def _written(block: object, keys: list[str]) -> bool:
-    """Whether the value at `keys` was written in the file (not filled in by a default)."""
-    for key in keys:
-        attribute = "print_" if key == "print" else key
-        if not isinstance(block, Block) or attribute not in block.model_fields_set:
-            return False
-        block = getattr(block, attribute)
-    return block is not None
 
 
 def _counted(job: Parameters) -> Iterator[Problem]:

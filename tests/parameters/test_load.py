@@ -116,15 +116,6 @@ def test_reserved_lists(key: str) -> None:
         load_four(**{key: [entry, entry]})
 
 
-def test_unused_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Blocks that nothing reads are named, if they were written."""
-    monkeypatch.setattr("manifoldgen.parameters.job.UNUSED", ("print",))
-    assert load_four().unused_blocks() == ("print",)
-    raw = four(print=None)
-
-    assert load(raw).unused_blocks() == ()
-
-
 @pytest.mark.parametrize(
     ("kind", "told"),
     [("folder", "is a folder"), ("pipe", "a pipe"), ("missing", "there is no file"), ("device", "a device")],
@@ -186,7 +177,11 @@ def test_shop_file(tmp_path: Path) -> None:
     [
         ("ramp: 40", "ramp: x", "own.yaml:4:24: limits.ramp: 'x' is not a length"),
         ("rates", "rate", "own.yaml:7:1: rate: unknown key 'rate'; did you mean 'rates'?"),
-        ("saw_bend", "saw_bent", "own.yaml:7:9: rates.saw_bent: there is no rate 'saw_bent'; did you mean 'saw_bend'?"),
+        (
+            "saw_bend",
+            "saw_bent",
+            "own.yaml:7:9: rates.saw_bent: there is no rate 'saw_bent'; did you mean 'saw_bend'?",
+        ),
         ("saw_bend: 6", "saw_bend: -6", "own.yaml:7:19: rates.saw_bend: -6 is not possible"),
         ("ratchet", "ratchett", "own.yaml:6:19: tools.ratchett: there is no table of tools 'ratchett'"),
         ("head_d: 32", "head_d: .nan", "own.yaml:6:32: tools.ratchet.10.head_d: nan does not fit"),
