@@ -64,9 +64,16 @@ def draw(m: Manifold) -> Drawing:
     missing = [f"{run.name}: its path is not known yet" for run in m.runs if run.path is None]
     for part, piece, make in _to_do(m):
         try:
-            drawn.append(Drawn(part, piece, make()))
-        except (ManifoldgenError, ValueError, ArithmeticError) as error:
-            missing.append(f"{piece}: {str(error).removeprefix(f'{piece}: ')}")
+            mesh = make()
+        except (ManifoldgenError, ValueError, ArithmeticError, LookupError, StopIteration) as error:
+            missing.append(
+                f"{piece}: {str(error).removeprefix(f'{piece}: ') or 'it does not fit its neighbours'}"
+            )
+            continue
+        if np.isfinite(mesh.vertices).all():
+            drawn.append(Drawn(part, piece, mesh))
+        else:
+            missing.append(f"{piece}: its numbers give no shape")
     return Drawing(tuple(drawn), tuple(missing))
 
 

@@ -40,9 +40,22 @@ function readyPanel() {
   const dark = matchMedia('(prefers-color-scheme: dark)');
   dark.addEventListener('change', () => setTheme(dark.matches ? 'dark' : 'light'));
   setTheme(dark.matches ? 'dark' : 'light');
-  for (const [event, on] of [['beforeprint', true], ['afterprint', false]]) {
-    addEventListener(event, () => { view.printing = on; if (view.renderer) { paint(); fitFrame(); drawNow(); } });
-  }
+  addEventListener('beforeprint', () => printing(true));
+  addEventListener('afterprint', () => printing(false));
+}
+
+// on paper the view has a size of its own, and white behind it
+const PAPER = { width: '680px', height: '440px' };
+function printing(on) {
+  view.printing = on;
+  if (!view.renderer) return;
+  Object.assign(element('frame').style, on ? PAPER : { width: '', height: '' });
+  fitFrame();
+  paint();
+  drawNow();
+  const paper = element('paper'), canvas = element('canvas'); // paper takes a plain copy, not the live view
+  Object.assign(paper, on ? { width: canvas.width, height: canvas.height } : { width: 1, height: 1 });
+  if (on) paper.getContext('2d').drawImage(canvas, 0, 0);
 }
 
 function said_of(go) {
