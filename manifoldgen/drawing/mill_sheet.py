@@ -43,7 +43,7 @@ def _mill(m: Manifold, sheet: MillSheet) -> tuple[Draft, ...]:
     for number, said in enumerate(steps(sheet), start=1):
         flow.words(f"{number}.  {said}", gap=0.8)
     flow.y -= GAP
-    flow.heading("Each inlet: mm along the tube from the square end named")
+    flow.heading("Each inlet: mm along the tube from the line of the joint named")
     flow.table(*_inlets(sheet))
     for i in sheet.inlets:
         if not i.datum.startswith("square") and i.clamp < sheet.grip:
@@ -88,11 +88,11 @@ def steps(s: MillSheet) -> tuple[str, ...]:
     """How one inlet is cut, step by step."""
     lines = (
         "Saw the blank square. Scribe the back line along the whole tube: it comes to lie farthest from the collector's "
-        "axis. Scribe the inside line opposite. Mark the bend before it by its angle from the back line."
+        "axis. Scribe the inside line opposite, and the joint's line round the tube. Mark the bend before it by its angle from the back line."
     )
     flat = (
         f"Saw the flat cut {s.flat_cut:.1f}° from square through the mark on the back line, the tube shortest there. Deburr; "
-        "saw off what was added to hold on to."
+        "saw off what was added to hold on to, but for what is left on."
     )
     if s.kind == "bundle":
         return lines, flat
@@ -133,8 +133,9 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     merge = s.kind == "merge"
     rows = [
         _row(s, "from", lambda i: i.datum.replace("square end ", "")),
-        _row(s, "blank, sawn square", lambda i: f"{i.blank:.0f}"),
-        _row(s, "of it ahead of the square end to hold on to, sawn off later", lambda i: f"{i.extra:.0f}"),
+        _row(s, "blank, sawn square", lambda i: f"{i.blank:.1f}"),
+        _row(s, "of it ahead of the joint's line", lambda i: f"{i.extra:.1f}"),
+        _row(s, "of that left on for shrink and trim, the rest sawn off", lambda i: f"{i.left_on:.1f}"),
     ]
     if merge:
         rows += [

@@ -11,6 +11,7 @@ from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.model import Collector, Joint, Manifold, Piece, Run
 from manifoldgen.shop import developed
+from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.tubes import (
     SQUARE,
     back_line,
@@ -22,6 +23,7 @@ from manifoldgen.shop.tubes import (
 )
 from manifoldgen.shop.wrap import Mark, Wrap
 
+SHORT = 0.5  # mm: less is not scribed
 STEPS = 1440  # even steps round a tube: a quarter of a degree
 
 
@@ -69,7 +71,20 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece, paper: float) -
         frame=frame,
         marks=tuple(marks),
         paper=paper,
-        notes=("flat cuts: follow the planes, not square to the wall",),
+        notes=("flat cuts: follow the planes, not square to the wall", *_left_on(m, piece, datum)),
+    )
+
+
+def _left_on(m: Manifold, piece: Piece, datum: str) -> tuple[str, ...]:
+    """Where the joint's line lies on a piece that is longer there for shrink and trim."""
+    if not datum.startswith("square"):
+        return ()
+    more = next(row.add[0] for row in cut_list(m) if row.piece == piece.id)
+    joint = piece.joints[0]
+    return (
+        (f"measure from the line {joint}, {more:.1f} mm inside the end: shrink and trim stay on",)
+        if more > SHORT
+        else ()
     )
 
 

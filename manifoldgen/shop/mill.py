@@ -24,6 +24,7 @@ from manifoldgen.manifold.model import Collector, Manifold, Piece, Section
 from manifoldgen.manifold.seams import star_depth, touch_depth
 from manifoldgen.pieces.hub import leg_length, prefix
 from manifoldgen.shop import developed
+from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.inlets import (
     back_of,
     corners,
@@ -39,7 +40,8 @@ from manifoldgen.shop.tubes import SQUARE, back_line, run_of, turn_of
 class MillInlet:
     """One inlet on the mill; lengths in mm along its centreline from its square end.
 
-    blank : tube to saw off first, `extra` of it ahead of the square end to hold on to, sawn off afterwards.
+    blank : tube to saw off first.  extra : of it ahead of the joint's line, to hold on to.  left_on : of that, what stays
+        on after milling: shrink, and what is trimmed on the jig.
     apex : where both planes cross the centreline (beyond the tube).  scallop : the scallops' bottoms.
     star : the point of the tube on the line nearest the axis.  flat : the flat cut on the centreline.
     back : the flat cut on the back line.  longest : the tube's farthest point.  clamp : straight left to hold, square end to scallop, without `extra`.
@@ -54,6 +56,7 @@ class MillInlet:
     datum: str
     blank: float
     extra: float
+    left_on: float
     apex: float
     scallop: float
     star: float
@@ -162,7 +165,7 @@ def _sheet(m: Manifold, c: Collector, hands: Hands | None) -> MillSheet:
         pass_depth=row["pass"],
         inlets=tuple(_inlet(m, c, k, held[k]) for k in numbers),
         inner=inner,
-        steps=seam_steps(m, c, code),
+        steps=seam_steps(m, c, code, hands),
         cautions=_cautions(c, row["pass"]),
     )  # fmt: skip
 
@@ -177,7 +180,8 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
     longest = float(cut.max())
     room = bottom - row["spare"]
     formed = not datum.startswith("square")
-    extra = 0.0 if formed else float(math.ceil(max(row["grip"] - room, 0.0)))
+    left_on = 0.0 if formed else next(r.add[0] for r in cut_list(m) if r.piece == piece.id)
+    extra = 0.0 if formed else max(float(math.ceil(max(row["grip"] - room, 0.0))), left_on)
     end = float(math.ceil(longest + row["spare"]))
     run, pose = run_of(m, piece), c.inlet(number)
     line = back_line(run.path, run.path.length) if run.path else None
@@ -188,6 +192,7 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
         datum=datum,
         blank=end + extra,
         extra=extra,
+        left_on=left_on,
         apex=apex,
         scallop=bottom,
         star=apex - c.section.radius / math.tan(math.radians(c.half_angle)) if c.kind == "merge" else bottom,

@@ -1,8 +1,8 @@
 """What the saw takes off the stock: cut lengths, and the longer blanks of inlets that go to the mill first.
 
-    blank of an inlet   |<- hold ->|<- add ->| joint's line ...... mill's cuts |<- spare ->|
+    blank of an inlet   |<- hold ->|<- left on ->| joint's line ...... mill's cuts |<- spare ->|
 
-hold : sawn off after milling.  add : shrink and what is trimmed on the jig.  The mill measures from the joint's line.
+hold : sawn off after milling.  left on : shrink and what is trimmed on the jig.  The mill measures from the joint's line.
 """
 
 from __future__ import annotations
@@ -49,8 +49,7 @@ def _sawn(row: CutRow, inlet: MillInlet | None) -> Sawn:
         return Sawn(row.piece, plain.before, max(plain.after, inlet.blank))
     if row.angle:
         return plain
-    line = inlet.extra + row.add[0]
-    return Sawn(row.piece, max(inlet.blank + row.add[0], line + row.cut - row.add[0]), 0.0, line, inlet.extra)
+    return Sawn(row.piece, inlet.blank, 0.0, inlet.extra, inlet.extra - inlet.left_on)
 
 
 def _bent(row: CutRow) -> Sawn:

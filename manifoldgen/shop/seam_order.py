@@ -63,11 +63,21 @@ def inner_seams(m: Manifold, c: Collector, code: str, hands: Hands | None) -> tu
     )  # fmt: skip
 
 
-def seam_steps(m: Manifold, c: Collector, code: str) -> tuple[SeamStep, ...]:
-    """What is welded when, with the joints' ids."""
+def seam_steps(m: Manifold, c: Collector, code: str, hands: Hands | None = None) -> tuple[SeamStep, ...]:
+    """What is welded when, with the joints' ids.
+
+    hands : what the torch reaches; runner joints that it reaches only before the inlets come together are first.
+    """
     lid, cone = _ids(m, code, "lid"), _ids(m, code, "cone")
     saddle = tuple(j.id for j in m.joints if j.kind == "saddle")
     runners = _runner_joints(m, c)
+    early = _early(m, code, runners, hands)
+    rest = tuple(j for j in runners if j not in early)
+    first = (
+        [SeamStep("Runner joints that no torch reaches once the inlets stand together", early)]
+        if early
+        else []
+    )
     if c.kind == "bundle":
         plate = tuple(j.id for j in m.joints if j.kind == "lid" and j.between[1] == f"{code}-P1")
         steps = [
@@ -97,8 +107,21 @@ def seam_steps(m: Manifold, c: Collector, code: str) -> tuple[SeamStep, ...]:
         steps.append(
             SeamStep("Branch while its parent is open at both ends, before the turbo flange", saddle)
         )
-    steps.append(SeamStep("Only then the runners to the inlets", runners))
-    return tuple(steps)
+    if rest:
+        steps.append(SeamStep("Only then the runners to the inlets", rest))
+    return (*first, *steps)
+
+
+def _early(m: Manifold, code: str, runners: tuple[str, ...], hands: Hands | None) -> tuple[str, ...]:
+    """Runner joints whose stage comes before that of the collector's own seams."""
+    if hands is None or hands.welding is None:
+        return ()
+    stage = {w.id: w.stage for w in hands.welding.welds}
+    kinds = {"inner seam", "star", "crotch", "lid"}
+    own = [
+        stage[j.id] for j in m.joints if j.kind in kinds and j.id.startswith(f"J{code}.") and j.id in stage
+    ]
+    return tuple(j for j in runners if own and stage.get(j, 0) < min(own))
 
 
 def _runner_joints(m: Manifold, c: Collector) -> tuple[str, ...]:
