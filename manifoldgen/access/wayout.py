@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from manifoldgen.access.reach import Bench, reach_of
 from manifoldgen.access.torch import Torch
-from manifoldgen.access.welds import curve_of
+from manifoldgen.access.welds import Weld, curve_of
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.rows import run_of
 from manifoldgen.geometry.shapes import Tube
@@ -26,13 +26,43 @@ def find(m: Manifold, on: Bench, torches: Sequence[Torch], joint: Joint, present
 
     torches : the one in hand first.
     """
+    last: list[int] = []
     for moved, words in _moves(m, joint):
-        if reach_of(m, curve_of(m, moved), torches[0], on).full(present):
+        if _full(m, curve_of(m, moved), torches[0], on, present, last):
             return words
     for torch in torches[1:]:
-        if reach_of(m, curve_of(m, joint), torch, on).full(present):
+        if _full(m, curve_of(m, joint), torch, on, present, last):
             return f"weld it with another torch: {torch.name} reaches all of it"
     return None
+
+
+def _full(  # noqa: PLR0917
+    m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench, present: int, last: list[int]
+) -> bool:
+    """Whether all of a weld is reached from one side, looked at place by place from where the one before failed.
+
+    last : that place, written; neighbours mostly fail at the same one, which spares looking at the rest.
+    """
+    if not sides[0].length:
+        return reach_of(m, sides, torch, on).full(present)
+    return any(_side_full(m, w, torch, on, present, last, climb=len(sides) == 1) for w in sides)
+
+
+def _side_full(  # noqa: PLR0917
+    m: Manifold, w: Weld, torch: Torch, on: Bench, present: int, last: list[int], *, climb: bool
+) -> bool:  # fmt: skip
+    first = last[0] if last else 0
+    for k in sorted(range(len(w.points)), key=lambda k: k != first):
+        if not reach_of(m, (_place(w, k),), torch, on, climb=climb).full(present):
+            last[:] = [k]
+            return False
+    return True
+
+
+def _place(w: Weld, k: int) -> Weld:
+    """One place of a weld."""
+    at = slice(k, k + 1)
+    return replace(w, points=w.points[at], along=w.along[at], bisector=w.bisector[at])
 
 
 def _moves(m: Manifold, joint: Joint) -> Iterator[tuple[Joint, str]]:
