@@ -31,11 +31,15 @@ class Opened:
     def choose(self, go: str) -> None:
         """Press the button that shows something in the view."""
         self.page.locator(f'.go[data-go="{go}"]').first.click()
-        self.page.wait_for_timeout(60)
+        self.settle()
+
+    def settle(self) -> None:
+        """Until what was asked for has been drawn."""
+        self.run("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(1))))")
 
     def picture(self) -> list[int]:
         """The view in a coarse raster of grey steps, 96 × 72."""
-        self.page.wait_for_timeout(100)
+        self.settle()
         return self.run(
             """() => { const c = document.createElement('canvas'); c.width = 96; c.height = 72;
             const g = c.getContext('2d'); g.drawImage(document.getElementById('canvas'), 0, 0, 96, 72);

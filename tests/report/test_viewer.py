@@ -239,7 +239,7 @@ def test_keys_alone_are_enough(view):
     page.keyboard.press("ArrowDown")
     name = view.run("document.activeElement.dataset.go")
     page.keyboard.press("Enter")
-    page.wait_for_timeout(80)
+    view.settle()
     chosen = view.run("document.querySelector('.go[aria-current]').dataset.go")
     ring = view.run("getComputedStyle(document.activeElement).outlineStyle")
     page.locator("#canvas").focus()
@@ -305,7 +305,7 @@ def test_fingers_turn_and_choose(running, job):
     """On a tablet: a tap on a finding flies, a finger drawn over the view turns it."""
     with opened(running, job[2], has_touch=True, is_mobile=True) as view:
         view.page.locator('.go[data-go="finding:0"]').tap()
-        view.page.wait_for_timeout(80)
+        view.settle()
         assert view.run("document.querySelector('.go[aria-current]').dataset.go") == "finding:0"
         before = view.run("viewerReady.look().from")
         view.run("window.scrollTo(0, 0)")
@@ -315,7 +315,7 @@ def test_fingers_turn_and_choose(running, job):
         for kind, shift in (("touchStart", 0), ("touchMove", 40), ("touchMove", 90), ("touchEnd", None)):
             points = [] if shift is None else [{"x": x + shift, "y": y}]
             touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-        view.page.wait_for_timeout(80)
+        view.settle()
         after = view.run("viewerReady.look().from")
         assert math.dist(before, after) > 0.1
         assert view.complaints == []
