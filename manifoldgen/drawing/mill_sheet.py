@@ -88,11 +88,11 @@ def steps(s: MillSheet) -> tuple[str, ...]:
     """How one inlet is cut, step by step."""
     lines = (
         "Saw the blank square. Scribe the back line along the whole tube: it comes to lie farthest from the collector's "
-        "axis. Scribe the inside line opposite, and the joint's line round the tube. Mark the bend before it by its angle from the back line."
+        "axis. Scribe the inside line opposite and the joint's line round it. Mark the bend before it by its angle from the back line."
     )
     flat = (
         f"Saw the flat cut {s.flat_cut:.1f}° from square through the mark on the back line, the tube shortest there. Deburr; "
-        "saw off what was added to hold on to, but for what is left on."
+        "saw off what was added to hold on to."
     )
     if s.kind == "bundle":
         return lines, flat
@@ -158,7 +158,7 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     rows += [
         _row(
             s,
-            "back of the bend before: degrees from the back line, + anticlockwise at the cut end",
+            "back of the bend before: ° from the back line, + anticlockwise at the cut end",
             lambda i: _clock(i.bend_at, 1.0),
         ),
         _row(s, "the same in mm round", lambda i: _clock(i.bend_at, math.pi * s.section.od / 360.0)),
