@@ -38,7 +38,7 @@ def examined() -> dict[str, tuple]:
     made = {}
     for name, paper in zip(WRITTEN, ("A4", "Letter"), strict=True):
         m = read(JOBS / f"{name}.yaml", search=False)
-        m = replace(m, workshop=replace(m.workshop, paper=paper))
+        m = replace(m, workshop=replace(m.workshop, paper=paper))  # type: ignore[arg-type]
         found = examine(m)
         made[name] = (m, found.hands, found.findings, build_sheets(m, found.hands, found.findings))
     return made

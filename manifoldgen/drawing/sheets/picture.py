@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
+from numpy.typing import ArrayLike
 
 from manifoldgen.drawing.extent import Extent
 from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Outline, Pen, Round, Text, line
@@ -110,7 +109,7 @@ class _Fit:
         """Places on the paper."""
         return array(flat / self.scale + array(self.shift))
 
-    def at(self, view: View, point: Sequence[float]) -> tuple[float, float]:
+    def at(self, view: View, point: ArrayLike) -> tuple[float, float]:
         """A point of the bench frame on the paper."""
         x, y = self.points(view.flat(array(point)))[0]
         return float(x), float(y)
