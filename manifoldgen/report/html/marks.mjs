@@ -10,7 +10,8 @@ function wantedMarks() {
   const named = new Set(made.map((m) => m.text));
   const welds = element('show-welds').checked, nuts = element('show-nuts').checked;
   for (const joint of scene.joints) {
-    if (named.has(joint.id) || !(view.welding ? view.welding.has(joint.id) : welds)) continue;
+    const its = view.choice && view.choice.pieces && [...view.choice.pieces].some((p) => joint.between.includes(p.piece));
+    if (named.has(joint.id) || !(view.welding ? view.welding.has(joint.id) : welds || its)) continue;
     made.push({ text: joint.id, at: weldPlace(joint), kind: 'weld' });
   }
   if (nuts) for (const [id, stud] of Object.entries(scene.studs)) if (!named.has(id)) made.push({ text: id, at: v3(stud.at).addScaledVector(v3(stud.axis), 10), kind: 'nut' });

@@ -64,7 +64,13 @@ function said_of(go) {
   if (row && row.matches('tr')) {
     const heads = [...row.closest('table').querySelectorAll('thead th')].map((h) => h.textContent);
     const cells = [...row.children].map((c) => c.textContent.trim());
-    say(cells.map((c, k) => (k === 0 || c === '–' || !c ? (k === 0 ? c : '') : `${heads[k]} ${c}`.trim())).filter(Boolean).join('; '));
+    const line = cells.map((cell, k) => {
+      if (k === 0) return cell;
+      if (!cell || cell === '–') return '';
+      const [, words, unit] = heads[k].match(/^(.*?)(?: (mm|°|kg))?$/);
+      return [words, cell, unit].filter(Boolean).join(' ');
+    });
+    say(line.filter(Boolean).join('; '));
     return;
   }
   say(go.getAttribute('aria-label') || (row ? row.textContent.replace(/\s+/g, ' ').trim() : go.textContent));
