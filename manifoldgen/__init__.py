@@ -23,13 +23,13 @@ if TYPE_CHECKING:
     from manifoldgen import solids
     from manifoldgen.checks import run_all as check
     from manifoldgen.checks.finding import Finding
+    from manifoldgen.checks.judged import route
     from manifoldgen.errors import ManifoldgenError
     from manifoldgen.manifold.assemble import assemble
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.parameters.load import load
     from manifoldgen.pieces.split import split
     from manifoldgen.report.page import page
-    from manifoldgen.routing.route import route
 
 __version__ = "0.1.0"
 __all__ = [
@@ -53,7 +53,7 @@ _HOME = {
     "check": ("manifoldgen.checks", "run_all"),
     "load": ("manifoldgen.parameters.load", "load"),
     "page": ("manifoldgen.report.page", "page"),
-    "route": ("manifoldgen.routing.route", "route"),
+    "route": ("manifoldgen.checks.judged", "route"),
     "solids": ("manifoldgen.solids", None),
     "split": ("manifoldgen.pieces.split", "split"),
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache, cached_property
 
 import numpy as np
@@ -27,6 +27,11 @@ def welding(m: Manifold, whole: Scene | None = None, *, bench: bool = False) -> 
     return Welder(m, whole, bench=bench).result()
 
 
+def stuck(m: Manifold) -> tuple[str, ...]:
+    """Ids of the joints of a split manifold that no order of welding reaches in full; ways out are not looked for."""
+    return Welder(m).planned(lambda _name, _present: False).stuck
+
+
 class Welder:
     """One manifold on the bench with the first torch of the catalogue (or the shop's own)."""
 
@@ -47,6 +52,10 @@ class Welder:
     @cached_property
     def plan(self) -> Plan:
         """The order, with every stuck joint named."""
+        return self.planned(lambda name, groups: self.way_out(name, groups) is not None)
+
+    def planned(self, rescue: Callable[[str, int], bool]) -> Plan:
+        """The order where `rescue` tells which stuck joints have a way out."""
 
         @cache
         def free(name: str, groups: int) -> float:
@@ -58,7 +67,7 @@ class Welder:
             share=free,
             before=inner_first(self.m),
             rather_before=saddle_first(self.m),
-            rescue=lambda name, groups: self.way_out(name, groups) is not None,
+            rescue=rescue,
         )
 
     def way_out(self, name: str, groups: int) -> str | None:

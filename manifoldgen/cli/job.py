@@ -74,27 +74,9 @@ def read(file: Path, *, search: bool = True, seed: int = SEED) -> Manifold:
 
 def searched(m: Manifold, seed: int, rounding: float | None = None) -> Routed:
     """What the search finds for a laid out job, its progress told on stderr: the same for every verb."""
-    from manifoldgen.routing.route import find
+    from manifoldgen.checks.judged import find
 
-    return find(m, seed=seed, rounding=rounding, progress=routing_progress(), judge=_judge())
-
-
-def _judge() -> Callable[[Manifold], int]:
-    """Count a layout's error findings; they come best first: once one has none the rest is not looked at."""
-    from manifoldgen.checks import run_all
-    from manifoldgen.pieces import split
-
-    clean = False
-
-    def errors(m: Manifold) -> int:
-        nonlocal clean
-        if clean:
-            return 1
-        found = sum(f.severity == "error" for f in run_all(split(m)))
-        clean = not found
-        return found
-
-    return errors
+    return find(m, seed=seed, rounding=rounding, progress=routing_progress())
 
 
 def routing_progress() -> Callable[[Progress], None]:

@@ -41,9 +41,12 @@ def route(
     progress: Callable[[Progress], None] | None = None,
     rounding: float | None = None,
     judge: Callable[[Manifold], int] | None = None,
+    stuck: Callable[[Manifold], int] | None = None,
 ) -> Manifold:
     """The manifold with the paths that can be found; see `find`."""
-    return find(m, seed=seed, budget=budget, progress=progress, rounding=rounding, judge=judge).manifold
+    return find(
+        m, seed=seed, budget=budget, progress=progress, rounding=rounding, judge=judge, stuck=stuck
+    ).manifold
 
 
 def find(
@@ -54,6 +57,7 @@ def find(
     progress: Callable[[Progress], None] | None = None,
     rounding: float | None = None,
     judge: Callable[[Manifold], int] | None = None,
+    stuck: Callable[[Manifold], int] | None = None,
 ) -> Routed:
     """Find the paths a job leaves open.
 
@@ -68,6 +72,7 @@ def find(
     rounding : mm (and degrees) that all numbers of the paths found are multiples of, but the closing five.
     judge : counts what is wrong with a finished manifold beyond the search's own limits (welds, say); of the best
         few answers the one with the least is taken.
+    stuck : counts the welds of a manifold that no torch reaches: layouts without any are looked for.
 
     KeyboardInterrupt ends the search: the best so far is returned.
     """
@@ -83,7 +88,7 @@ def find(
     diagnosis: Diagnosis | None = None
     with single():
         p = problem(m)
-        search = Search(p, seed, budget or Budget())
+        search = Search(p, seed, budget or Budget(), stuck)
         try:
             for told in search.run():
                 if progress is not None:

@@ -7,7 +7,7 @@ the same answer on a fast and on a slow machine.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +26,7 @@ from manifoldgen.routing.verify import Margin, laid, passes, verified
 
 TIDY = 2.0  # cost that an answer without slivers may be dearer
 PER_ELBOW = 0.3  # cost of another elbow to be bought
+PER_STUCK = 10.0  # cost of a weld that no torch reaches: only where nothing else works
 _RINGS = 12  # fewer rings than this are tried several times
 _DEEP = 60.0  # mm of clearance that candidates may miss where nothing else is found
 _FEW = 3  # near misses that are enough to go on from
@@ -39,7 +40,7 @@ class Budget:
 
     first : rings tried for a first answer.  factors : lengths aimed at, as shares of a ring's own bound.
     draws, most : samples and candidates of a pool.  refined : choices refined.  around : rounds of search about
-    the best.  tidied : answers whose slivers are taken out.
+    the best.  tidied : answers whose slivers are taken out.  welded : answers whose welds are looked at.
     """
 
     first: int = 12
@@ -49,12 +50,13 @@ class Budget:
     refined: int = 16
     around: int = 3
     tidied: int = 3
+    welded: int = 6
 
     def times(self, k: int) -> Budget:
         """About `k` times as much."""
         return Budget(
             first=self.first * k, factors=self.factors, draws=self.draws * 3, most=self.most * 2,
-            refined=self.refined * k, around=self.around * k, tidied=self.tidied,
+            refined=self.refined * k, around=self.around * k, tidied=self.tidied, welded=self.welded * k,
         )  # fmt: skip
 
 
@@ -101,10 +103,16 @@ class Answer:
 
 
 class Search:
-    """One search; `best` is there at any time, `run` goes on until its counts are used up."""
+    """One search; `best` is there at any time, `run` goes on until its counts are used up.
 
-    def __init__(self, p: Problem, seed: int, budget: Budget) -> None:
-        self.p, self.seed, self.budget = p, seed, budget
+    stuck : counts the welds of a layout's manifold that no torch reaches; None: welds are not looked at.
+    """
+
+    def __init__(
+        self, p: Problem, seed: int, budget: Budget, stuck: Callable[[Manifold], int] | None = None
+    ) -> None:
+        self.p, self.seed, self.budget, self.stuck = p, seed, budget, stuck
+        self.welded = 0
         self.bound = max(lower_bound(p), p.window[0])
         self.rings = rings(p, seed)
         self.good: list[Answer] = []
@@ -197,11 +205,14 @@ class Search:
         return answer
 
     def _in_hand(self, answer: Answer) -> Answer:
-        """An answer that would be the best, with what it takes away from hands among its margins."""
+        """An answer that would be the best: what it takes from hands among its margins, stuck welds as a cost."""
         if self.good and answer.score >= min(a.score for a in self.good):
             return answer
         gone = tuple(Margin("tool", what, -1.0) for what in lost(self.p.before, answer.manifold))
-        return replace(answer, margins=(*gone, *answer.margins))
+        if gone or self.stuck is None or self.welded >= self.budget.welded:
+            return replace(answer, margins=(*gone, *answer.margins))
+        self.welded += 1
+        return replace(answer, score=answer.score + PER_STUCK * self.stuck(answer.manifold))
 
     def _verified(self, layout: Layout) -> Answer | None:
         m = laid(self.p, layout)

@@ -17,6 +17,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from manifoldgen.checks import run_all
+from manifoldgen.checks.judged import welds_stuck
 from manifoldgen.routing.diagnose import diagnose
 from manifoldgen.routing.problem import problem
 from manifoldgen.routing.search import Budget, Search
@@ -49,7 +50,7 @@ def solve(scene: Scene, seed: int, budget: Budget) -> Outcome:
     first = None
     with single():
         p = problem(m)
-        search = Search(p, seed, budget)
+        search = Search(p, seed, budget, welds_stuck)
         for told in search.run():
             if told.verified and first is None:
                 first = time.process_time() - begin
