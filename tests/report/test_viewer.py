@@ -15,7 +15,7 @@ from manifoldgen.geometry.shapes import Box
 from manifoldgen.manifold.model import Obstacle
 from manifoldgen.mesh.parts import part_names
 from manifoldgen.report import report
-from manifoldgen.report.page import write_page
+from manifoldgen.report.page import Page, write_page
 from tests.browser import browser, changed, opened
 
 pytestmark = pytest.mark.slow
@@ -349,3 +349,18 @@ def test_it_prints(view, tmp_path):
     assert "J1.1" in told
     assert "R1-P1" in told
     assert "dark / light" not in told
+
+
+def test_a_notebook_frame_draws_too(running, job, tmp_path):
+    """In a notebook the page stands in a frame without an address of its own: the view starts there as well."""
+    file = tmp_path / "notebook.html"
+    frame = Page(job[2].read_text(encoding="utf-8"))._repr_html_()
+    file.write_text(f"<!doctype html><body>{frame}", encoding="utf-8")
+    with opened(running, file) as view:
+        inside = view.page.frames[1]
+        for _ in range(400):
+            if inside.evaluate("Boolean(window.viewerReady)"):
+                break
+            view.page.wait_for_timeout(25)
+        assert inside.evaluate("window.viewerReady.triangles") > 5000
+        assert view.complaints == []
