@@ -17,6 +17,7 @@ from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.report import pieces
 from manifoldgen.report.mass import mass_kg
+from manifoldgen.routing.bound import bound_of
 
 SCHEMA_VERSION = 1
 
@@ -46,7 +47,7 @@ def report(
     }
     lengths = [r.path.length for r in m.runners if r.path is not None]
     if lengths and len(lengths) == len(m.runners):
-        content["length"] = _spread(lengths)
+        content["length"] = {**_spread(lengths), **_bound(m)}
     content["gaps"] = [pair.as_dict() for pair in gap_table(m)]
     if hands is not None:
         content.update(hands.as_dict())
@@ -107,6 +108,11 @@ def _runner(tables: Catalogue, run: Run, path: Path) -> dict[str, Any]:
         "end_miss_deg": run.miss_deg,
         "snapped_mm": run.snapped_mm,
     }
+
+
+def _bound(m: Manifold) -> dict[str, float]:
+    found = bound_of(m)
+    return {} if found is None else {"lower_bound_mm": found}
 
 
 def _spread(lengths: list[float]) -> dict[str, float]:

@@ -19,8 +19,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from manifoldgen.geometry.vectors import Array, array
+from manifoldgen.manifold.model import Manifold
 from manifoldgen.manifold.ring import RingFit
-from manifoldgen.routing.problem import Problem
+from manifoldgen.routing.problem import Problem, bare
 
 CLOCK_STEP = 0.5  # degrees between the rings that are looked at
 ON_CIRCLE = 1e-9  # mm: nearer than this to the touching circle a point lies on it
@@ -104,6 +105,12 @@ def lower_bound(p: Problem) -> float:
     each = run_bound(p.starts, targets, smallest, p.first, p.last, turned=half, rho=rho, lean=lean)
     worst = each.max(axis=1) if p.equal else each.mean(axis=1)
     return float(worst.min())
+
+
+def bound_of(m: Manifold) -> float | None:
+    """`lower_bound` of a manifold's runners, whether they have paths or not; None without a single collector."""
+    p = bare(m)
+    return None if p is None else lower_bound(p)
 
 
 def _rings(p: Problem) -> list[RingFit]:

@@ -20,6 +20,9 @@ class Reach:
     travel: float
 
 
+NOTHING = Reach(frozenset(), frozenset(), slides=False, travel=0.0)
+
+
 def reach(m: Manifold) -> Reach:
     """What hands can do on a manifold, runners without a path left out."""
     m = replace(m, runners=tuple(run for run in m.runners if run.path is not None))

@@ -15,7 +15,7 @@ from manifoldgen.manifold.collector import inlet_lead, local_inlets
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.manifold.ring import RingFit, ring_angle
 from manifoldgen.routing.closing import stock_radii
-from manifoldgen.routing.hands import Reach, reach
+from manifoldgen.routing.hands import NOTHING, Reach, reach
 from manifoldgen.routing.surroundings import Solid, packed, solids
 
 LARGEST = 120.0  # degrees: larger bends are found as two
@@ -131,7 +131,6 @@ def problem(m: Manifold) -> Problem:
     fixed = tuple(run for run in m.runners if run.path is not None)
     radii = stock_radii(m, searched[0]) or [(ROUND_RADIUS * searched[0].section.od, 90.0)]
     limits, before = m.limits, reach(m)
-    formed = m.head.transition_length if m.head.transition == "tube" else 0.0
     return Problem(
         m=m,
         searched=searched,
@@ -140,8 +139,7 @@ def problem(m: Manifold) -> Problem:
         radius=searched[0].section.radius,
         radii=array([clr for clr, _ in radii]),
         caps=np.radians([min(a, LARGEST) for _, a in radii]),
-        first=max(limits.flange_straight, formed),
-        last=max(limits.inlet_straight, inlet_lead(m.collectors[0])),
+        **_straights(m),
         limits=array((limits.gap, limits.gap_at_merge, limits.merge_zone, limits.gap_at_flange, limits.flange_zone,
                       limits.ramp)),
         around=solids(m, searched, before.travel if before.slides else 0.0),
@@ -149,6 +147,32 @@ def problem(m: Manifold) -> Problem:
         equal=m.equal_within is not None,
         window=_window(m, fixed),
     )  # fmt: skip
+
+
+def bare(m: Manifold) -> Problem | None:
+    """The problem of all runners as if none had a path and nothing stood around them: what a bound needs.
+
+    None where there is no single collector. The smallest radius is that of the stock and of every bend written.
+    """
+    if not m.runners or len(m.collectors) != 1:
+        return None
+    radii = {clr for clr, _ in stock_radii(m, m.runners[0])}
+    radii |= {b.clr for run in m.runners if run.path is not None for b in run.path.bends}
+    return Problem(
+        m=m, searched=m.runners, fixed=(), starts=array([(r.start.at, r.start.direction) for r in m.runners]),
+        radius=m.runners[0].section.radius, radii=array(sorted(radii or {ROUND_RADIUS * m.runners[0].section.od})),
+        caps=np.zeros(len(radii)), around=(), before=NOTHING, equal=m.equal_within is not None,
+        window=(0.0, math.inf), limits=np.zeros(6), **_straights(m),
+    )  # fmt: skip
+
+
+def _straights(m: Manifold) -> dict[str, float]:
+    """Least straights at the flange and at the inlet, mm."""
+    formed = m.head.transition_length if m.head.transition == "tube" else 0.0
+    return {
+        "first": max(m.limits.flange_straight, formed),
+        "last": max(m.limits.inlet_straight, inlet_lead(m.collectors[0])),
+    }
 
 
 def _window(m: Manifold, fixed: tuple[Run, ...]) -> tuple[float, float]:

@@ -63,7 +63,9 @@ def test_spread_is_over_the_mean():
     paths = (Path(m.runners[0].start, (Straight(190.0),)), Path(m.runners[1].start, (Straight(210.0),)))
     m = replace(m, runners=tuple(replace(r, path=p) for r, p in zip(m.runners, paths, strict=True)))
 
-    assert report(m, ())["length"] == {
+    lengths = report(m, ())["length"]
+    del lengths["lower_bound_mm"]
+    assert lengths == {
         "spread_pct": pytest.approx(10.0),
         "longest_mm": 210.0,
         "shortest_mm": 190.0,
@@ -114,3 +116,8 @@ def test_ok_means_no_errors(content):
     assert content["ok"] is True
     assert counts(found)["error"] > 0
     assert report(tight, found)["ok"] is False
+
+
+def test_no_runner_of_a_report_is_shorter_than_its_bound(content):
+    """Equal runners that keep the limits: the shortest is at least the length that no layout can beat."""
+    assert 0 < content["length"]["lower_bound_mm"] <= content["length"]["longest_mm"]

@@ -1,11 +1,13 @@
 """The lower bound: closed forms, and nothing that is found lies below it."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from manifoldgen.routing.bound import lower_bound, one_sided
+from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.routing.bound import bound_of, lower_bound, one_sided
 from manifoldgen.routing.pool import pool
 from manifoldgen.routing.problem import problem
 from manifoldgen.routing.rings import rings
@@ -54,3 +56,16 @@ def test_no_candidate_lies_below_the_bound() -> None:
             seen += len(lengths)
         assert max(shortest) >= bound - 1e-6
     assert seen > 0  # single runners do come out shorter: the bound is the worst placed one's
+
+
+def test_a_manifold_has_the_bound_of_its_search_with_and_without_paths() -> None:
+    """Every runner auto: the report's bound is the search's; a written bend tighter than the stock lowers it."""
+    m = Scene(4, 104).manifold
+    bound = bound_of(m)
+    assert bound is not None
+    assert bound == pytest.approx(lower_bound(problem(m)), abs=1e-9)
+    tight = Path(m.runners[0].start, (Straight(30.0), Bend(45.0, 20.0), Straight(30.0)))
+    lower = bound_of(replace(m, runners=(replace(m.runners[0], path=tight), *m.runners[1:])))
+    assert lower is not None
+    assert lower < bound
+    assert bound_of(replace(m, collectors=())) is None
