@@ -44,8 +44,9 @@ class _Source:
     problems: list[tuple[Spot, str]] = field(default_factory=list)
 
     def report(self, loc: Keys, sentence: str, *, about_key: bool = False) -> None:
-        """Note a problem at the deepest place of `loc` that was written."""
+        """Note a problem at the deepest place of `loc` that was written; entries of a list count from 1."""
         found: Keys = ()
+        within = self.data
         shown: list[str] = []
         for key in loc:
             step = (
@@ -55,11 +56,21 @@ class _Source:
             )
             if (*found, step) in self.values or (not self.values and not _inner(step)):
                 found = (*found, step)
-                shown.append(str(step))
+                shown.append(str(step + 1 if isinstance(within, list) and isinstance(step, int) else step))
+                within = _entry(within, step)
         spots = self.keys if about_key and found in self.keys else self.values
         spot = spots.get(found, Spot(self.label, 0, 0))
         name = ".".join(shown)
         self.problems.append((spot, f"{name}: {sentence}" if name else sentence))
+
+
+def _entry(within: Any, step: str | int) -> Any:  # noqa: ANN401 - whatever the file holds
+    """What stands under a key or at a place of a list; None where nothing does."""
+    if isinstance(within, Mapping):
+        return within.get(step)
+    if isinstance(within, list) and isinstance(step, int) and step < len(within):
+        return within[step]
+    return None
 
 
 def _inner(step: str | int) -> bool:

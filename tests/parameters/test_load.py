@@ -26,7 +26,7 @@ def place(text: str, part: str) -> str:
         ("od: 42.4, wall: 2.0", "od: 42,4, wall: 2.0", "4, wall", "unknown key '4': after a decimal comma? write a point"),
         ("direction: [0, 0, 1]", "direction: [0, 0,1, 1]", "[0, 0,1, 1]", "has 3 numbers, not 4; a decimal point is written '.'"),
         ("clr: 63.6, roll: 90", "clr: '63,6', roll: 90", "'63,6'", "'63,6' has a decimal comma: use a point"),
-        ("{bend: 65,", "{bend: .nan,", ".nan", "collector.path.1.bend: nan is not a finite number"),
+        ("{bend: 65,", "{bend: .nan,", ".nan", "collector.path.2.bend: nan is not a finite number"),
         ("kind: merge", "kind: merje", "merje", "use merge or bundle; did you mean 'merge'?"),
         ("half_angle: 12", "half_angle: 40", "40\n  gap", "40° is not possible: use 0 to 25°"),
         ("half_angle: 12", "half_angle: 3", "3\n  gap", "3° is not possible for a merge: use 5 to 25°"),
@@ -137,7 +137,7 @@ def test_only_ordinary_files(tmp_path: Path, kind: str, told: str) -> None:
     with pytest.raises(ParameterError) as caught:
         load(job)
 
-    assert str(caught.value).startswith(f"{job}:{place(text, str(odd))}: obstacles.0.mesh: ")
+    assert str(caught.value).startswith(f"{job}:{place(text, str(odd))}: obstacles.1.mesh: ")
     assert told in str(caught.value)
 
 
