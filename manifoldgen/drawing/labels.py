@@ -63,7 +63,7 @@ def placed(
             label.shape != "words"
             or math.dist(label.at, at) > label.reach + 4.0 + math.hypot(*label.size) / 2
         ):
-            leaders += [line(label.at, at, FINE), Round(label.at, 0.45, None, fill=0.0)]
+            leaders += [line(label.at, _edge(label, at), FINE), Round(label.at, 0.45, None, fill=0.0)]
         items += _drawn(label, at)
     return Figure((*leaders, *items))
 
@@ -135,6 +135,14 @@ class _Sheet:
 def _box(label: Label, at: Point) -> Extent:
     wide, high = label.size
     return Extent(at[0] - wide / 2, at[1] - high / 2, at[0] + wide / 2, at[1] + high / 2)
+
+
+def _edge(label: Label, at: Point) -> Point:
+    """Where the line from what is named meets the label's box."""
+    dx, dy = label.at[0] - at[0], label.at[1] - at[1]
+    wide, high = label.size
+    share = min(wide / 2 / abs(dx) if dx else math.inf, high / 2 / abs(dy) if dy else math.inf, 1.0)
+    return (at[0] + share * dx, at[1] + share * dy)
 
 
 def _cross(a: tuple[Point, Point], b: tuple[Point, Point]) -> bool:

@@ -128,6 +128,21 @@ def test_one_sheet_a_runner_and_all_common_sheets(examined, name) -> None:
         assert any(t.startswith(start) for t in titles), start
 
 
+@pytest.mark.parametrize("name", WRITTEN)
+def test_picture_and_tables_name_the_same_things(examined, name) -> None:
+    """On a run's page each of its pieces stands in the picture and in CUT, each joint in the picture and two tables."""
+    m, _, _, document = examined[name]
+    for run in m.runners:
+        page = next(p for p in document.pages if p.title.startswith(f"Runner {run.number}:"))
+        words = [t.text for t in texts(page.figure)]
+        for piece in m.pieces:
+            if piece.part == run.name:
+                assert words.count(piece.id) >= 2, piece.id
+        rings = [j.id for j in m.joints if j.id.startswith(f"J{run.number}.")]
+        assert rings
+        assert all(words.count(j) == 3 for j in rings)
+
+
 def test_errors_stand_on_the_first_sheet(examined) -> None:
     """`DO NOT CUT` and the sentence where an error stands; neither where none does."""
     with_error = " ".join(t.text for t in texts(examined["snow_groomer_tight"][3].pages[0].figure))

@@ -122,7 +122,7 @@ def _cut(m: Manifold, rows: list[CutRow], width: float, size: float) -> Figure:
 
 def _fit(m: Manifold, run: Run, width: float, size: float) -> Figure:
     columns: list[Column | str] = [
-        Column("FIT, TACK", width=19.0), "joins", Column("roll °", _RIGHT), Column("mm round", _RIGHT), "from",
+        Column("FIT, TACK", width=19.0), Column("joins", width=27.0), Column("roll °", _RIGHT), Column("mm round", _RIGHT), "from",
         Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT), Column("top over bench", _RIGHT),
         Column("to bench °", _RIGHT), Column("from x to y °", _RIGHT), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
