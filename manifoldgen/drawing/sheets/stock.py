@@ -143,7 +143,10 @@ def _over(plan: CuttingPlan, cuts: dict[str, Sawn]) -> list[str]:
             long = cuts[s.piece].before
             if s.angle or not cuts[s.piece].more or room[id(taken)] + long < -_NONE:
                 continue
-            other = next((t for t in bars if t.item == taken.item and t is not taken and room[id(t)] >= long + t.kerf), None)
+            other = next(
+                (t for t in bars if t.item == taken.item and t is not taken and room[id(t)] >= long + t.kerf),
+                None,
+            )
             where = f"no. {other.number}" if other else "one bar more"
             told.append(
                 f"The inlets' blanks are longer than planned: take {s.piece} ({long:.1f} mm) not from {taken.item.name} no. "
