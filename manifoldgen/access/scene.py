@@ -23,11 +23,12 @@ from numpy.typing import ArrayLike, NDArray
 from manifoldgen.access import fasteners
 from manifoldgen.access.pack import ROUND, Pool, bound, rod
 from manifoldgen.geometry.path import Arc, Path
-from manifoldgen.geometry.shapes import Cylinder, HalfSpace, Plate, Shape
-from manifoldgen.geometry.vectors import Array, array, vec
+from manifoldgen.geometry.shapes import HalfSpace
+from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.intake import Scan, triangles
+from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.collector_profile import outer_profile
-from manifoldgen.manifold.model import Collector, Flange, Manifold, Run
+from manifoldgen.manifold.model import Collector, Manifold, Run
 
 SCALLOP = 0.05  # mm a tube may stand outside its balls
 ENGINE = "engine"
@@ -201,7 +202,7 @@ def scene(m: Manifold) -> Scene:
         _collector(build, m, collector)
     for flange in m.flanges:
         number = build.group(flange.name)
-        for shape in flange_shapes(flange):
+        for shape in flange_bodies(flange):
             build.pool.shape(shape)
         build.owned(number)
     for stud in m.studs:
@@ -264,23 +265,6 @@ def _collector(build: _Builder, m: Manifold, c: Collector) -> None:
             ends = (c.frame.out((0.0, 0.0, h)) for h in (a, b))
             build.pool.add(rod(next(ends), next(ends), r, s))
     build.owned(build.group(cone, f"the cone ({cone})" if cone != "cone" else "the cone"))
-
-
-def flange_shapes(flange: Flange) -> tuple[Shape, ...]:
-    """A flange as a plate; a V-band as its body and its clamp round the joint face."""
-    if flange.outline is not None:
-        return (Plate(flange.frame, flange.outline, flange.thickness),)
-    if flange.vband is None:
-        return ()
-    joint = flange.thickness if flange.tube_side == "start" else 0.0
-    reach = flange.vband.clamp_width / 2
-
-    def disc(a: float, b: float, diameter: float) -> Cylinder:
-        start, end = (vec(flange.frame.out((0.0, 0.0, z))) for z in (a, b))
-        return Cylinder(start, end, diameter / 2)
-
-    body = disc(0.0, flange.thickness, flange.vband.od)
-    return (body, disc(joint - reach, joint + reach, flange.vband.clamp_od))
 
 
 def _step(radius: float, clr: float) -> float:

@@ -6,9 +6,9 @@ import math
 
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Pose
-from manifoldgen.geometry.shapes import Cone, Cylinder, Plate, Shape, Tube
+from manifoldgen.geometry.shapes import Cone, Tube
 from manifoldgen.geometry.vectors import vec
-from manifoldgen.manifold.model import Collector, Flange, Run
+from manifoldgen.manifold.model import Collector, Run
 from manifoldgen.pieces.part import SLIVER, part_of
 
 CONE_STEP = 1.0  # mm of radius: how much a slice of the cone may stand outside it
@@ -56,20 +56,3 @@ def cone_slices(collector: Collector) -> tuple[Tube, ...]:
         ends = (first + (last - first) * (k + i) / count for i in (0, 1))
         made.append(Tube(Path(pose, (Straight(depth),)), max(ends)))
     return tuple(made)
-
-
-def plates(flange: Flange) -> tuple[Shape, ...]:
-    """A flange as a plate; a V-band as its body and its clamp round the joint face."""
-    if flange.outline is not None:
-        return (Plate(flange.frame, flange.outline, flange.thickness),)
-    if flange.vband is None:
-        return ()
-    joint = flange.thickness if flange.tube_side == "start" else 0.0
-    reach = flange.vband.clamp_width / 2
-
-    def disc(a: float, b: float, diameter: float) -> Cylinder:
-        start, end = (vec(flange.frame.out((0, 0, z))) for z in (a, b))
-        return Cylinder(start, end, diameter / 2)
-
-    body = disc(0.0, flange.thickness, flange.vband.od)
-    return (body, disc(joint - reach, joint + reach, flange.vband.clamp_od))

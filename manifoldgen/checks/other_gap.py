@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from manifoldgen.checks.bodies import cone, legs, plates, stretch, whole
+from manifoldgen.checks.bodies import cone, legs, stretch, whole
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import TOLERANCE, Pair, short, worst
 from manifoldgen.geometry.distance import Asked, Gap, between_tubes, to_shape
 from manifoldgen.geometry.shapes import Shape, Tube
+from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.model import Branch, Manifold, Run
 
 DO = "Move it at least {} away there."
@@ -56,8 +57,8 @@ def _runner(m: Manifold, run: Run) -> Iterator[Pair]:
         if tube is not None and branch.off != run.name:
             yield from _pair(run, branch.run.name, near_merge, [tube])
     for flange in m.flanges[1:]:
-        yield from _pair(run, flange.name, [(whole(run), full)], plates(flange))
-    yield from _pair(run, m.head.name, [(stretch(run, od, math.inf), 0.0)], plates(m.head))
+        yield from _pair(run, flange.name, [(whole(run), full)], flange_bodies(flange))
+    yield from _pair(run, m.head.name, [(stretch(run, od, math.inf), 0.0)], flange_bodies(m.head))
 
 
 def _outlet(m: Manifold) -> Iterator[Pair]:
@@ -71,7 +72,7 @@ def _outlet(m: Manifold) -> Iterator[Pair]:
     for flange in m.flanges:
         joined = flange.name == m.turbo.name
         ask = (stretch(run, 0.0, length - od), 0.0) if joined else (whole(run), full)
-        yield from _pair(run, flange.name, [ask], plates(flange))
+        yield from _pair(run, flange.name, [ask], flange_bodies(flange))
 
 
 def _branch(m: Manifold, branch: Branch) -> Iterator[Pair]:
@@ -95,7 +96,7 @@ def _branch(m: Manifold, branch: Branch) -> Iterator[Pair]:
     for flange in m.flanges:
         ends_there = m.wastegate_flange is not None and flange.name == m.wastegate_flange.name
         ask = (stretch(run, 0.0, run.path.length - od), 0.0) if ends_there else free[0]
-        yield from _pair(run, flange.name, [ask], plates(flange))
+        yield from _pair(run, flange.name, [ask], flange_bodies(flange))
 
 
 def _pair(run: Run, other: str, asks: list[Ask], bodies: list[Body] | tuple[Body, ...]) -> Iterator[Pair]:

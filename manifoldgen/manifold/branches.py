@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from manifoldgen.errors import GeometryError
-from manifoldgen.geometry.path import Arc, Line, Path
+from manifoldgen.geometry.foot import nearest
+from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.vectors import Array, Vec, array, cos_sin, unit, vec
 from manifoldgen.manifold.model import Collector
 
@@ -85,28 +84,10 @@ def _wall(parent: Path, root: Array, axis: Array, radius: float) -> float:
     reach = 4 * radius + 2 * max((b.clr for b in parent.bends), default=0.0)
     s = 0.0
     while s < reach:
-        depth = radius - _distance(parent, root + s * axis)
+        depth = radius - float(nearest(parent, (root + s * axis)[None])[0][0])
         if depth < WALL_TOLERANCE:
             return s
         s += depth
     raise GeometryError(
         f"the branch axis stays inside its tube for {reach:.0f} mm: aim it wider or shift it outwards"
     )
-
-
-def _distance(path: Path, point: Array) -> float:
-    """Distance of a point to a centreline, mm."""
-    return min(_to_line(g, point) if isinstance(g, Line) else _to_arc(g, point) for g in path.segments)
-
-
-def _to_line(g: Line, point: Array) -> float:
-    s = min(max(float((point - array(g.at)) @ array(g.direction)), 0.0), g.length)
-    return float(np.linalg.norm(point - g.point(s)))
-
-
-def _to_arc(g: Arc, point: Array) -> float:
-    v = point - array(g.centre)
-    turn = math.degrees(math.atan2(float(v @ array(g.direction)), float(v @ array(g.radial)))) % 360.0
-    if turn > g.angle:
-        turn = g.angle if turn - g.angle < 360.0 - turn else 0.0
-    return float(np.linalg.norm(point - g.point(math.radians(turn) * g.clr)))

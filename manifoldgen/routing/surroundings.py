@@ -14,11 +14,12 @@ from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.rows import BEND, BOX, CAPSULE, CONE, HALF, NO_EDGES, ROD, run_of, shape_rows
-from manifoldgen.geometry.shapes import Cone, Cylinder, HalfSpace, Plate, Shape, Tube
+from manifoldgen.geometry.shapes import Cone, Cylinder, HalfSpace, Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 from manifoldgen.intake import Scan, tree
+from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.clear_of import movement_against
-from manifoldgen.manifold.model import Collector, Flange, Manifold, Run, Stud
+from manifoldgen.manifold.model import Collector, Manifold, Run, Stud
 
 OBSTACLE, TOOL, PART = 0, 1, 2  # groups of solids, as the kernels count them
 HEAD_SPACE = 10.0  # mm kept from the engine's face (common practice, no source)
@@ -126,7 +127,7 @@ def _parts(m: Manifold, od: float) -> Iterator[Solid]:
                 yield Solid(run.name, PART, row, NO_EDGES, full, 0.0, zone, attached=True)
     for flange in m.flanges:
         head = flange is m.head
-        for shape in bodies_of(flange):
+        for shape in flange_bodies(flange):
             row, edges = shape_rows(shape)
             gap, start = (0.0, od) if head else (full, 0.0)
             yield Solid(flange.name, PART, row[0], edges, gap, start=start, attached=not head)
@@ -143,25 +144,6 @@ def cone_of(c: Collector) -> Cone:
     """The collector's cone, outside."""
     start, end = (vec(c.frame.out((0, 0, z))) for z in (c.merge_depth, c.length))
     return Cone(start, end, c.rim_radius, c.outlet.radius)
-
-
-def bodies_of(flange: Flange) -> tuple[Shape, ...]:
-    """A flange as a plate, a V-band as its body and its clamp."""
-    if flange.outline is not None:
-        return (Plate(flange.frame, flange.outline, flange.thickness),)
-    if flange.vband is None:
-        return ()
-    joint = flange.thickness if flange.tube_side == "start" else 0.0
-    half = flange.vband.clamp_width / 2
-
-    def disc(a: float, b: float, diameter: float) -> Cylinder:
-        start, end = (vec(flange.frame.out((0, 0, z))) for z in (a, b))
-        return Cylinder(start, end, diameter / 2)
-
-    return (
-        disc(0.0, flange.thickness, flange.vband.od),
-        disc(joint - half, joint + half, flange.vband.clamp_od),
-    )
 
 
 def _tools(m: Manifold, searched: tuple[Run, ...]) -> Iterator[Solid]:

@@ -22,12 +22,13 @@ from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.geometry.snap import LANDED, miss, snap
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.asked import asked_along
+from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.clear_of import clearance
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.manifold.runners import landed
 from manifoldgen.routing.problem import Problem
 from manifoldgen.routing.refine import Layout
-from manifoldgen.routing.surroundings import HEAD_SPACE, bodies_of, cone_of, engine_block
+from manifoldgen.routing.surroundings import HEAD_SPACE, cone_of, engine_block
 
 PASSES = -1e-3  # mm of margin that is let pass: what a gap is certified to
 EXACT = -1e-6  # mm: the same for straights, bends and lengths, which are known exactly
@@ -161,7 +162,7 @@ def _own_parts(m: Manifold, run: Run, tube: Tube) -> Iterator[Margin]:
     full = Asked.flat(limits.gap_other, length)
     from_head = _until(length, (od, _JOINED), (length, 0.0))
     for flange in m.flanges:
-        for body in bodies_of(flange):
+        for body in flange_bodies(flange):
             asked = from_head if flange is m.head else full
             yield _margin("own parts", f"{run.name} to the {flange.name}", to_shape(tube, body, asked))
     block: Shape = engine_block()
