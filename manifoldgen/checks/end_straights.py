@@ -22,8 +22,8 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     at_flange = max(m.limits.flange_straight, formed)
     found: list[Finding] = []
     for run in m.runners:
-        if run.path is None:
-            continue
+        if run.path is None or run.trouble is not None:
+            continue  # without a way to its inlet, its straights say nothing yet
         first, last = run.path.elements, run.path.elements[::-1]
         found += _short(run, "head flange", _straight(first), at_flange, run.path.start.at)
         found += _short(run, "inlet", _straight(last), m.limits.inlet_straight, run.path.end.at)

@@ -133,3 +133,10 @@ def test_two_straights_in_a_row_count_together_and_a_formed_tube_needs_its_lengt
     formed = replace(m, head=replace(m.head, transition="tube", transition_length=40.0))
     (finding,) = end_straights.check(formed)
     assert (finding.value, finding.limit) == (25.0, 40.0)
+
+
+def test_a_run_without_a_way_to_its_inlet_says_only_that() -> None:
+    """A `close` that failed: its straight of 5 mm at the flange is not held against it as well."""
+    short = runner(1, [Straight(5.0)])
+    assert end_straights.check(alone(manifold(), short))
+    assert end_straights.check(alone(manifold(), replace(short, trouble="no bends lead there"))) == ()

@@ -51,6 +51,13 @@ def test_explain_every_finding(capsys):
     assert out.count("Why: ") == len(EXPLANATIONS)
 
 
+def test_explain_without_a_name_lists_them_all(capsys):
+    """Every name once, in order, each with what it means."""
+    assert main(["explain"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in lines if not line.startswith(" ")] == sorted(EXPLANATIONS)
+
+
 def test_explain_helps_with_spelling(capsys):
     """A name typed from memory is nearly right."""
     assert main(["explain", "runer-gap"]) == 2
