@@ -34,10 +34,13 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
         f"{stud.id}: no tool reaches it with {m.limits.tool_margin:g} mm to spare{best}: "
         f"{stud.shortfall_mm:.1f} mm short at {blocker}."
     )
-    do = f"Move {blocker} away by {stud.shortfall_mm:.1f} mm"
-    if stud.move is not None:
-        do += f", along {_told(stud.move)}"
-    do += ", or move the stud."
+    if _stands_on_it(m, stud, blocker):
+        do = f"Put the stud {stud.shortfall_mm:.1f} mm further out: a larger bolt circle, as {blocker} stands on this flange."
+    else:
+        do = f"Move {blocker} away by {stud.shortfall_mm:.1f} mm"
+        if stud.move is not None:
+            do += f", along {_told(stud.move)}"
+        do += ", or move the stud."
     limit = m.limits.tool_margin
     return Finding(
         "stud-out-of-reach",
@@ -51,6 +54,15 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
         (stud.at,),
         _where(m, stud.id),
     )
+
+
+def _stands_on_it(m: Manifold, stud: StudAccess, blocker: str) -> bool:
+    """Whether what blocks a stud of the turbo or wastegate flange is the tube that ends on that very flange."""
+    ends = {m.turbo.name: m.outlet.name}
+    if m.wastegate_flange is not None and m.branches:
+        ends[m.wastegate_flange.name] = m.branches[0].run.name
+    tube = ends.get(_flange_of(m, stud.id))
+    return tube is not None and blocker.startswith(tube)
 
 
 def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:

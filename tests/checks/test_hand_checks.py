@@ -10,6 +10,7 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import Removal, StudAccess
 from manifoldgen.access.results_welds import WeldAccess, Welding
 from manifoldgen.checks import size_assumed, slide_off, stud_reach, weld_reach
+from manifoldgen.manifold.model import Stud
 from tests.factory import manifold
 
 STUD = StudAccess(
@@ -153,3 +154,22 @@ def test_assumed_sizes_are_one_note() -> None:
     assert (found.name, found.severity) == ("size-assumed", "note")
     assert found.parts == ("bolt length T1", "bolt length T2", "cup", "ratchet head", "socket")
     assert "bolt length T1, T2, cup" in found.message
+
+
+@pytest.mark.parametrize(
+    ("stud", "blocker", "says"),
+    [("T1", "outlet (O-P3) 6 mm from the cone", "larger bolt circle"), ("S1", "runner 1 (R1-P1)", "Move runner 1"),
+     ("T1", "runner 2 (R2-P3)", "Move runner 2")],
+)  # fmt: skip
+def test_what_stands_on_the_flange_itself_cannot_be_moved_away(stud, blocker, says) -> None:
+    """A bolt behind the tube that is welded on its own flange asks for a larger bolt circle, not for a move."""
+    m = manifold()
+    flange = m.turbo.name if stud == "T1" else m.head.name
+    bolt = Stud(stud, flange, "stud", STUD.at, (0.0, 0.0, 1.0), "M8", 38.0, "hex", True, 9.0)
+    m = replace(m, studs=(bolt,))
+    short = replace(
+        STUD, id=stud, reachable=False, blocked_by=blocker, shortfall_mm=4.0, move=(0.0, 4.0, 0.0)
+    )
+    (found,) = stud_reach.check(m, hands(short))
+    assert says in found.do
+    assert "4.0 mm" in found.do
