@@ -43,7 +43,7 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
         "Move the tube by the millimetres given. Often a longer outlet or collector.path makes the room.",
     ),
     "obstacle-gap": _text(
-        "A tube or the collector is closer to an obstacle than that obstacle's clearance.",
+        "A tube, a flange, the valve or the collector is closer to an obstacle than that obstacle's clearance.",
         "The engine moves on its mounts and the tubes grow as they heat: what is too close will knock.",
         "Move the tube, or the obstacle. If the obstacle's shape is rough, measure it closer or lower its clearance.",
     ),
