@@ -53,7 +53,10 @@ def route(
     if routed.stopped:
         terminal.say("stopped: the best so far is kept")
     if round_ is not None and not _in_steps(m, routed, round_):
-        terminal.say(f"no layout keeps every limit with numbers in steps of {round_:g}: they stay as found")
+        terminal.say(
+            f"no layout keeps every limit with numbers in steps of {round_:g} (the five that close a runner would have "
+            f"to take up millimetres): they stay as found; {_instead(routed)}"
+        )
     searched_for = [run.number for run in m.runners if run.todo == "auto"]
     content = routed_report(split(routed.manifold), routed, searched_for, seed)
     if write is not None:
@@ -63,6 +66,13 @@ def route(
     else:
         terminal.emit(routed_text(content, routed, file, write))
     raise typer.Exit(0 if routed.verified else 1)
+
+
+def _instead(routed: Routed) -> str:
+    """What to do where the steps are too coarse."""
+    if routed.finer is not None:
+        return f"--round {routed.finer:g} works"
+    return "round less, or lower limits.inlet_straight or limits.gap a little"
 
 
 def _refuse(file: Path, write: Path | None) -> None:

@@ -34,23 +34,37 @@ def rounded(path: Path, target: Pose, mm: float) -> Path:
         raise PathError(
             f"a path of {len(path.elements)} elements has {len(closing)} numbers to close it, five are needed"
         )
-    elements: list[Element] = []
+    numbers = [at for at in range(_count(path.elements)) if at not in closing]
+    for k, at in enumerate(numbers):
+        # what is not rounded yet takes up the change: left to the closing five alone it would be centimetres
+        free = sorted({*numbers[k + 1 :], *closing})
+        path = snap(Path(path.start, _stepped(path.elements, at, mm)), target, only=free)
+    return path
+
+
+def _count(elements: tuple[Element, ...]) -> int:
+    return sum(1 if isinstance(e, Straight) else 2 for e in elements)
+
+
+def _stepped(elements: tuple[Element, ...], number: int, mm: float) -> tuple[Element, ...]:
+    """The elements with one of their numbers rounded (angle before roll)."""
+    made: list[Element] = []
     at = 0
-    for e in path.elements:
+    for e in elements:
         if isinstance(e, Straight):
-            elements.append(e if at in closing else Straight(_to(e.length, mm)))
+            made.append(Straight(_to(e.length, mm)) if at == number else e)
             at += 1
         else:
-            angle = e.angle if at in closing else max(_to(e.angle, mm), mm)
-            elements.append(Bend(angle, e.clr, e.roll if at + 1 in closing else _to(e.roll, mm)))
+            angle = max(_to(e.angle, mm), mm) if at == number else e.angle
+            made.append(Bend(angle, e.clr, _to(e.roll, mm) if at + 1 == number else e.roll))
             at += 2
-    return snap(Path(path.start, tuple(elements)), target, only=sorted(closing))
+    return tuple(made)
 
 
 def _closing(elements: tuple[Element, ...]) -> set[int]:
     """Places of the closing five among all numbers (angle before roll)."""
     backwards: list[int] = []
-    at = sum(1 if isinstance(e, Straight) else 2 for e in elements)
+    at = _count(elements)
     bends = 0
     for e in reversed(elements):
         at -= 1 if isinstance(e, Straight) else 2

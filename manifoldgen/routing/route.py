@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from manifoldgen.routing.search import Answer, Budget, Progress, Search
 
 _ALIKE = 0.5  # mm: answers nearer in length are taken for one
+_FINER = (2.5, 5, 10)  # parts of a step that is too coarse for rounding
 _JUDGED = 4  # answers that are judged, and tried to be rounded
 
 
@@ -24,6 +25,7 @@ class Routed:
     manifold : with all paths; where nothing keeps every limit, with the nearest attempt, told in `Run.trouble`.
     verified : every limit is kept.  bound : no layout's runners are shorter than this, mm (None: nothing was auto).
     diagnosis : why there is no layout, where there is none.  stopped : the search was interrupted.
+    finer : the steps that a layout can be rounded to where the ones asked for are too coarse.
     """
 
     manifold: Manifold
@@ -31,6 +33,7 @@ class Routed:
     bound: float | None = None
     diagnosis: Diagnosis | None = None
     stopped: bool = False
+    finer: float | None = None
 
 
 def route(
@@ -103,8 +106,12 @@ def find(
             best = min(answers, key=lambda a: judge(a.manifold))
             answers.sort(key=lambda a: a is not best)
         made = _rounded(p, answers, rounding) if rounding else None
+        finer = None
+        if rounding and answers and made is None:
+            finer = next((s for k in _FINER if _rounded(p, answers, s := rounding / k)), None)
     good = best is not None and best.good
-    return Routed(made or _result(m, search, best, diagnosis), good, search.bound, diagnosis, stopped)
+    whole = made or _result(m, search, best, diagnosis)
+    return Routed(whole, good, search.bound, diagnosis, stopped, finer)
 
 
 def _different(p: Problem, good: list[Answer]) -> list[Answer]:

@@ -76,6 +76,18 @@ def test_rounded_numbers_leave_five_to_close(three: Manifold) -> None:
     assert faults(m) == []
 
 
+def test_steps_too_coarse_are_told_with_the_ones_that_work(three: Manifold, monkeypatch) -> None:
+    """Where 0.5 cannot be kept and 0.1 can, the answer stays exact and names 0.1."""
+    from manifoldgen.routing import rounding
+
+    whole = rounding.rounded_layout
+    monkeypatch.setattr(rounding, "rounded_layout", lambda p, a, mm: whole(p, a, mm) if mm < 0.15 else None)
+    found = find(three, budget=SMALL, rounding=0.5)
+    assert found.verified
+    assert found.finer == pytest.approx(0.1)
+    assert faults(found.manifold) == []
+
+
 def test_a_fixed_runner_stays_and_sets_the_length(three: Manifold) -> None:
     """The hardest runner by hand: the others come to its length and keep clear of it."""
     whole = route(three, budget=SMALL)
