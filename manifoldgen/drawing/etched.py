@@ -92,7 +92,7 @@ def _ticks(passage: Passage, solid: _Metal) -> Figure:
         edge = LineEdge(ends[0], ends[1])
         if solid.takes([edge.point(t / 4) for t in range(5)]):
             solid.marks.append(edge)
-            figure += Figure((line(*ends, FINE, LAYER),))
+            figure += Figure((line(ends[0], ends[1], FINE, LAYER),))
     return figure
 
 

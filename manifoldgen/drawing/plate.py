@@ -16,7 +16,7 @@ from manifoldgen.errors import GeometryError
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.arcfit import ellipse, fit
 from manifoldgen.geometry.common import common
-from manifoldgen.geometry.contour import Contour
+from manifoldgen.geometry.contour import Contour, Vertex
 from manifoldgen.geometry.edges import Point
 from manifoldgen.geometry.vectors import Vec, array, cos_sin, unit
 from manifoldgen.manifold.collector_profile import outer_profile
@@ -174,7 +174,7 @@ def _lobes(c: Collector, centre: float) -> tuple[Contour, float]:
     else:
         slope = math.tan(half)
         end = math.asin(slope * centre / math.hypot(b, slope * a)) + math.atan2(slope * a, b)
-    vertices = []
+    vertices: list[Vertex] = []
     worst = 0.0
     for angle in sorted(c.ring_angles):
         ca, sa = cos_sin(angle)

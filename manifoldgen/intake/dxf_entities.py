@@ -16,6 +16,7 @@ from typing import Any
 from manifoldgen.errors import GeometryError, ManifoldgenError
 from manifoldgen.geometry import arcfit
 from manifoldgen.geometry.contour import Vertex
+from manifoldgen.geometry.edges import Point
 
 MOST = 20_000  # entities, blocks taken apart
 DEEPEST = 8  # blocks within blocks
@@ -200,7 +201,7 @@ def _ellipse(e: Any, tol: float, found: Found) -> list[Strand]:  # noqa: ANN401
 def _spline(e: Any, tol: float, found: Found) -> list[Strand]:  # noqa: ANN401
     tool = e.construction_tool()
 
-    def curve(t: float) -> tuple[arcfit.Point, arcfit.Point]:
+    def curve(t: float) -> tuple[Point, Point]:
         place, way = tool.derivative(t, 1)
         return (float(place[0]), float(place[1])), (float(way[0]), float(way[1]))
 

@@ -115,7 +115,7 @@ def collector_steps(m: Manifold) -> Iterator[Step]:
 
 def finished(m: Manifold) -> dict[str, tuple[str, ...]]:
     """By piece and flange: the steps after which it can be fitted."""
-    made = {f.name: (f"ready-{_id(f)}",) for f in m.flanges}
+    made: dict[str, tuple[str, ...]] = {f.name: (f"ready-{_id(f)}",) for f in m.flanges}
     holes = {j.between[0]: f"hole-{j.id}" for j in m.joints if j.kind == "saddle"}
     for p in m.pieces:
         last = f"mark-{p.id}"
