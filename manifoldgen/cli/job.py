@@ -106,11 +106,10 @@ def routing_progress() -> Callable[[Progress], None]:
 
 def examined(file: Path, *, search: bool = True, seed: int = SEED) -> Job:
     """Read the file and run every check; `search` and `seed` as in `read`."""
-    from manifoldgen.checks import examine
+    from manifoldgen.checks.settled import settled
 
     say_if_first()
-    m = read(file, search=search, seed=seed)
-    made = examine(m)
+    m, made = settled(read(file, search=search, seed=seed))
     return Job(m, made.findings, made.hands)
 
 

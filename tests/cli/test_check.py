@@ -79,6 +79,6 @@ def test_a_finding_in_the_shop_file_points_there(straight_job, monkeypatch, caps
     found = Finding(
         "bend-not-in-stock", "error", "It does not fit.", "Measure it.", where=Where(3, 5, "at/my-shop.yaml")
     )
-    monkeypatch.setattr(checks, "examine", lambda m: checks.Examined((found,), None))
+    monkeypatch.setattr("manifoldgen.checks.settled.examine", lambda m: checks.Examined((found,), None))
     assert main(["check", "job.yaml"]) == 1
     assert "my-shop.yaml:3:5" in capsys.readouterr().out
