@@ -54,7 +54,7 @@ def report(
     if m.survey is not None:
         content["survey"] = m.survey.as_dict()
     if m.pieces:
-        content["pieces"] = [e for p in m.pieces if (e := pieces.entry(p)) is not None]
+        content["pieces"] = pieces.entries(m)
     if solids is not None:
         content["solids"] = solids
     return content

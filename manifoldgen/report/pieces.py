@@ -6,15 +6,23 @@ import math
 from typing import Any
 
 from manifoldgen.geometry.path import Arc, Line
-from manifoldgen.manifold.model import Piece
+from manifoldgen.manifold.model import Manifold, Piece
+from manifoldgen.shop.cuts import cut_list
 
 
-def entry(piece: Piece) -> dict[str, Any] | None:
+def entries(m: Manifold) -> list[dict[str, Any]]:
+    """Every piece of tube of a split job, each with the length it is cut to."""
+    cuts = {row.piece: row.cut for row in cut_list(m)}
+    return [e for p in m.pieces if (e := entry(p, cuts.get(p.id))) is not None]
+
+
+def entry(piece: Piece, cut: float | None = None) -> dict[str, Any] | None:
     """One piece as report.json writes it; None for one without a centreline (a lid, a cone).
 
-    Lengths are net: along the finished tube, before shrink and trim; an inlet's tube counts to its flat cut,
-    down the middle. Back and throat are the outside's and
-    the inside's length, straights included; `roll_mm` is the roll measured round the outside.
+    Lengths but `cut_mm` are net: along the finished tube, before shrink and trim; an inlet's tube counts to
+    its flat cut, down the middle. Back and throat are the outside's and the inside's length, straights
+    included; `roll_mm` is the roll measured round the outside.  cut : net and what is added to it, mm; left
+    out where it is not known.
     """
     if piece.path is None:
         return None
@@ -48,6 +56,7 @@ def entry(piece: Piece) -> dict[str, Any] | None:
         "roll_deg": roll,
         "roll_mm": math.radians(roll) * radius,
         "net_mm": piece.path.length + piece.leg,
+        **({} if cut is None else {"cut_mm": cut}),
         "joints": list(piece.joints),
     }
 

@@ -97,6 +97,20 @@ def test_back_centre_and_throat_of_a_bend():
     assert (made["angle_deg"], made["clr_mm"], made["od_mm"]) == (60.0, 63.6, 42.4)
 
 
+def test_a_piece_says_what_it_is_cut_to():
+    """A 50 mm tube alone: 0.32 mm for the weld at either end and 4 mm of trim come to its net length.
+
+    Shrink by hand: a tenth of the fused width, 3.0 + 0.35 x 0.5 / 1.12 mm at a wall of 2.0 (the catalogue's line).
+    """
+    m = factory.manifold()
+    m = split(factory.alone(m, factory.runner(1, [Straight(50.0)])))
+    made = report(m, ())["pieces"][0]
+    shrink = 0.1 * (3.0 + 0.35 * 0.5 / 1.12)
+
+    assert made["piece"] == "R1-P1"
+    assert (made["net_mm"], made["cut_mm"]) == pytest.approx((50.0, 50.0 + 2 * shrink + 4.0))
+
+
 def test_an_inlet_tube_is_as_long_as_what_is_sawn():
     """The last tube runs on to the flat cut: 15 mm before the ring plane and 33.6 mm behind it are one tube."""
     path = Path(Pose.heading((0, 0, 0), (0, 0, 1)), (Straight(15.0),))
