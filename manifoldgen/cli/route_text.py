@@ -29,7 +29,7 @@ def routed_report(m: Manifold, routed: Routed, searched: list[int], seed: int) -
     content = report(m, ())
     del content["findings"]  # nothing was checked here
     content["ok"] = routed.verified
-    if routed.bound is not None and "length" in content:
+    if routed.bound and "length" in content:  # 0 where nothing was searched
         content["length"]["lower_bound_mm"] = routed.bound
     content["route"] = {
         "seed": seed,
@@ -80,10 +80,9 @@ def _ring(content: dict[str, Any]) -> Iterator[RenderableType]:
 def _above(content: dict[str, Any]) -> Iterator[RenderableType]:
     from rich.text import Text
 
-    length = content.get("length", {})
-    if "lower_bound_mm" in length:
-        bound = length["lower_bound_mm"]
-        lengths = [content["runners"][str(n)]["length_mm"] for n in content["route"]["searched"]]
+    bound = content.get("length", {}).get("lower_bound_mm")
+    lengths = [content["runners"][str(n)]["length_mm"] for n in content["route"]["searched"]]
+    if bound and lengths:
         above = max(0.0, 100 * (sum(lengths) / len(lengths) / bound - 1))
         yield Text(f"{above:.1f} % above {bound:.1f} mm, which no layout is shorter than")
 
