@@ -7,12 +7,13 @@ side where only that side has a straight; where neither has, it is made good on 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from manifoldgen.geometry.path import Straight
-from manifoldgen.manifold.model import Joint, Manifold, Piece
+from manifoldgen.manifold.model import Joint, Manifold, Piece, Run
 from manifoldgen.pieces.allowances import Allowances
-from manifoldgen.pieces.ends import past_end, past_start
+from manifoldgen.pieces.blanks import inlet_of
+from manifoldgen.pieces.ends import formed, past_end, past_start
 from manifoldgen.pieces.part import SLIVER
 
 DRAWING = frozenset({"butt", "flange"})  # kinds of joint that draw a tube shorter
@@ -24,11 +25,14 @@ class Added:
 
     shrink : for what the welds draw in.  beyond : metal past the centreline's end: a slanted face, a socket, a
     mitre, a saddle.  trim : taken off on the jig.
+    blank : what an inlet is sawn to before its end is milled, mm: a straight all of it, a bent piece from the end
+    of its bend; 0 where nothing is milled.
     """
 
     shrink: tuple[float, float]
     beyond: tuple[float, float]
     trim: tuple[float, float]
+    blank: float = 0.0
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -37,6 +41,10 @@ class Added:
             self.shrink[0] + self.beyond[0] + self.trim[0],
             self.shrink[1] + self.beyond[1] + self.trim[1],
         )
+
+    def sawn(self, net: float) -> float:
+        """What a straight of `net` mm is sawn to, mm."""
+        return self.blank or net + sum(self.ends)
 
 
 def added(
@@ -57,8 +65,23 @@ def added(
         trim = allowed.trim if p.id == last[p.part] and run.kind == "runner" else 0.0
         at = 0 if p.inlet and p.leg else 1  # a mitre is cut to size, the other end of its tube is trimmed
         trims = (trim if at == 0 and straight[p.id][0] else 0.0, trim if at and straight[p.id][1] else 0.0)
-        made[p.id] = Added(shrink[p.id], (start, end), trims)
+        one = Added(shrink[p.id], (start, end), trims)
+        head = past_start(m, run) - formed(m) if p.id == first[p.part] else 0.0
+        made[p.id] = replace(one, blank=_blank(m, p, run, head, one.ends[0]))
     return made
+
+
+def _blank(m: Manifold, piece: Piece, run: Run, head: float, left_on: float) -> float:
+    """The blank of a piece with a milled inlet, mm, or 0.  head : tube ahead of the run's centreline, mm."""
+    blank = inlet_of(m, run) if piece.inlet else None
+    if blank is None or piece.path is None:
+        return 0.0
+    before = 0.0
+    for element in reversed(piece.path.elements):
+        if not isinstance(element, Straight):
+            return blank.from_line(before)
+        before += element.length
+    return blank.length(before + head, left_on)
 
 
 def straight_ends(piece: Piece) -> tuple[bool, bool]:

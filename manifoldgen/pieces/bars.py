@@ -115,8 +115,9 @@ def forbid(program: Program, misfit: Misfit, count: int) -> None:
 
 
 def bar_length(s: Stretch, state: State) -> float:
-    """A straight piece as it is cut, mm: net, its inlet's leg, and what is added at both ends."""
+    """A straight piece as it is cut, mm: net, its inlet's leg, and what is added at both ends; or its blank."""
     rest = max(0.0, s.length - state.before - state.after)
     first = s.before if state.before <= SLIVER else s.shrink
     last = s.after if state.after <= SLIVER else s.shrink
-    return rest + s.leg + first + last
+    cut = rest + s.leg + first + last
+    return cut if s.blank is None else max(cut, s.blank.length(rest, first + s.trim))

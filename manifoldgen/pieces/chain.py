@@ -7,12 +7,13 @@ A stretch has no length where two bends meet. Straights written one after the ot
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.pieces.allowances import Allowances
-from manifoldgen.pieces.ends import past_end, past_start
+from manifoldgen.pieces.blanks import Blank, inlet_of
+from manifoldgen.pieces.ends import formed, past_end, past_start
 from manifoldgen.pieces.hub import leg_length
 from manifoldgen.pieces.part import SLIVER, ends
 
@@ -23,7 +24,8 @@ class Stretch:
 
     before, after : mm that a tube cut for its beginning or its end is longer than net (shrink, slanted ends, trim).
     shrink : the same at a weld inside it.  inlet : its end is a collector's inlet, cut from bar: `leg` mm
-    follow it.
+    follow it.  blank : what the mill asks where its end is a slanted inlet.  trim : of what is added, mm that are
+    trimmed at the beginning of an inlet's tube.
     """
 
     start: float
@@ -33,11 +35,18 @@ class Stretch:
     shrink: float
     inlet: bool = False
     leg: float = 0.0
+    blank: Blank | None = None
+    trim: float = 0.0
 
     @property
     def length(self) -> float:
         """Net, mm."""
         return self.end - self.start
+
+    def leg_cut(self, net: float) -> float:
+        """The leg of the bend before, mm as cut, where it takes all of the end, `net` mm."""
+        blank = self.blank.from_line(net) if self.blank else 0.0
+        return max(net + self.after, blank)
 
 
 @dataclass(frozen=True)
@@ -81,19 +90,22 @@ def chain_of(m: Manifold, run: Run, path: Path, allowed: Allowances) -> Chain:
     if run.kind == "runner":
         last += allowed.trim
     stretches = [Stretch(a, b, shrink, shrink, shrink) for a, b in zip(starts, stops, strict=True)]
-    stretches[0] = _with(stretches[0], before=shrink + past_start(m, run))
+    past = past_start(m, run)
+    stretches[0] = replace(stretches[0], before=shrink + past)
+    blank = inlet_of(m, run)
+    whole = blank and blank.moved(past - formed(m)) if len(stretches) == 1 else blank
     if collector is None or collector.kind == "bundle":
-        stretches[-1] = _with(stretches[-1], after=last)
+        stretches[-1] = replace(stretches[-1], after=last, blank=whole)
         return Chain(run, path, tuple(stretches), tuple(turns))
     stub = _stub(collector, path)
     leg = leg_length(collector)
     end = stretches[-1]
     if stub is None or stub >= end.length - SLIVER:
-        stretches[-1] = _with(end, after=last, inlet=True, leg=leg)
+        stretches[-1] = replace(end, after=last, inlet=True, leg=leg, blank=whole, trim=allowed.trim)
         return Chain(run, path, tuple(stretches), tuple(turns))
     weld = end.end - stub
     stretches[-1] = Stretch(end.start, weld, end.before, shrink, shrink)
-    inlet = Stretch(weld, end.end, shrink, last, shrink, inlet=True, leg=leg)
+    inlet = Stretch(weld, end.end, shrink, last, shrink, inlet=True, leg=leg, blank=blank, trim=allowed.trim)
     return Chain(run, path, tuple(stretches), tuple(turns), inlet)
 
 
@@ -103,16 +115,3 @@ def _stub(collector: Collector, path: Path) -> float | None:
     if not isinstance(last, Straight):
         return 0.0
     return collector.stub
-
-
-def _with(
-    s: Stretch,
-    *,
-    before: float | None = None,
-    after: float | None = None,
-    inlet: bool = False,
-    leg: float = 0.0,
-) -> Stretch:
-    return Stretch(
-        s.start, s.end, s.before if before is None else before, s.after if after is None else after, s.shrink, inlet, leg
-    )  # fmt: skip

@@ -132,7 +132,7 @@ def _states(
     pairs += [(w, 0.0) for w in kept] + [(0.0, w) for w in kept_after]
     pairs += [(w, v) for w in kept for v in kept_after]
     if not s.inlet:
-        if max(free, default=0.0) >= length + s.after:
+        if max(free, default=0.0) >= s.leg_cut(length):
             pairs.append((length, 0.0))
         if max(free_after, default=0.0) >= length + s.before:
             pairs.append((0.0, length))
@@ -201,7 +201,7 @@ def _arcs(
                 for b in stops if part == len(angles) - 1 else (0.0,):
                     cut = (
                         a and a + (s.before if a >= s.length - SLIVER else s.shrink),
-                        b and b + (e.after if b >= e.length - SLIVER else e.shrink),
+                        b and (e.leg_cut(b) if b >= e.length - SLIVER else b + e.shrink),
                     )
                     able = tuple(i for i in items if _gives(i, angle, (a, b), cut))
                     if able or not (a or b):

@@ -39,6 +39,11 @@ def past_end(m: Manifold, run: Run) -> float:
     return flange.seat_depth if flange else 0.0
 
 
+def formed(m: Manifold) -> float:
+    """Formed tube that a runner begins with and that is no part of the piece sawn for it, mm."""
+    return m.head.transition_length if m.head.transition == "tube" else 0.0
+
+
 def saddle_depth(m: Manifold, branch: Branch) -> float:
     """How far a branch's saddle reaches beyond where its axis leaves the parent's wall, mm along the branch.
 

@@ -85,7 +85,7 @@ def plan_of(
     bars = [
         _from_bar(
             item,
-            {p: lengths[p] + sum(grown[p].ends) for b in load for p in (ids["bar", b.chain, b.stretch],)},
+            {p: grown[p].sawn(lengths[p]) for b in load for p in (ids["bar", b.chain, b.stretch],)},
             allowed,
         )
         for item, load in chosen.bars
@@ -136,8 +136,8 @@ def _slice(
     item: StockItem, piece: tuple[str, Arc], at: float, grown: Mapping[str, Added], *, at_end: bool
 ) -> Slice:
     name, arc = piece
-    more = grown[name].ends
-    legs = (arc.legs[0] and arc.legs[0] + more[0], arc.legs[1] and arc.legs[1] + more[1])
+    more, blank = grown[name].ends, grown[name].blank
+    legs = (arc.legs[0] and arc.legs[0] + more[0], arc.legs[1] and max(arc.legs[1] + more[1], blank))
     if min(arc.legs) > 0:
         turned = not (arc.cut[0] <= item.legs[0] + 1e-9 and arc.cut[1] <= item.legs[1] + 1e-9)
     else:

@@ -22,6 +22,7 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.geometry.vectors import array, cos_sin
 from manifoldgen.manifold.model import Collector, Manifold, Piece, Section
 from manifoldgen.manifold.seams import star_depth, touch_depth
+from manifoldgen.pieces.blanks import blank_of, square
 from manifoldgen.pieces.hub import leg_length, prefix
 from manifoldgen.shop import developed
 from manifoldgen.shop.cuts import cut_list
@@ -33,7 +34,7 @@ from manifoldgen.shop.inlets import (
     ring_from_datum,
 )
 from manifoldgen.shop.seam_order import InnerSeam, SeamStep, inner_seams, seam_steps
-from manifoldgen.shop.tubes import SQUARE, back_line, run_of, turn_of
+from manifoldgen.shop.tubes import back_line, run_of, turn_of
 
 
 @dataclass(frozen=True)
@@ -140,7 +141,7 @@ def _sheet(m: Manifold, c: Collector, hands: Hands | None) -> MillSheet:
     delta = tilt(g, n) if merge else 0.0
     psi = roll(g, n) if merge else 0.0
     code = prefix(len(m.collectors), c.name)
-    numbers = [k for k in c.order if k in held and (merge or g > SQUARE)]
+    numbers = [k for k in c.order if k in held and not square(c)]
     inner = inner_seams(m, c, code, hands)
     return MillSheet(
         name=f"collector {c.name}" if len(m.collectors) > 1 else "collector",
@@ -176,13 +177,13 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
     delta = tilt(c.half_angle, len(c.order)) if c.kind == "merge" else 0.0
     cut = ring + edge(c, developed.turns(720, *corners(c)), c.section.radius)
     apex = ring + (c.ring_radius / cos_sin(c.half_angle)[1] if c.kind == "merge" else 0.0)
-    bottom = apex - c.section.radius / math.tan(math.radians(delta)) if delta else float(cut.min())
-    longest = float(cut.max())
-    room = bottom - row["spare"]
+    blank = blank_of(m, c)
+    bottom = ring + blank.scallop
+    longest = ring + blank.longest
     formed = not datum.startswith("square")
     left_on = 0.0 if formed else next(r.add[0] for r in cut_list(m) if r.piece == piece.id)
-    extra = 0.0 if formed else max(float(math.ceil(max(row["grip"] - room, 0.0))), left_on)
-    end = float(math.ceil(longest + row["spare"]))
+    extra = 0.0 if formed else blank.held(ring, left_on)
+    end = blank.from_line(ring)
     run, pose = run_of(m, piece), c.inlet(number)
     line = back_line(run.path, run.path.length) if run.path else None
     sides = {at < 180.0: name for at, name in crotches(m, c, number)}
@@ -199,7 +200,7 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
         flat=ring + leg_length(c),
         back=float(cut[0]),
         longest=longest,
-        clamp=room,
+        clamp=bottom - row["spare"],
         infeed=(end - bottom) * math.sin(math.radians(delta)),
         right=sides.get(True, ""),
         left=sides.get(False, ""),

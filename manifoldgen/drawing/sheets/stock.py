@@ -7,13 +7,12 @@ from manifoldgen.drawing.lettering import text_width
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
-from manifoldgen.manifold.model import CuttingPlan, Manifold, Slice, StockItem, Taken
+from manifoldgen.manifold.model import CuttingPlan, Manifold, StockItem, Taken
 from manifoldgen.shop.sawn import Sawn, sawn
 
 _HIGH = 6.5  # mm, a strip
 _ROWS, _STEP = 4, 3.0  # rows of words below a strip, mm from one to the next
 _SIZE = 2.0
-_NONE = 1e-6  # mm
 
 
 def stock_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
@@ -34,9 +33,6 @@ def stock_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
     cuts = sawn(m)
     for taken in plan.taken:
         flow.put(strip(taken, cuts, flow.room.width), gap=1.5)
-    over = _over(plan, cuts)
-    for words in over:
-        flow.words(words, bold=True)
     return flow.drafts()
 
 
@@ -129,35 +125,3 @@ def _named(
     rows[row] = left + long + 2.0
     items.append(Text((left, low - _SIZE - 1.0 - row * _STEP), said, _SIZE))
     return items
-
-
-def _over(plan: CuttingPlan, cuts: dict[str, Sawn]) -> list[str]:
-    """Bars that the mill's longer blanks make too short, and where the blank that is too much comes from."""
-    told = []
-    bars = [t for t in plan.taken if t.item.kind == "straight"]
-    room = {id(t): t.left - sum(_more(s, cuts) for s in t.slices) for t in bars}
-    for taken in bars:
-        for s in sorted(taken.slices, key=lambda s: cuts[s.piece].before):
-            if room[id(taken)] >= -_NONE:
-                break
-            long = cuts[s.piece].before
-            if s.angle or not cuts[s.piece].more or room[id(taken)] + long < -_NONE:
-                continue
-            other = next(
-                (t for t in bars if t.item == taken.item and t is not taken and room[id(t)] >= long + t.kerf),
-                None,
-            )
-            where = f"no. {other.number}" if other else "one bar more"
-            told.append(
-                f"The inlets' blanks are longer than planned: take {s.piece} ({long:.1f} mm) not from {taken.item.name} no. "
-                f"{taken.number} but from {where}."
-            )
-            room[id(taken)] += long + taken.kerf
-            if other:
-                room[id(other)] -= long + other.kerf
-    return told
-
-
-def _more(s: Slice, cuts: dict[str, Sawn]) -> float:
-    """What a straight is sawn longer than the plan has it, mm."""
-    return 0.0 if s.angle else max(0.0, cuts[s.piece].before - s.legs[0])
