@@ -99,6 +99,8 @@ def _felt(row: CutRow, path: Path, whole: Path) -> Sensitivity:
     start = path.segments[0].point(0.0) if isinstance(path.segments[0], Line) else arc.point(0.0)
     away = array(whole.end.at)
     rolled = float(np.linalg.norm(np.cross(arc.direction, away - start)))
-    bent = float(np.linalg.norm(np.cross(arc.axis, away - arc.end.at)))
+    bent = float(
+        np.linalg.norm(np.cross(arc.axis, away - array(arc.centre)))
+    )  # the arc grows: about its centre
     degree = math.radians(1.0)
     return Sensitivity(row.piece, rolled / (row.od / 2), rolled * degree, bent * degree)

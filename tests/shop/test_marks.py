@@ -1,0 +1,129 @@
+"""Marks on the pieces: roll in degrees and mm, where it is counted from, corner points, what errors cost."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.geometry.pose import Pose
+from manifoldgen.manifold.model import Manifold, Run, Section
+from manifoldgen.pieces import split
+from manifoldgen.shop.cuts import cut_list
+from manifoldgen.shop.marks import corners, lra, marks, sensitivity
+from tests import factory
+from tests.shop import reassembled
+from tests.shop.reassembled import OD, WALL
+
+SEED = 43
+
+
+def run_of(*elements: Straight | Bend) -> Run:
+    """A runner out of a port that looks along z."""
+    start = Pose.heading((0.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    return Run("runner 1", "runner", Section(OD, WALL, "304"), start, Path(start, elements), 1)
+
+
+def job(*elements: Straight | Bend) -> Manifold:
+    """That runner alone, split."""
+    return split(replace(factory.alone(factory.manifold(), run_of(*elements)), stock=reassembled.STOCK))
+
+
+@pytest.mark.parametrize(
+    ("roll", "mm"), [(1.0, 0.4215), (-35.0, -14.75), (120.0, 50.58), (180.0, 75.87), (-180.0, 75.87)]
+)
+def test_roll_round_the_outside(roll: float, mm: float) -> None:
+    """OD 48.3: 0.4215 mm a degree, from the back line before to the next (closed form roll / 360 x π OD)."""
+    m = job(Straight(40.0), Bend(30.0, 57.15), Straight(30.0), Bend(40.0, 57.15, roll), Straight(30.0))
+    second = marks(m)[1]
+
+    assert second.roll == (180.0 if roll == -180.0 else roll)
+    assert second.roll_mm == pytest.approx(mm, abs=0.006 if abs(mm) > 1 else 5e-5)
+
+
+def test_the_first_mark_counts_from_the_ports_own() -> None:
+    """A bend that turns towards +y has its back line at -y, half a turn from the +y mark; each later one from the one before."""
+    m = job(Straight(40.0), Bend(30.0, 57.15), Straight(30.0), Bend(40.0, 57.15, 25.0), Straight(30.0))
+    first, second = marks(m)[:2]
+
+    assert (first.piece, first.start, first.joint, first.roll) == ("R1-P2", "+y mark", "J1.2", 180.0)
+    assert (second.piece, second.start, second.roll) == ("R1-P4", "back line of R1-P2", 25.0)
+    end = m.runners[0].path.segments[1].end
+    assert end.direction[1] > 0.4  # it does turn towards +y
+
+
+def test_looking_downstream_plus_is_clockwise() -> None:
+    """From the +y mark (12 o'clock, +x then at 9) a roll of +90 puts the back line at 3 o'clock, -x: the tube goes to +x."""
+    m = job(Straight(40.0), Bend(30.0, 57.15, -90.0), Straight(30.0))
+
+    assert marks(m)[0].roll == pytest.approx(90.0)
+    assert m.runners[0].path.end.direction[0] > 0.4
+
+
+def test_the_parts_of_a_big_bend_have_their_backs_in_line() -> None:
+    """A bend of 130° out of two elbows: the second part's back line goes on where the first's ends, roll 0."""
+    m = job(Straight(40.0), Bend(130.0, 57.15, 20.0), Straight(30.0))
+    found = [x for x in marks(m) if x.piece.startswith("R1")]
+
+    assert len(found) == 2
+    assert found[1].roll == 0.0
+
+
+def test_a_bend_table_becomes_corner_points() -> None:
+    """LRA 100/0/90/R30, 50/90/60/R50, end 150 by hand: 100 + 30, 30 + 50 + 50 tan 30, then 178.868 at 60°."""
+    run = run_of(Straight(100.0), Bend(90.0, 30.0), Straight(50.0), Bend(60.0, 50.0, 90.0), Straight(150.0))
+    # the start travels along z and turns towards y: x, y, z of the table are z, y and -x here
+    points = [(p[2], p[1], -p[0]) for p in corners(run)]
+    hand = [(0, 0, 0), (130, 0, 0), (130, 108.868, 0), (130, 198.301, 154.904)]
+
+    assert np.allclose(points, hand, atol=6e-4)
+    assert [(r.length, r.roll, r.angle, r.clr) for r in lra(run)] == [
+        (100.0, 0.0, 90.0, 30.0),
+        (50.0, 90.0, 60.0, 50.0),
+        (150.0, 0.0, 0.0, 0.0),
+    ]
+
+
+def test_a_half_turn_has_two_corners() -> None:
+    """180° on CLR 50 has no one corner: two of 90°, 100 mm apart, and both tangents 50 mm long."""
+    points = np.array(corners(run_of(Straight(80.0), Bend(180.0, 50.0), Straight(60.0))))
+
+    assert np.allclose(points, [(0, 0, 0), (0, 0, 130), (0, 100, 130), (0, 100, 20)], atol=1e-9)
+
+
+def test_one_millimetre_of_roll_at_the_end() -> None:
+    """60° on CLR 57.15 and 200 mm: 1 mm on OD 48.3 is 2.37°, 8.35 mm at the end; 1° of roll 3.5 mm (closed form).
+
+    The end lies 57.15 (1 - cos 60) + 200 sin 60 = 201.8 mm off the straight it is rolled about; 1 degree of cut
+    swings the 200 mm behind the bend: 3.5 mm.
+    """
+    (felt,) = [
+        s for s in sensitivity(job(Straight(40.0), Bend(60.0, 57.15), Straight(200.0))) if s.piece == "R1-P2"
+    ]
+    off = 57.15 * 0.5 + 200 * math.sin(math.radians(60))
+
+    assert felt.roll_mm == pytest.approx(off / 24.15)
+    assert felt.roll_mm == pytest.approx(8.35, abs=0.01)
+    assert felt.roll_deg == pytest.approx(off * math.pi / 180)
+    assert felt.cut_deg == pytest.approx(200 * math.pi / 180)
+
+
+def test_what_errors_cost_is_what_a_wrong_runner_shows() -> None:
+    """Random runners put together with one roll or one angle 0.001° wrong end that far off, scaled to 1°."""
+    print(f"seed {SEED}")
+    m = split(reassembled.random_job(np.random.default_rng(SEED), 4))
+    rolls = {mark.piece: mark.roll for mark in marks(m)}
+    small = 1e-3
+    for felt in sensitivity(m):
+        row = next(r for r in cut_list(m) if r.piece == felt.piece)
+        run = next(r for r in m.runs if r.name == row.part)
+        rows = [r for r in cut_list(m) if r.part == row.part]
+        true, _ = reassembled.put_together(run.start, rows, rolls)
+        off, _ = reassembled.put_together(run.start, rows, rolls | {row.piece: rolls[row.piece] + small})
+        assert np.linalg.norm(off - true) / small == pytest.approx(felt.roll_deg, rel=1e-3, abs=1e-6)
+        bent = [replace(r, angle=r.angle + small) if r is row else r for r in rows]
+        off, _ = reassembled.put_together(run.start, bent, rolls)
+        assert np.linalg.norm(off - true) / small == pytest.approx(felt.cut_deg, rel=1e-3, abs=2e-2)
