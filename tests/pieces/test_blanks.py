@@ -56,16 +56,8 @@ def test_farthest_and_first_point_are_those_of_the_edge() -> None:
         edge = np.min(ends, axis=0)
         blank = blank_of(factory.manifold(), c)
         assert blank.longest == pytest.approx(edge.max(), abs=5e-3)
-        first = (
-            edge.min()
-            if c.kind == "bundle"
-            else np.max(ends[1:], axis=0).min()
-            if len(c.order) == 2
-            else None
-        )
-        if first is None:
-            first = np.minimum(ends[1], ends[2]).min()
-        assert blank.scallop == pytest.approx(first, abs=1e-4)
+        first = np.min(ends[1:], axis=0) if c.kind == "merge" else edge
+        assert blank.scallop == pytest.approx(first.min(), abs=1e-4)
 
 
 def tight(bar: float) -> Manifold:
@@ -73,7 +65,7 @@ def tight(bar: float) -> Manifold:
     m = factory.manifold()
     short = (Straight(40.0), Bend(60.0, 63.6), Straight(20.0))
     stock = [replace(s, length=bar) if s.kind == "straight" else s for s in m.stock]
-    runners = tuple(replace(factory.runner(r.number, short, target=r.target)) for r in m.runners)
+    runners = tuple(factory.runner(r.number, short, target=r.target) for r in m.runners)
     return split(replace(m, runners=runners, stock=tuple(stock)))
 
 

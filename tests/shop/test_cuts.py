@@ -75,23 +75,24 @@ def test_random_runners_come_together_and_rounding_costs_less_than_a_millimetre(
 
 
 @pytest.mark.parametrize(
-    ("angle", "back", "centre", "throat", "chord_back", "chord_throat"),
+    ("angle", "arcs", "chords"),
     [
-        (90, 127.71, 89.77, 51.84, 114.98, 46.67),
-        (60, 85.14, 59.85, 34.56, 81.30, 33.00),
-        (36, 51.08, 35.91, 20.73, 50.25, 20.40),
-        (26, 36.89, 25.93, 14.97, 36.58, 14.85),
+        (90, (127.71, 89.77, 51.84), (114.98, 46.67)),
+        (60, (85.14, 59.85, 34.56), (81.30, 33.00)),
+        (45, (63.85, 44.89, 25.92), (62.22, 25.26)),
+        (36, (51.08, 35.91, 20.73), (50.25, 20.40)),
+        (26, (36.89, 25.93, 14.97), (36.58, 14.85)),
     ],
 )
-def test_arcs_and_chords_for_tape_and_calipers(angle, back, centre, throat, chord_back, chord_throat) -> None:
-    """Closed form θR and 2R sin(θ/2), worked by hand for CLR 57.15, OD 48.3."""
+def test_arcs_and_chords_for_tape_and_calipers(angle, arcs, chords) -> None:
+    """Closed form θR and 2R sin(θ/2) on back, side and throat, worked by hand for CLR 57.15, OD 48.3."""
     tube = replace(factory.TUBE, od=48.3, wall=2.77)
     run = replace(factory.runner(1, [Bend(angle, 57.15), Straight(40)]), section=tube)
     elbow = StockItem("el", "elbow", "runner", 48.3, 2.77, clr=57.15, angle=90.0)
     row = cut_list(split(replace(factory.alone(factory.manifold(), run), stock=(elbow,))))[0]
 
     assert (row.back, row.centre, row.throat) == pytest.approx(arcs, abs=6e-3)
-    assert (row.back_chord, row.throat_chord) == pytest.approx((chord_back, chord_throat), abs=6e-3)
+    assert (row.back_chord, row.throat_chord) == pytest.approx(chords, abs=6e-3)
 
 
 def one_runner(*elements, **cutting) -> Manifold:
@@ -124,3 +125,30 @@ def test_a_tube_on_a_leaning_port_reaches_further_on_one_side() -> None:
 
     assert row.beyond == pytest.approx(21.2 * math.tan(tilt), abs=1e-6)
     assert row.cut == pytest.approx(row.net + row.shrink + row.beyond)
+
+
+@pytest.mark.parametrize("job", JOBS[-2:], ids=[j.stem for j in JOBS[-2:]])
+def test_net_lengths_make_the_run_and_additions_the_cut(job) -> None:
+    """In every row of a job cut = net + shrink + beyond + trim; the net lengths of a run make its whole length."""
+    m = read(job, search=False)
+    rows = cut_list(m)
+
+    for row in rows:
+        assert row.cut == pytest.approx(row.net + row.shrink + row.beyond + row.trim, abs=1e-9)
+        assert sum(row.add) == pytest.approx(row.cut - row.net, abs=1e-9)
+        assert min(row.shrink, row.beyond, row.trim) >= 0
+    for run in m.runs:
+        if run.path is not None:
+            leg = sum(p.leg for p in m.pieces if p.part == run.name)
+            net = sum(r.net for r in rows if r.part == run.name)
+            assert net == pytest.approx(run.path.length + leg, abs=1e-6)
+
+
+def test_saw_and_truing_lie_between_two_pieces_of_one_elbow() -> None:
+    """60° and 26° of one 90: 1.2 of saw and twice 0.3 of truing, at the throat asin(1.8 / (63.6 - 21.2)) of its arc."""
+    m = one_runner(Straight(50), Bend(60, 63.6), Straight(40), Bend(26, 63.6, 30), Straight(40))
+    taken = next(t for t in m.cutting.taken if t.item.name == "el90")
+
+    assert taken.kerf == pytest.approx(1.8)
+    assert [s.angle for s in taken.slices] == pytest.approx([60.0, 26.0])
+    assert taken.slices[1].at - 60.0 == pytest.approx(math.degrees(math.asin(1.8 / 42.4)))

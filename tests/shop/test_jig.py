@@ -10,14 +10,18 @@ import pytest
 
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
-from manifoldgen.manifold.model import Joint, Manifold, Run, Section
+from manifoldgen.manifold.model import Joint, Manifold, Run, Section, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.shop.jig import joint_rows
 from tests import factory
-from tests.shop.reassembled import OD, STOCK, WALL
 from tests.strategies import random_direction
 
 SEED = 47
+OD, WALL = 48.3, 2.77
+STOCK = (
+    StockItem("el90", "elbow", "runner", OD, WALL, 57.15, 90.0),
+    StockItem("bar", "straight", "runner", OD, WALL, length=2000.0),
+)
 
 
 def only(joint: Joint) -> Manifold:
@@ -44,7 +48,7 @@ def test_a_joint_read_with_the_angle_gauge() -> None:
 
 
 def test_a_worked_runner_puts_its_joints_there() -> None:
-    """60 mm, 90° up the roll -35 … : a runner of four elements; every joint where turning by hand puts it.
+    """60 mm, a bend of 90° and 40 mm: every joint where turning by hand puts it.
 
     Along z 60; 90° on CLR 57.15 towards +y: (0, 57.15, 117.15), travel +y; 40 mm on: (0, 97.15, 117.15).
     """
@@ -57,7 +61,7 @@ def test_a_worked_runner_puts_its_joints_there() -> None:
         Path(start, (Straight(60.0), Bend(90.0, 57.15), Straight(40.0))),
         1,
     )
-    m = split(replace(factory.alone(factory.manifold(), run), stock=(STOCK[0], STOCK[3])))
+    m = split(replace(factory.alone(factory.manifold(), run), stock=STOCK))
     rows = {r.id: r for r in joint_rows(m)}
 
     assert rows["J1.1"].at == pytest.approx((0, 0, 0))

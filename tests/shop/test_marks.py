@@ -10,15 +10,19 @@ import pytest
 
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
-from manifoldgen.manifold.model import Manifold, Run, Section
+from manifoldgen.manifold.model import Manifold, Run, Section, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.marks import corners, lra, marks, sensitivity
 from tests import factory
-from tests.shop import reassembled
-from tests.shop.reassembled import OD, WALL
+from tests.shop.rebuild import first_mark, put_together, random_runners
 
 SEED = 43
+OD, WALL = 48.3, 2.77
+STOCK = (
+    StockItem("el90", "elbow", "runner", OD, WALL, 57.15, 90.0, price=1.0),
+    StockItem("bar", "straight", "runner", OD, WALL, length=2000.0, price=0.5),
+)
 
 
 def run_of(*elements: Straight | Bend) -> Run:
@@ -29,7 +33,7 @@ def run_of(*elements: Straight | Bend) -> Run:
 
 def job(*elements: Straight | Bend) -> Manifold:
     """That runner alone, split."""
-    return split(replace(factory.alone(factory.manifold(), run_of(*elements)), stock=reassembled.STOCK))
+    return split(replace(factory.alone(factory.manifold(), run_of(*elements)), stock=STOCK))
 
 
 @pytest.mark.parametrize(
@@ -95,35 +99,38 @@ def test_a_half_turn_has_two_corners() -> None:
 
 
 def test_one_millimetre_of_roll_at_the_end() -> None:
-    """60° on CLR 57.15 and 200 mm: 1 mm on OD 48.3 is 2.37°, 8.35 mm at the end; 1° of roll 3.5 mm (closed form).
+    """60° on CLR 57.15 and 200 mm behind it: 1 mm on OD 48.3 is 2.37°, 8.35 mm at the end (closed form).
 
-    The end lies 57.15 (1 - cos 60) + 200 sin 60 = 201.8 mm off the straight it is rolled about; 1 degree of cut
-    swings the 200 mm behind the bend: 3.5 mm.
+    The end lies 57.15 (1 - cos 60) + 200 sin 60 = 201.8 mm off the line it is rolled about, √(57.15² + 200²) mm off
+    the bend's centre, about which a bend cut 1° too long swings it.
     """
-    (felt,) = [
-        s for s in sensitivity(job(Straight(40.0), Bend(60.0, 57.15), Straight(200.0))) if s.piece == "R1-P2"
-    ]
+    m = job(Straight(40.0), Bend(60.0, 57.15), Straight(200.0))
+    (felt,) = [s for s in sensitivity(m) if s.piece == "R1-P2"]
     off = 57.15 * 0.5 + 200 * math.sin(math.radians(60))
 
     assert felt.roll_mm == pytest.approx(off / 24.15)
     assert felt.roll_mm == pytest.approx(8.35, abs=0.01)
     assert felt.roll_deg == pytest.approx(off * math.pi / 180)
-    assert felt.cut_deg == pytest.approx(200 * math.pi / 180)
+    assert felt.cut_deg == pytest.approx(math.hypot(57.15, 200) * math.pi / 180)
 
 
 def test_what_errors_cost_is_what_a_wrong_runner_shows() -> None:
     """Random runners put together with one roll or one angle 0.001° wrong end that far off, scaled to 1°."""
     print(f"seed {SEED}")
-    m = split(reassembled.random_job(np.random.default_rng(SEED), 4))
-    rolls = {mark.piece: mark.roll for mark in marks(m)}
-    small = 1e-3
+    m = split(random_runners(np.random.default_rng(SEED), 4))
+    made, small = marks(m), 1e-3
     for felt in sensitivity(m):
         row = next(r for r in cut_list(m) if r.piece == felt.piece)
         run = next(r for r in m.runs if r.name == row.part)
+        if run.kind != "runner":
+            continue
         rows = [r for r in cut_list(m) if r.part == row.part]
-        true, _ = reassembled.put_together(run.start, rows, rolls)
-        off, _ = reassembled.put_together(run.start, rows, rolls | {row.piece: rolls[row.piece] + small})
+        start = np.array(run.start.at), np.array(run.start.direction)
+        line = first_mark(start[1])
+        true, _ = put_together(start, line, rows, made)
+        rolled = [replace(k, roll=k.roll + small) if k.piece == row.piece else k for k in made]
+        off, _ = put_together(start, line, rows, rolled)
         assert np.linalg.norm(off - true) / small == pytest.approx(felt.roll_deg, rel=1e-3, abs=1e-6)
-        bent = [replace(r, angle=r.angle + small) if r is row else r for r in rows]
-        off, _ = reassembled.put_together(run.start, bent, rolls)
-        assert np.linalg.norm(off - true) / small == pytest.approx(felt.cut_deg, rel=1e-3, abs=2e-2)
+        bent = [replace(r, angle=r.angle + small) if r.piece == row.piece else r for r in rows]
+        off, _ = put_together(start, line, bent, made)
+        assert np.linalg.norm(off - true) / small == pytest.approx(felt.cut_deg, rel=1e-3, abs=1e-6)
