@@ -74,6 +74,23 @@ def test_a_worked_runner_puts_its_joints_there() -> None:
     assert rows["J1.4"].at == pytest.approx((0, 97.15, 117.15))
 
 
+def test_the_end_of_a_runner_of_three_bends() -> None:
+    """60/90, -35/45, 42 + 120/60, 30 on CLR 57.15, first bend towards +x: worked with another program's turns.
+
+    The end stands at (192.15, -3.03, 30.45) and looks along (.6597, .5872, -.4690): 28.0° to the face.
+    """
+    bends = [Bend(90.0, 57.15, -90.0), Bend(45.0, 57.15, -35.0), Bend(60.0, 57.15, 120.0)]
+    start = Pose.heading((0.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    path = Path(start, (Straight(60.0), *bends[:2], Straight(42.0), bends[2], Straight(30.0)))
+    run = Run("runner 1", "runner", Section(OD, WALL, "304"), start, path, 1)
+    m = split(replace(factory.alone(factory.manifold(), run), stock=STOCK))
+    last = next(r for r in joint_rows(m) if r.id == "J1.7")
+
+    assert last.at == pytest.approx((192.15, -3.03, 30.45), abs=0.006)
+    assert last.direction == pytest.approx((0.6597, 0.5872, -0.4690), abs=6e-5)
+    assert last.to_face == pytest.approx(-28.0, abs=0.05)
+
+
 def test_the_rings_top_and_bottom() -> None:
     """Random rings laid out as points: no point higher than `highest`, none lower than `lowest`, both reached."""
     rng = np.random.default_rng(SEED)
