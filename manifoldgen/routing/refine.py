@@ -93,15 +93,15 @@ def crude(p: Problem, ring: RingFit) -> Layout:
 
 def refine(
     p: Problem, start: Layout, *, rounds: int = 60, margin: float = MARGIN, shifting: bool = False, clock: float | None = None,
-    least_bend: float = LEAST_BEND,
+    least_bend: float = LEAST_BEND, second: bool = False,
 ) -> Layout:  # fmt: skip
     """The cheapest layout near `start`.
 
     rounds : iterations of the solver.  margin : mm kept.  shifting : the turbo may move.
-    clock : degrees to hold the ring at.
+    clock : degrees to hold the ring at.  second : by the second solver.
     """
     return _Joint(p, start, shifting=shifting, clock=clock, least_bend=least_bend).solve(
-        start, rounds, margin
+        start, rounds, margin, second=second
     )
 
 
@@ -199,9 +199,11 @@ class _Joint:
         slopes[0][np.arange(m), self.at_slack + self.groups] = _UNIT
         return (out, lengths, turned, *slopes)
 
-    def solve(self, layout: Layout, rounds: int, margin: float) -> Layout:
+    def solve(self, layout: Layout, rounds: int, margin: float, *, second: bool = False) -> Layout:
         """The solver's answer as a layout, its slacks measured."""
         from scipy.optimize import minimize as untyped
+
+        from manifoldgen.routing.second import interior
 
         minimize: Any = untyped
         z = self.start(layout)
@@ -223,11 +225,17 @@ class _Joint:
             {"type": "ineq", "fun": missing, "jac": lambda z: self.evaluate(z)[3][active] / _UNIT}
         ]
         conditions += self._equalities()
-        found = minimize(
-            self._cost, z, jac=self._cost_slope, bounds=self._bounds(), constraints=conditions, method="SLSQP",
-            options={"maxiter": rounds, "ftol": 1e-5},
-        )  # fmt: skip
-        z = np.array(found.x)
+        bounds = self._bounds()
+        if second:
+            z = interior(
+                self._cost, z, jac=self._cost_slope, bounds=bounds, constraints=conditions, rounds=rounds
+            )
+        else:
+            found = minimize(
+                self._cost, z, jac=self._cost_slope, bounds=bounds, constraints=conditions, method="SLSQP",
+                options={"maxiter": rounds, "ftol": 1e-5},
+            )  # fmt: skip
+            z = np.array(found.x)
         return self._layout(z if np.isfinite(z).all() else self.start(layout))
 
     def _equalities(self) -> list[dict[str, Any]]:

@@ -31,6 +31,8 @@ _RINGS = 12  # fewer rings than this are tried several times
 _DEEP = 60.0  # mm of clearance that candidates may miss where nothing else is found
 _FEW = 3  # near misses that are enough to go on from
 _NEAR = 12.0  # mm short: a layout that may still be mended
+_CLOSE = 20.0  # mm short, all groups together: a near miss that the second solver may close
+_SECOND = 200  # its rounds
 _MENDED = ((0.3, 40), (0.7, 60))  # mm of margin and rounds when a layout fails by little
 
 
@@ -39,8 +41,8 @@ class Budget:
     """How much is tried; counts, never times.
 
     first : rings tried for a first answer.  factors : lengths aimed at, as shares of a ring's own bound.
-    draws, most : samples and candidates of a pool.  refined : choices refined.  around : rounds of search about
-    the best.  tidied : answers whose slivers are taken out.  welded : answers whose welds are looked at.
+    draws, most : samples and candidates of a pool.  refined : choices refined.  second : near misses that the
+    other solver tries.  around : rounds of search about the best.  tidied : answers whose slivers are taken out.  welded : answers whose welds are looked at.
     """
 
     first: int = 12
@@ -48,6 +50,7 @@ class Budget:
     draws: int = 3000
     most: int = 45
     refined: int = 16
+    second: int = 4
     around: int = 3
     tidied: int = 3
     welded: int = 6
@@ -56,7 +59,7 @@ class Budget:
         """About `k` times as much."""
         return Budget(
             first=self.first * k, factors=self.factors, draws=self.draws * 3, most=self.most * 2,
-            refined=self.refined * k, around=self.around * k, tidied=self.tidied, welded=self.welded * k,
+            refined=self.refined * k, second=self.second, around=self.around * k, tidied=self.tidied, welded=self.welded * k,
         )  # fmt: skip
 
 
@@ -138,6 +141,8 @@ class Search:
         yield from self._all_rings()
         if not self.good:
             yield from self._rescue()
+        if not self.good:
+            yield from self._second()
         yield from self._around()
         yield from self._tidy()
 
@@ -284,6 +289,13 @@ class Search:
         for layout in starts:
             self._measure(refine(self.p, layout, rounds=150, least_bend=math.radians(3.0)))
             yield self._told(stage)
+
+    def _second(self) -> Iterator[Progress]:
+        """Still nothing: the nearest misses by the other solver, which ends elsewhere."""
+        for layout in self.failed[: self.budget.second]:
+            if layout.slack.sum() <= _CLOSE:
+                self._measure(refine(self.p, layout, rounds=_SECOND, second=True))
+                yield self._told("second solver")
 
     def _around(self) -> Iterator[Progress]:
         """Shorter lengths at the rings of the best answers, with larger pools."""

@@ -14,9 +14,9 @@ _NAMES = ("scipy_openblas_{}_num_threads64_", "scipy_openblas_{}_num_threads", "
 
 
 @contextmanager
-def single() -> Iterator[None]:
-    """Inside, the linear algebra that numpy and scipy bring runs on one thread."""
-    before = [(setter, getter()) for getter, setter in _libraries()]
+def single(packages: tuple[str, ...] = ("numpy", "scipy")) -> Iterator[None]:
+    """Inside, the linear algebra that these packages bring runs on one thread."""
+    before = [(setter, getter()) for getter, setter in _libraries(packages)]
     for setter, _ in before:
         setter(1)
     try:
@@ -27,13 +27,13 @@ def single() -> Iterator[None]:
 
 
 @cache
-def _libraries() -> tuple[tuple[Any, Any], ...]:
-    """(get, set) of every library of linear algebra beside numpy and scipy; none where they use another."""
+def _libraries(packages: tuple[str, ...]) -> tuple[tuple[Any, Any], ...]:
+    """(get, set) of every library of linear algebra beside the packages; none where they use another."""
     found: list[tuple[Any, Any]] = []
-    for package in ("numpy", "scipy"):
+    for package in packages:
         spec = importlib.util.find_spec(package)
         home = Path(spec.origin).parent if spec and spec.origin else None
-        folders = [home.parent / f"{package}.libs", home / ".dylibs"] if home else []
+        folders = [home, home.parent / f"{package}.libs", home / ".dylibs"] if home else []
         for file in sorted(f for folder in folders for f in folder.glob("*openblas*")):
             try:
                 library = ctypes.CDLL(str(file))
