@@ -60,12 +60,13 @@ def slide(
 ):
     """Lower `free`, one number a group that stays, to the travel at which a moving solid meets it.
 
-    rows, bounds, owner : what moves, with its group.  blocks : of what stays (`access.room.blocks`).
+    rows, bounds, owner : what moves, with its group.  blocks : of what stays (`access.pack.blocks`).
     spared : pairs of groups (moving, staying) that may touch.
     """
+    most = free.max()
     for i in range(rows.shape[0]):
         for b in range(blocks.shape[0]):
-            if _balls_gap(bounds[i], blocks[b], along, free.max()) >= 0.0:
+            if _balls_gap(bounds[i], blocks[b], along, most) >= 0.0:
                 continue
             for j in range(int(blocks[b, 4]), int(blocks[b, 5])):
                 there = still_owner[j]
@@ -75,6 +76,7 @@ def slide(
                 ):
                     continue
                 free[there] = _free(rows[i], points, still[j], still_points, along, free[there])
+                most = free.max()
 
 
 @njit("f8[:, ::1](f8[:, ::1])", cache=True)

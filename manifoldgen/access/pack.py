@@ -25,6 +25,7 @@ from manifoldgen.geometry.vectors import Array, array, first_square_to, unit
 HULL, ROD = 0.0, 1.0
 WIDTH = 16
 ROUND, SWEEP = 12, 13  # columns of the rounding and of the sweep vector
+BLOCK = 32  # solids that share a ball
 _OUTLINE_TOL = 0.02  # mm a plate's round edge may stand outside its chords
 _CORNERS = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)], dtype=float)
 
@@ -131,3 +132,16 @@ def across(axis: ArrayLike) -> tuple[Array, Array]:
     n = unit(axis)
     u = first_square_to(((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)), n)
     return u, np.cross(n, u)
+
+
+def blocks(bounds: Array) -> Array:
+    """Solids in blocks of neighbours: a ball round all of a block, its first number and the one after its last."""
+    if not len(bounds):
+        return np.zeros((0, 6))
+    first = np.arange(0, len(bounds), BLOCK)
+    count = np.diff([*first, len(bounds)])
+    low = np.minimum.reduceat(bounds[:, :3] - bounds[:, 3:], first)
+    high = np.maximum.reduceat(bounds[:, :3] + bounds[:, 3:], first)
+    middle = (low + high) / 2
+    off = np.linalg.norm(bounds[:, :3] - np.repeat(middle, count, axis=0), axis=1) + bounds[:, 3]
+    return np.column_stack([middle, np.maximum.reduceat(off, first), first, first + count])

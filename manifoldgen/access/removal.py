@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from manifoldgen.access.fasteners import fastener
+from manifoldgen.access.pack import blocks
 from manifoldgen.access.results import Removal, StudAccess
-from manifoldgen.access.room import blocks
 from manifoldgen.access.scene import ENGINE, Index, Scene, scene
 from manifoldgen.access.studs import studs
 from manifoldgen.geometry.vectors import Array, Vec, angle_between, array
@@ -158,11 +158,18 @@ def _slid(
     ours = stays[stands.solid_group]
     still = [(stands.solids[ours], stands.bounds[ours], stands.solid_group[ours], points)]
     for s in stands.scans:
-        if stays[s.group]:
-            still.append((s.rows, s.bounds, np.full(len(s.rows), s.group), s.corners.reshape(-1, 3)))
+        if stays[s.group] and len(rows):
+            met = s.within(*_swept(bounds, along, travel))
+            still.append((met.rows, met.bounds, np.full(len(met.rows), s.group), met.corners.reshape(-1, 3)))
     for theirs in still:
         _slide.slide(rows, bounds, owner, points, *theirs, blocks(theirs[1]), along, spared, free)
     return {stands.words[g]: float(free[g]) for g in np.flatnonzero(free < travel)}
+
+
+def _swept(balls: Array, along: Array, travel: float) -> tuple[Array, Array]:
+    """The box that balls pass through on their way."""
+    low, high = (balls[:, :3] - balls[:, 3:]).min(axis=0), (balls[:, :3] + balls[:, 3:]).max(axis=0)
+    return np.minimum(low, low + travel * along), np.maximum(high, high + travel * along)
 
 
 def _rows(stands: Scene, moves: Array) -> tuple[Array, Array, Index]:

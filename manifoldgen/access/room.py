@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
+from manifoldgen.access.pack import blocks
 from manifoldgen.access.scene import Index, Scene
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
 FAR = 1e9  # mm: a violation that nothing has
 _GONE = 1e3 * FAR  # mm: the ease of what is not there
-BLOCK = 32  # solids that share a ball
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,9 +82,8 @@ def room(
     rows, bounds, points = [scene.solids[solids]], [scene.bounds[solids]], [scene.points, np.zeros((1, 3))]
     owner = [scene.solid_group[solids]]
     count = len(scene.points) + 1
-    for surface, found in scene.facets(at, reach):
-        numbers = np.sort(found)  # neighbours in the mesh stay together in a block
-        picked = replace(surface, corners=surface.corners[numbers], bounds=surface.bounds[numbers])
+    for surface, numbers in scene.facets(at, reach):
+        picked = surface.picked(numbers)
         facets = picked.rows
         facets[:, 1] += count
         count += 3 * len(facets)
@@ -94,31 +93,18 @@ def room(
         owner.append(np.full(len(facets), surface.group))
     group = np.concatenate([scene.ball_group[balls], *owner, scene.half_group[halves]])
     eased = np.array([(ease or {}).get(name, 0.0) for name in scene.groups])
-    plain = len(group) - len(balls)
+    plain, around = len(group) - len(balls), np.concatenate(bounds)
     return Room(
         scene,
         (
             scene.balls[balls],
             np.concatenate(rows),
-            np.concatenate(bounds),
+            around,
             np.concatenate(points),
             scene.halves[halves],
-            blocks(np.concatenate(bounds)),
+            blocks(around),
         ),
         eased[group] if len(group) else np.zeros(0),
         group,
         np.concatenate([scene.ball_station[balls], np.full(plain, math.nan)]),
     )
-
-
-def blocks(bounds: Array) -> Array:
-    """Solids in blocks of neighbours: a ball round all of a block, its first number and the one after its last."""
-    if not len(bounds):
-        return np.zeros((0, 6))
-    first = np.arange(0, len(bounds), BLOCK)
-    count = np.diff([*first, len(bounds)])
-    low = np.minimum.reduceat(bounds[:, :3] - bounds[:, 3:], first)
-    high = np.maximum.reduceat(bounds[:, :3] + bounds[:, 3:], first)
-    middle = (low + high) / 2
-    off = np.linalg.norm(bounds[:, :3] - np.repeat(middle, count, axis=0), axis=1) + bounds[:, 3]
-    return np.column_stack([middle, np.maximum.reduceat(off, first), first, first + count])

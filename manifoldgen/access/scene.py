@@ -14,14 +14,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from manifoldgen.access import fasteners
-from manifoldgen.access.pack import ROUND, Pool, bound, rod
+from manifoldgen.access.pack import ROUND, Pool, blocks, bound, rod
 from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Array, array
@@ -32,6 +33,7 @@ from manifoldgen.manifold.model import Collector, Manifold, Run
 
 SCALLOP = 0.05  # mm a tube may stand outside its balls
 ENGINE = "engine"
+_ROUNDED = 1e-6  # mm: what rounding may take off a ball round balls
 
 Index = NDArray[np.int64]
 _FROM = {"runner": "the port", "outlet": "the cone", "wastegate": "its root"}
@@ -74,11 +76,10 @@ class Scene:
         return Near(_sorted(off, radius), _sorted(away, radius), np.flatnonzero(behind <= radius))
 
     def facets(self, point: ArrayLike, radius: float) -> Iterator[tuple[Surface, Index]]:
-        """The scans' triangles that reach within `radius` mm of a point, the nearest first."""
+        """The scans' triangles that reach within `radius` mm of a point, neighbours in the mesh side by side."""
         at = array(point)
         for surface in self.scans:
-            off = np.linalg.norm(surface.bounds[:, :3] - at, axis=1) - surface.bounds[:, 3]
-            yield surface, _sorted(off, radius)
+            yield surface, surface.near(at, radius)
 
     def said(self, group: int, station: float = math.nan) -> str:
         """The words for a group, with the place on its run where there is one."""
@@ -111,6 +112,30 @@ class Surface:
         rows[:, 2] = 3
         rows[:, ROUND] = self.rounding
         return rows
+
+    @cached_property
+    def leaves(self) -> Array:
+        """Balls round neighbours in the mesh, as of `access.pack.blocks`."""
+        return blocks(self.bounds)
+
+    def near(self, at: Array, radius: float) -> Index:
+        """Numbers of the triangles whose ball reaches within `radius` mm of a point, in the mesh's order."""
+        count = (self.leaves[:, 5] - self.leaves[:, 4]).astype(np.int64)
+        far = np.linalg.norm(self.leaves[:, :3] - at, axis=1) - self.leaves[:, 3] > radius + _ROUNDED
+        numbers = np.flatnonzero(np.repeat(~far, count))
+        balls = self.bounds[numbers]
+        off = np.linalg.norm(balls[:, :3] - at, axis=1) - balls[:, 3]
+        near: Index = numbers[off <= radius]
+        return near
+
+    def within(self, low: Array, high: Array) -> Surface:
+        """The triangles whose ball reaches into a box; more do no harm."""
+        middle, reach = self.bounds[:, :3], self.bounds[:, 3:] + _ROUNDED
+        return self.picked(np.flatnonzero(((middle + reach >= low) & (middle - reach <= high)).all(axis=1)))
+
+    def picked(self, numbers: Index) -> Surface:
+        """Only some of the triangles."""
+        return replace(self, corners=self.corners[numbers], bounds=self.bounds[numbers])
 
 
 def surface(group: int, vertices: ArrayLike, faces: ArrayLike, rounding: float = 0.0) -> Surface:

@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from manifoldgen.access import _kernels, _swing
-from manifoldgen.access.pack import Pool, bound, capsule, rod
-from manifoldgen.access.room import blocks
+from manifoldgen.access.pack import Pool, blocks, bound, capsule, rod
 
 FRAME = (np.zeros(3), np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
 

@@ -174,3 +174,20 @@ def test_ends_are_never_too_small():
     rim = np.array(end.at) + 21.2 * np.cross(end.direction, end.normal)
 
     assert ball_gap(s, rim, 0.0) <= SCALLOP
+
+
+def test_boxes_and_balls_of_a_scan_leave_nothing_out() -> None:
+    """Triangles are looked up by balls round their neighbours and by a box; checked by looking at every one."""
+    rng = np.random.default_rng(5)
+    start = np.cumsum(rng.normal(0.0, 15.0, (1000, 1, 3)), axis=0)
+    corners = start + rng.normal(0.0, 6.0, (1000, 3, 3))
+    found = surface(0, corners.reshape(-1, 3), np.arange(3000).reshape(-1, 3))
+    middles, reach = found.bounds[:, :3], found.bounds[:, 3]
+    for _ in range(20):
+        at, radius = start[rng.integers(1000), 0] + rng.normal(0.0, 30.0, 3), rng.uniform(5.0, 120.0)
+        wanted = [k for k in range(1000) if np.linalg.norm(middles[k] - at) - reach[k] <= radius]
+        assert found.near(at, radius).tolist() == wanted
+        inside = ((corners >= at - radius) & (corners <= at + radius)).all(axis=2).any(axis=1)
+        kept = {tuple(c) for c in found.within(at - radius, at + radius).corners[:, 0]}
+        assert {tuple(c) for c in corners[inside, 0]} <= kept
+        assert len(kept) < 1000
