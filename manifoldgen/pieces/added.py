@@ -42,6 +42,11 @@ class Added:
             self.shrink[1] + self.beyond[1] + self.trim[1],
         )
 
+    @property
+    def left_on(self) -> float:
+        """Of it, mm at the start that stay on past the joint's line: shrink and trim."""
+        return self.shrink[0] + self.trim[0]
+
     def sawn(self, net: float) -> float:
         """What a straight of `net` mm is sawn to, mm."""
         return self.blank or net + sum(self.ends)
@@ -67,7 +72,7 @@ def added(
         trims = (trim if at == 0 and straight[p.id][0] else 0.0, trim if at and straight[p.id][1] else 0.0)
         one = Added(shrink[p.id], (start, end), trims)
         head = past_start(m, run) - formed(m) if p.id == first[p.part] else 0.0
-        made[p.id] = replace(one, blank=_blank(m, p, run, head, one.ends[0]))
+        made[p.id] = replace(one, blank=_blank(m, p, run, head, one.left_on))
     return made
 
 

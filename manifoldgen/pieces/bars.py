@@ -120,4 +120,4 @@ def bar_length(s: Stretch, state: State) -> float:
     first = s.before if state.before <= SLIVER else s.shrink
     last = s.after if state.after <= SLIVER else s.shrink
     cut = rest + s.leg + first + last
-    return cut if s.blank is None else max(cut, s.blank.length(rest, first + s.trim))
+    return cut if s.blank is None else max(cut, s.blank.length(rest, min(first, s.shrink) + s.trim))

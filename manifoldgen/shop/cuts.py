@@ -33,6 +33,7 @@ class CutRow:
     roll : degrees from the back line of the previous bend, right-handed about the travel; roll_mm : the same
         round the outside.
     net, shrink, beyond, trim, cut : as above.  add : what of it is added at the start and at the end.
+    left_on : of that, at the start past the joint's line: shrink and trim.
     inlet : the cylinder whose mitred inlet it is, or 0.  joints : at its start and its end.
     """
 
@@ -59,6 +60,7 @@ class CutRow:
     trim: float
     cut: float
     add: tuple[float, float]
+    left_on: float
     inlet: int
     joints: tuple[str, ...]
 
@@ -108,7 +110,7 @@ def _row(m: Manifold, piece: Piece, more: Added) -> CutRow:
         back_chord=half * (clr + od / 2), throat_chord=half * (clr - od / 2) if arc else 0.0,
         roll=roll, roll_mm=math.radians(roll) * od / 2,
         net=net, shrink=sum(more.shrink), beyond=sum(more.beyond), trim=sum(more.trim), cut=net + sum(more.ends),
-        add=more.ends,
+        add=more.ends, left_on=more.left_on,
         inlet=piece.inlet, joints=piece.joints,
     )  # fmt: skip
 

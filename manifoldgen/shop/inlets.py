@@ -79,7 +79,7 @@ def _left_on(m: Manifold, piece: Piece, datum: str) -> tuple[str, ...]:
     """Where the joint's line lies on a piece that is longer there for shrink and trim."""
     if not datum.startswith("square"):
         return ()
-    more = next(row.add[0] for row in cut_list(m) if row.piece == piece.id)
+    more = next(row.left_on for row in cut_list(m) if row.piece == piece.id)
     joint = piece.joints[0]
     return (
         (f"measure from the line {joint}, {more:.1f} mm inside the end: shrink and trim stay on",)

@@ -181,7 +181,7 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
     bottom = ring + blank.scallop
     longest = ring + blank.longest
     formed = not datum.startswith("square")
-    left_on = 0.0 if formed else next(r.add[0] for r in cut_list(m) if r.piece == piece.id)
+    left_on = 0.0 if formed else next(r.left_on for r in cut_list(m) if r.piece == piece.id)
     extra = 0.0 if formed else blank.held(ring, left_on)
     end = blank.from_line(ring)
     run, pose = run_of(m, piece), c.inlet(number)

@@ -13,6 +13,7 @@ from manifoldgen.geometry.path import Bend, Straight
 from manifoldgen.manifold.model import Manifold, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.pieces.blanks import Blank, blank_of
+from manifoldgen.shop.mill import mill_sheet
 from manifoldgen.shop.sawn import sawn
 from tests import factory
 from tests.strategies import random_collector
@@ -106,3 +107,21 @@ def test_a_bar_that_only_holds_the_inlet_is_too_short() -> None:
         bar = StockItem("end", "straight", "runner", factory.TUBE.od, factory.TUBE.wall, length=length)
         made = split(replace(m, stock=(*one, bar)))
         assert ("R1-P3" in made.cutting.missing) is missing
+
+
+def test_a_tube_from_flange_to_inlet_counts_its_slanted_end_once() -> None:
+    """200 mm at 12° to the flange: 21.2 tan 12° of slant are on the line's side, shrink and trim stay on past it.
+
+    By hand: shrink 0.1 (3 + 0.35 x 0.5 / 1.12) mm and 4 mm of trim.
+    """
+    m = split(factory.manifold())
+    (sheet,) = mill_sheet(m)
+    blank = blank_of(m, m.collectors[0])
+    slant = 21.2 * math.tan(math.radians(12.0))
+
+    for inlet in sheet.inlets:
+        assert inlet.left_on == pytest.approx(4.0 + 0.1 * (3.0 + 0.175 / 1.12))
+        assert inlet.blank == pytest.approx(math.ceil(200 + slant + blank.longest + 3) + inlet.left_on)
+        cut = m.cutting.of(inlet.piece)
+        assert cut is not None
+        assert [s.legs[0] for s in cut.slices if s.piece == inlet.piece] == pytest.approx([inlet.blank])
