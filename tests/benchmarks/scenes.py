@@ -15,16 +15,20 @@ All ranges are chosen for the test (common practice, no source), mm and degrees,
               it, bonnet and floor; hard: a cross member across the way as well
 
 Nothing says that a scene can be built: what none of five seeds solves with ten times the budget does not count.
+Nor are the fixed parts made to fit each other: branch and wastegate flange may run into the turbo flange or the
+turbine housing whatever the runners do. `fixed_faults` measures that before anything is routed.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
+from manifoldgen.checks import flange_room, obstacle_gap, other_gap, wastegate_area
+from manifoldgen.checks.finding import Finding
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.vectors import Array, array, rotated, unit, vec
@@ -63,6 +67,31 @@ class Scene:
     def manifold(self) -> Manifold:
         """The job laid out, its runners still to be found."""
         return assemble(load(self.job))
+
+
+def fixed_faults(m: Manifold) -> tuple[Finding, ...]:
+    """What no route can mend: fixed parts in each other, and a branch's mouth off its bend.
+
+    Runners are left out, and so is what depends on how the collector is turned.
+    """
+    fixed = replace(m, runners=())
+    found = [f for check in (other_gap.check, obstacle_gap.check, flange_room.check) for f in check(fixed)]
+    inside = [f for f in found if f.value is not None and f.value < 0 and "collector" not in f.parts]
+    return (*inside, *wastegate_area.check(fixed))
+
+
+def without_branch(m: Manifold) -> Manifold:
+    """The same manifold without wastegate branch, flange, their studs and the valve."""
+    if m.wastegate_flange is None:
+        return m
+    gate = m.wastegate_flange.name
+    return replace(
+        m,
+        branches=(),
+        wastegate_flange=None,
+        studs=tuple(s for s in m.studs if s.flange != gate),
+        obstacles=tuple(o for o in m.obstacles if gate not in o.joined),
+    )
 
 
 def base() -> list[Scene]:
