@@ -89,12 +89,18 @@ def _patterns(
     """A column for every cutting pattern, and by which columns each arc is given."""
     made: list[tuple[int, Pattern]] = []
     supply: list[Supply] = [{} for _ in arcs]
+    unlimited = all(i.count is None for i in means.stock)  # then every piece may have an item of its own
     for item in means.stock:
         if item.kind == "straight":
             continue
         price, own = reckoned_price(item, means.stock), {}
+        beaten = _beaten(item, price, means.stock)
         for pattern in patterns(item, [a for _, a in arcs], [n for n, _ in arcs], means.allowed):
+            if beaten and not any(max(arcs[k][1].legs) for k in pattern.arcs):
+                continue
             column = program.column(float(len(pattern.arcs)), price, pattern.waste)
+            if unlimited and len(pattern.arcs) > 1:
+                program.spare.add(column)
             made.append((column, pattern))
             own[column] = 1.0
             for k in pattern.arcs:
@@ -102,6 +108,19 @@ def _patterns(
         if item.count is not None and own:
             program.row(own, 0, item.count)
     return made, supply
+
+
+def _beaten(item: StockItem, price: float, stock: Sequence[StockItem]) -> bool:
+    """Whether another item gives the same plain arcs for no more, without legs that would be left over."""
+    size = (item.tube, item.clr, item.angle, item.od, item.wall)
+    return any(item.legs) and any(
+        o.kind != "straight"
+        and not any(o.legs)
+        and o.count is None
+        and (o.tube, o.clr, o.angle, o.od, o.wall) == size
+        and reckoned_price(o, stock) <= price
+        for o in stock
+    )
 
 
 def _missing(program: Program, arcs: Sequence[tuple[int, Arc]], supply: list[Supply]) -> dict[int, int]:

@@ -17,11 +17,13 @@ class Program:
     """Columns are whole numbers from 0 to their bound.
 
     aims : what every column counts in pieces, cost and waste.  rows : (columns, least, most).
+    spare : columns that the fewest pieces can be found without, because others do for the first aim.
     """
 
     bounds: list[float] = field(default_factory=list)
     aims: tuple[list[float], list[float], list[float]] = field(default_factory=lambda: ([], [], []))
     rows: list[tuple[Mapping[int, float], float, float]] = field(default_factory=list)
+    spare: set[int] = field(default_factory=set)
 
     def column(self, pieces: float = 0.0, cost: float = 0.0, waste: float = 0.0, *, most: float = 1.0) -> int:
         """A new column with what it counts; its number."""
@@ -45,7 +47,9 @@ class Program:
 
         rows, proven = list(self.rows), True
         values: list[int] | None = [] if not self.bounds else None
-        bounds = Bounds(0, np.array(self.bounds))
+        most = np.array(self.bounds)
+        fewer = most.copy()
+        fewer[list(self.spare)] = 0.0
         whole = np.ones(len(self.bounds), dtype=int)
         for aim in self.aims if self.bounds else ():
             used = {k: v for k, v in enumerate(aim) if v}
@@ -60,7 +64,7 @@ class Program:
                 np.array(aim),
                 constraints=held,
                 integrality=whole,
-                bounds=bounds,
+                bounds=Bounds(0, most if values is not None else fewer),
                 options={"mip_rel_gap": 0.0, "node_limit": NODES},
             )
             if found.x is None:
