@@ -9,6 +9,8 @@ from manifoldgen.access.results_welds import Purge
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import Joint, Manifold, Piece
 
+_MERGE_END = "merge end of "
+
 
 @dataclass(frozen=True)
 class Volume:
@@ -19,8 +21,16 @@ class Volume:
 
     @property
     def purge(self) -> Purge:
-        """Gas in at the lowest opening, vent at the highest (argon is heavier than air), caps on the rest."""
+        """Gas in at the lowest opening, vent at the highest (argon is heavier than air), caps on the rest.
+
+        Merge ends that are held together are one mouth, the torch comes in there: they are the vent.
+        """
         ranked = sorted(self.openings, key=lambda o: o[1])
+        mouths = [o for o in ranked if o[0].startswith(_MERGE_END)]
+        if len(mouths) > 1:
+            names = ", ".join(name.removeprefix(_MERGE_END) for name, _ in mouths)
+            mouth = (f"merge ends of {names} together, under foil with a window for the torch", 0.0)
+            ranked = [*(o for o in ranked if o not in mouths), mouth]
         if not ranked:
             return Purge((), None, None)
         vent = ranked[-1][0] if len(ranked) > 1 else None
@@ -105,4 +115,4 @@ def _downstream(
     ]
     if not any(j.id in shut for j in mine):
         at: Vec = c.inlet(piece.inlet).at
-        yield f"merge end of {piece.id}", float(at[2])
+        yield f"{_MERGE_END}{piece.id}", float(at[2])

@@ -75,8 +75,15 @@ def read(file: Path, *, search: bool = True, seed: int = SEED) -> Manifold:
 def searched(m: Manifold, seed: int, rounding: float | None = None) -> Routed:
     """What the search finds for a laid out job, its progress told on stderr: the same for every verb."""
     from manifoldgen.checks.judged import find
+    from manifoldgen.cli import terminal
 
-    return find(m, seed=seed, rounding=rounding, progress=routing_progress())
+    routed = find(m, seed=seed, rounding=rounding, progress=routing_progress())
+    lengths = [r.path.length for r in routed.manifold.runners if r.path is not None]
+    if routed.bound and lengths:
+        terminal.say(
+            f"routing: taken is the answer that the checks have least against: {min(lengths):.1f} to {max(lengths):.1f} mm"
+        )
+    return routed
 
 
 def routing_progress() -> Callable[[Progress], None]:

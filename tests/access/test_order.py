@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from manifoldgen.access.order import Link, Plan, plan, together
-from manifoldgen.access.purge import volumes
+from manifoldgen.access.purge import Volume, volumes
 from manifoldgen.access.reach import bench_of, reach_of, reaches
 from manifoldgen.access.torch import torches
 from manifoldgen.access.wayout import find
@@ -246,3 +246,22 @@ def test_a_runner_alone_is_welded_in_one_go() -> None:
     assert found.taken_apart == 0
     assert {w.reach for w in found.welds} == {1.0}
     assert not any(w.apart or w.stuck for w in found.welds)
+
+
+def test_merge_ends_held_together_are_the_vent() -> None:
+    """The torch comes in through them: they cannot be capped; a single one still follows its height."""
+    held = Volume(
+        frozenset({"R1-P2", "R2-P2"}),
+        (
+            ("merge end of R1-P2", 90.0),
+            ("merge end of R2-P2", 10.0),
+            ("R1-P2 at J1.2", 120.0),
+            ("R2-P2 at J2.2", 30.0),
+        ),
+    ).purge
+    alone = Volume(frozenset({"R1-P2"}), (("merge end of R1-P2", 10.0), ("R1-P2 at J1.2", 120.0))).purge
+
+    assert held.vent is not None
+    assert held.vent.startswith("merge ends of R2-P2, R1-P2 together")
+    assert (held.gas_in, held.cap) == ("R2-P2 at J2.2", ("R1-P2 at J1.2",))
+    assert (alone.gas_in, alone.vent) == ("merge end of R1-P2", "R1-P2 at J1.2")
