@@ -17,6 +17,7 @@ DRAWING = ("libegl1", "libegl-mesa0", "libgl1-mesa-dri")  # what a picture needs
 PYTHON = {
     "OCP": "cadquery-ocp",
     "cadquery": "cadquery",
+    "casadi": "casadi",
     "ezdxf": "ezdxf",
     "jinja2": "jinja2",
     "manifold3d": "manifold3d",

@@ -20,6 +20,7 @@ _LIBRARIES = (
     "manifoldgen",
     "cadquery",
     "cadquery-ocp",
+    "casadi",
     "ezdxf",
     "manifold3d",
     "nicegui",
