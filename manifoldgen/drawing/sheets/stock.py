@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Text, box, line
+import math
+
+from manifoldgen.drawing.figure import BOLD, FINE, PLAIN, Figure, Item, Text, box, line
 from manifoldgen.drawing.lettering import text_width
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
-from manifoldgen.manifold.model import CuttingPlan, Manifold, StockItem, Taken
+from manifoldgen.manifold.model import CuttingPlan, Manifold, Slice, StockItem, Taken
 from manifoldgen.shop.sawn import Sawn, sawn
 
 _HIGH = 6.5  # mm, a strip
+_TICK = 1.2
 _ROWS, _STEP = 4, 3.0  # rows of words below a strip, mm from one to the next
 _SIZE = 2.0
 
@@ -29,7 +32,9 @@ def stock_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
         ["take", Column("pieces of stock", "right"), "tube", "size", Column("have it", "middle", 16.0)],
         _items(plan),
     )
-    flow.heading("Cut in this order, from the left; the grey strips are saw and truing")
+    flow.heading("Cut in this order, from the left; grey is saw and truing, white is left over")
+    if any(any(taken.item.legs) for taken in plan.taken):
+        flow.words("Two short strokes mark where a bend begins and ends; beyond them are its straight legs.")
     cuts = sawn(m)
     for taken in plan.taken:
         flow.put(strip(taken, cuts, flow.room.width), gap=1.5)
@@ -68,34 +73,52 @@ def _size(item: StockItem) -> str:
 
 
 def strip(taken: Taken, cuts: dict[str, Sawn], width: float) -> Figure:
-    """One elbow or bar as a strip with its pieces; hangs from (0, 0).  Much of a long rest is left out."""
-    arc = taken.item.kind != "straight"
-    whole = taken.item.angle if arc else taken.item.length
-    unit = "°" if arc else " mm"
+    """One elbow or bar as a strip along its centreline; hangs from (0, 0).  Much of a long rest is left out.
+
+    An elbow's legs are straight parts at its ends: short strokes stand where the bend begins and ends.
+    """
+    item, arc = taken.item, taken.item.kind != "straight"
+    per_degree = math.radians(item.clr)
+    whole = sum(item.legs) + item.angle * per_degree if arc else item.length
     low = -_SIZE - 2.5 - _HIGH
-    used = whole - taken.left
-    shown = whole if arc else min(whole, 1.25 * used)
+    shown = whole if arc else min(whole, 1.25 * (whole - taken.left))
     scale = width / shown
+    left = f"left {taken.left:.1f}" + ("°" if arc else " mm")
     items: list[Item] = [
-        Text((0.0, -_SIZE - 0.5), f"{taken.item.name} no. {taken.number}", 2.3, bold=True),
-        Text((width, -_SIZE - 0.5), f"left {taken.left:.1f}{unit}", _SIZE, "right"),
+        Text((0.0, -_SIZE - 0.5), f"{item.name} no. {taken.number}", 2.3, bold=True),
+        Text((width, -_SIZE - 0.5), left, _SIZE, "right"),
         box(0.0, low, width, _HIGH, pen=FINE, fill=1.0),
     ]
     if shown < whole:
         items += [
             line((width - d, low - 1.0), (width - d + 2.0, low + _HIGH + 1.0), PLAIN) for d in (6.0, 8.0)
         ]
+    kerf = taken.kerf_deg * per_degree if arc else taken.kerf
     end = 0.0
     rows = [0.0] * _ROWS
     for k, s in enumerate(taken.slices):
-        long = s.angle if arc else s.legs[0] + s.legs[1]
-        x = s.at * scale
-        if k and s.at > end:
-            items.append(box(end * scale, low, (s.at - end) * scale, _HIGH, pen=None, fill=0.6))
-        items.append(box(x, low, long * scale, _HIGH, pen=PLAIN, fill=0.95))
-        items += _named(s.piece, _measure(s.piece, s.angle, cuts), (x, long * scale), low, (rows, width))
-        end = s.at + long
+        first, long = _lies(item, s, per_degree)
+        if k and first > end:  # what lies between saw cut and piece beyond that is left over
+            items.append(box(end * scale, low, min(kerf, first - end) * scale, _HIGH, pen=None, fill=0.6))
+        items.append(box(first * scale, low, long * scale, _HIGH, pen=PLAIN, fill=0.95))
+        span = (first * scale, long * scale)
+        items += _named(s.piece, _measure(s.piece, s.angle, cuts), span, low, (rows, width))
+        end = first + long
+    if arc and any(item.legs):
+        for x in (item.legs[0], whole - item.legs[1]):
+            for y in (low, low + _HIGH - _TICK):
+                items.append(line((x * scale, y), (x * scale, y + _TICK), BOLD))
     return Figure(tuple(items))
+
+
+def _lies(item: StockItem, s: Slice, per_degree: float) -> tuple[float, float]:
+    """Where a piece begins along its item's centreline and how long it is, mm."""
+    if item.kind == "straight":
+        return s.at, s.legs[0]
+    before, after = s.legs[::-1] if s.turned else s.legs
+    if item.whole:
+        before, after = item.legs
+    return item.legs[0] + s.at * per_degree - before, before + s.angle * per_degree + after
 
 
 def _measure(piece: str, angle: float, cuts: dict[str, Sawn]) -> str:
