@@ -90,7 +90,8 @@ EXPLANATIONS: Mapping[str, str] = MappingProxyType({
     "weld-apart": _text(
         "These welds cannot be finished with everything in place; they come in an earlier stage.",
         "Tacked up complete, the torch no longer gets round them. The stages say what is on the bench when.",
-        "Follow the order of welding: tack all, mark, take apart, weld these, put together again.",
+        "Follow the work list: tack in place all that can be, trial fit on the engine, mark across every joint, take "
+        "apart, weld stage by stage, put together again on the plate and weld the last stage there.",
     ),
     "size-assumed": _text(
         "Reach was worked out with sizes from memory: tool heads, torch, bolt lengths.",

@@ -1,21 +1,19 @@
-"""The steps from the first tack to the first run, stage by stage as the torch reaches."""
+"""The steps from the first tack to the first run: tacked whole and tried on, then welded stage by stage."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
 from manifoldgen.shop import purging
-from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.purging import Purging, openings
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.step import Step
-from manifoldgen.shop.steps_parts import finished
+from manifoldgen.shop.steps_tacks import INNER, MARKED, Tacking, from_the_flange, joined
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
-
-PLATE = "set-up-plate"
 
 
 @dataclass(frozen=True)
@@ -29,44 +27,61 @@ class _Held:
 
 
 def weld_steps(m: Manifold, hands: Hands | None, plan: WeldPlan) -> Iterator[Step]:
-    """Tack, purge, weld and dress, every purged volume of every stage in turn."""
-    parts = finished(m)
-    trimmed = {r.joints[0 if r.inlet else 1]: r.piece for r in cut_list(m) if r.trim}
-    joints = {j.id: j for j in m.joints}
+    """Tack in place, fit to the engine, mark; then every stage in turn: apart, together, tack, purge, weld, dress."""
+    held = _held(m, hands, plan)
+    tacks = Tacking(m, hands, plan)
+    yield from tacks.in_place()
     last: dict[str, str] = {}  # by joint: the step after which it is done
-    tacked: dict[str, str] = {}
-    plated = False
-    for group in _held(m, hands, plan):
-        order = sorted((plan.weld(j) for j in group.joints), key=lambda w: w.rank)
-        before = _gates(m, group, last)
-        if not plated and any(m.head.name in joints[w.id].between for w in order):
-            plated = True
-            what = "bolt the head flange to a thick plate, stand the turbo flange on its post, check both by the sheet"
-            ready = tuple(s for f in m.flanges for s in parts[f.name])
-            yield Step(PLATE, "assembly", what, rate(m, "set_up_plate"), ready, m.head.name)
-        on_plate = (PLATE,) if plated else ()
-        for w in _to_tack(plan, order):
-            if w.id in tacked:
-                continue
-            needs = (
-                *(s for name in _joined(m, joints[w.id]) for s in parts.get(name, ())),
-                *on_plate,
-                *before,
+    cut: set[str] = set()
+    after: tuple[str, ...] = (MARKED,)
+    on_plate = False
+    for number, found in groupby(held, key=lambda g: g.stage):
+        groups = list(found)
+        own = {w.id for g in groups for w in _to_tack(plan, _order(plan, g))}
+        lids = [j for j in own if j not in tacks.tacked and plan.weld(j).kind == "lid"]
+        for j in sorted(lids, key=lambda j: plan.weld(j).rank):
+            yield from tacks.late(
+                j, (*after, *_gates(m, next(g for g in groups if j in g.joints), last)), number, last
             )
-            first = f"trim {trimmed[w.id]} to fit, " if w.id in trimmed else ""
-            yield _tack(m, w, tuple(dict.fromkeys(needs)), group.stage, first)
-            tacked[w.id] = f"tack-{w.id}"
-        held = tuple(tacked[w.id] for w in _to_tack(plan, order))
-        if group.purge is not None and any(w.purged for w in order):
-            yield _purge(m, group.purge, held)
-            held = (f"purge-{group.purge.joints[0]}",)
-        for w in order:
-            own = (tacked[w.id],) if w.id in tacked else ()
-            yield _weld(w, tuple(dict.fromkeys((*own, *held))), group.stage)
-            last[w.id] = f"weld-{w.id}"
-        for step in _dress(m, order, group.stage):
-            last.update(dict.fromkeys(_dressed(joints, step.about, order), step.id))
-            yield step
+        again = [j.id for j in from_the_flange(m) if j.id in cut & own]
+        cut -= own
+        head = any(m.head.name in j.between for j in m.joints if j.id in own)
+        if again or (head and not on_plate):
+            put = _together(m, number, again, (*after, *_so_far(last)), plate=head and not on_plate)
+            on_plate = on_plate or head
+            after = (put.id,)
+            yield put
+        loose = _in_the_way(m, groups, own, {j for j in tacks.tacked if j not in last and j not in cut})
+        if loose:
+            off = _apart(m, number, loose, (*after, *_so_far(last)))
+            cut |= set(loose)
+            after = (off.id,)
+            yield off
+        for group in groups:
+            yield from _group(m, plan, tacks, group, after=after, last=last)
+
+
+def _group(
+    m: Manifold, plan: WeldPlan, tacks: Tacking, group: _Held, *, after: tuple[str, ...], last: dict[str, str]
+) -> Iterator[Step]:
+    """What is left to tack of one purged volume, its purge, welds and dressing."""
+    order = _order(plan, group)
+    before = (*after, *_gates(m, group, last))
+    to_tack = _to_tack(plan, order)
+    for w in to_tack:
+        if w.id not in tacks.tacked:
+            yield from tacks.late(w.id, before, group.stage, last)
+    held = (*(tacks.tacked[w.id] for w in to_tack), *before)
+    if group.purge is not None and any(w.purged for w in order):
+        yield _purge(m, group.purge, tuple(dict.fromkeys(held)))
+        held = (f"purge-{group.purge.joints[0]}",)
+    for w in order:
+        own = (tacks.tacked[w.id],) if w.id in tacks.tacked else ()
+        yield _weld(w, tuple(dict.fromkeys((*own, *held))), group.stage)
+        last[w.id] = f"weld-{w.id}"
+    for step in _dress(m, order, group.stage):
+        last.update(dict.fromkeys(_dressed({j.id: j for j in m.joints}, step.about, order), step.id))
+        yield step
 
 
 def last_steps(m: Manifold, plan: WeldPlan) -> Iterator[Step]:
@@ -84,18 +99,19 @@ def last_steps(m: Manifold, plan: WeldPlan) -> Iterator[Step]:
         skimmed.append(f"skim-{code}")
     what = "leak test: openings capped, a few kPa of air, soapy water on every seam"
     yield Step("leak-test", "assembly", what, rate(m, "leak_test"), tuple(skimmed) or ("clean-up",))
-    what = (
-        "trial fit on the engine: every nut with the tool of the stud table, turbo on, clearances by feeler"
-    )
-    yield Step("trial-fit", "engine", what, rate(m, "trial_fit"), ("leak-test",))
+    what = "bolt up on the engine with gaskets, turbo on, every nut, clearances by feeler once more"
+    yield Step("bolt-up", "engine", what, rate(m, "bolt_up"), ("leak-test",))
     what = "first run outdoors, extinguisher ready, nobody beside it; look for leaks (carbon monoxide), tighten when cold"
-    yield Step("first-run", "engine", what, rate(m, "first_run"), ("trial-fit",))
+    yield Step("first-run", "engine", what, rate(m, "first_run"), ("bolt-up",))
 
 
 def _held(m: Manifold, hands: Hands | None, plan: WeldPlan) -> tuple[_Held, ...]:
     welding = hands.welding if hands else None
     if welding is None:
-        return (_Held(0, tuple(w.id for w in plan.ordered), frozenset(p.id for p in m.pieces), None),)
+        inner = tuple(w.id for w in plan.ordered if w.kind in INNER)  # before the lid shuts them
+        rest = tuple(w.id for w in plan.ordered if w.kind not in INNER)
+        pieces = frozenset(p.id for p in m.pieces)
+        return tuple(_Held(0, joints, pieces, None) for joints in (inner, rest) if joints)
     by_joints = {p.joints: p for p in plan.purges}
     return tuple(
         _Held(s.stage, s.joints, frozenset(purging.inside(m, welding, s)[0]), by_joints.get(s.joints))
@@ -105,8 +121,59 @@ def _held(m: Manifold, hands: Hands | None, plan: WeldPlan) -> tuple[_Held, ...]
 
 def _gates(m: Manifold, group: _Held, last: dict[str, str]) -> tuple[str, ...]:
     """What of the earlier stages has to be finished: every joint on the pieces that hang together now."""
-    touching = [j.id for j in m.joints if j.id in last and set(_joined(m, j)) & group.pieces]
+    touching = [j.id for j in m.joints if j.id in last and set(joined(m, j)) & group.pieces]
     return tuple(dict.fromkeys(last[j] for j in touching))
+
+
+def _so_far(last: dict[str, str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(last.values()))
+
+
+def _order(plan: WeldPlan, group: _Held) -> list[PlannedWeld]:
+    return sorted((plan.weld(j) for j in group.joints), key=lambda w: w.rank)
+
+
+def _in_the_way(m: Manifold, groups: Sequence[_Held], own: set[str], tacked: set[str]) -> list[str]:
+    """Tacked joints that hang other things on what is welded alone now."""
+    if groups[0].stage == 0:
+        return []
+    found = []
+    for joint in m.joints:
+        if joint.id not in tacked or joint.id in own:
+            continue
+        ends = set(joined(m, joint))
+        for g in groups:
+            things = set(g.pieces).union(*(joined(m, j) for j in m.joints if j.id in g.joints))
+            if ends & things and ends - things:
+                found.append(joint.id)
+                break
+    return found
+
+
+def _apart(m: Manifold, stage: int, loose: Sequence[str], needs: tuple[str, ...]) -> Step:
+    what = (
+        f"take apart for stage {stage}: cut the tacks of {', '.join(loose)}, grind them off, clean the ends"
+    )
+    return Step(
+        f"take-apart-{stage}", "assembly", what, len(loose) * rate(m, "take_apart"), _once(needs), stage=stage
+    )
+
+
+def _together(m: Manifold, stage: int, again: Sequence[str], needs: tuple[str, ...], *, plate: bool) -> Step:
+    """Tacked again by the marks, on the plate where the head flange is among it."""
+    minutes = len(again) * rate(m, "put_together") + (rate(m, "back_on_plate") if plate else 0.0)
+    words = f"fit {', '.join(again)} by the marks and tack again" if again else ""
+    if plate:
+        bolt = "bolt the head flange to the plate again, the turbo flange on its post"
+        what = "; ".join(w for w in (bolt, words, "check both by the sheet") if w)
+        return Step("back-on-plate", "assembly", what, minutes, _once(needs), m.head.name, stage=stage)
+    return Step(
+        f"together-{stage}", "assembly", f"put together again: {words}", minutes, _once(needs), stage=stage
+    )
+
+
+def _once(needs: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(needs))
 
 
 def _to_tack(plan: WeldPlan, order: Sequence[PlannedWeld]) -> tuple[PlannedWeld, ...]:
@@ -114,24 +181,6 @@ def _to_tack(plan: WeldPlan, order: Sequence[PlannedWeld]) -> tuple[PlannedWeld,
     codes = {w.id.split(".")[0] for w in order if not w.tacks.at}
     crotches = [w for w in plan.ordered if w.kind == "crotch" and w.id.split(".")[0] in codes]
     return tuple(dict.fromkeys((*crotches, *(w for w in order if w.tacks.at))))
-
-
-def _joined(m: Manifold, joint: Joint) -> tuple[str, ...]:
-    """What a joint joins; star, lid and seams of a merge collector belong to all its inlets."""
-    if joint.kind in {"star", "lid"} and any(c.kind == "merge" for c in m.collectors):
-        held = {p.id: p.inlet for p in m.pieces if p.inlet}
-        home = next((c for c in m.collectors if held.get(joint.between[0]) in c.order), None)
-        if home is not None:
-            inlets = tuple(i for i, cylinder in held.items() if cylinder in home.order)
-            return (*inlets, *(n for n in joint.between if n not in inlets))
-    return joint.between
-
-
-def _tack(m: Manifold, w: PlannedWeld, needs: tuple[str, ...], stage: int, first: str) -> Step:
-    what = f"{first}fit {w.id}, {w.joins[0]} to {w.joins[1]} ({w.words}), and tack it: {w.tacks.words}"
-    return Step(
-        f"tack-{w.id}", "torch", what, rate(m, "fit_joint") + rate(m, "tack_joint"), needs, w.id, stage=stage
-    )
 
 
 def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
@@ -161,7 +210,7 @@ def _weld(w: PlannedWeld, needs: tuple[str, ...], stage: int) -> Step:
 
 
 def _dress(m: Manifold, order: list[PlannedWeld], stage: int) -> Iterator[Step]:
-    inner = [w.id for w in order if w.kind in {"inner seam", "star"}]
+    inner = [w.id for w in order if w.kind in INNER]
     if inner:
         what = "dress the ridge of the inner seams from the merge end, look for cracks and pinholes (dye)"
         yield Step(
@@ -186,4 +235,4 @@ def _dressed(joints: dict[str, Joint], about: str, order: list[PlannedWeld]) -> 
     """The joints that a dressing step is for."""
     if joints[about].kind == "saddle":
         return (about,)
-    return tuple(w.id for w in order if w.kind in {"inner seam", "star"})
+    return tuple(w.id for w in order if w.kind in INNER)

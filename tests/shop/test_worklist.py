@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -92,17 +93,84 @@ def test_a_weld_needs_both_its_pieces_finished_its_tack_and_its_purge(four, reac
 
 
 def test_stages_come_one_after_the_other(four, reached, listed) -> None:
-    """On the same pieces no joint of a stage is tacked before those of earlier stages are welded."""
+    """On the same pieces no joint of a stage is welded before those of earlier stages are."""
     plan = weld_plan(four, reached)
     for later in plan.welds:
-        if later.kind in {"inner seam", "star", "crotch"}:  # tacked by the crotches, which come early
-            continue
-        needed = behind(listed, f"tack-{later.id}")
+        needed = behind(listed, f"weld-{later.id}")
         for earlier in plan.welds:
             if earlier.stage < later.stage and set(earlier.joins) & set(later.joins) & {
                 p.id for p in four.pieces
             }:
                 assert f"weld-{earlier.id}" in needed, (earlier.id, later.id)
+
+
+def test_it_is_tried_on_the_engine_and_marked_before_the_first_weld(four, reached, listed) -> None:
+    """Nothing is welded that was not on the engine; every nut is tried while a joint can still be moved."""
+    for way in (listed, steps(four, None)):
+        fit = next(s for s in way if s.id == "trial-fit")
+        assert "every nut" in fit.what
+        assert {"set-up-plate", "tack-J1.1", "tack-JC.A", "tack-JT.1"} <= set(fit.needs)
+        for joint in four.joints:
+            assert {"trial-fit", "mark-joints"} <= behind(way, f"weld-{joint.id}")
+
+
+def test_runners_are_tacked_from_the_head_flange_up(four, listed) -> None:
+    """Every joint of a runner after the one below it, on the plate; the last piece trimmed there before its tack."""
+    place = {s.id: n for n, s in enumerate(listed)}
+    firsts = [j for j in four.joints if j.kind == "flange" and four.head.name in j.between]
+    assert len(firsts) == 4
+    for first in firsts:
+        own = [j.id for j in four.joints if j.id.startswith(first.id.split(".")[0] + ".")]
+        for below, above in pairwise(own):
+            assert place[f"tack-{below}"] < place[f"tack-{above}"]
+            assert f"tack-{below}" in behind(listed, f"tack-{above}")
+        assert "set-up-plate" in behind(listed, f"tack-{own[0]}")
+
+
+def test_the_last_piece_is_trimmed_on_the_plate_before_any_weld(four, listed) -> None:
+    """Against the inlets in their ring, while nothing is welded yet."""
+    trims = [s for s in listed if s.id.startswith("trim-")]
+    place = {s.id: n for n, s in enumerate(listed)}
+    first = min(n for i, n in place.items() if i.startswith("weld-"))
+    assert len(trims) == 4
+    for s in trims:
+        assert {"set-up-plate", "fit-inlets"} <= behind(listed, s.id)
+        assert place[s.id] < first
+        joint = next(j.id for j in four.joints if j.between[1] == s.about and j.kind in {"butt", "flange"})
+        assert s.id in behind(listed, f"tack-{joint}")
+
+
+def test_it_is_taken_apart_before_what_is_welded_apart(four, reached, listed) -> None:
+    """No joint of a stage hangs on anything else: what was tacked to it is cut, and tacked again before its weld."""
+    plan = weld_plan(four, reached)
+    hanging = {j.id for j in four.joints if f"tack-{j.id}" in behind(listed, "trial-fit")}
+    apart = {s.stage: s for s in listed if s.id.startswith("take-apart-")}
+    assert apart
+    for stage, step in apart.items():
+        cut = {j for j in hanging if j in step.what.replace(",", " ").split()}
+        assert cut
+        assert "mark-joints" in behind(listed, step.id)
+        for w in plan.welds:
+            needed = behind(listed, f"weld-{w.id}")
+            if w.stage == stage:
+                assert step.id in needed
+                assert w.id not in cut
+            elif w.id in cut:
+                again = [
+                    s for s in listed if s.id in needed and s.id.startswith(("together-", "back-on-plate"))
+                ]
+                assert any(w.id in s.what.replace(",", " ").split() for s in again)
+    for j in four.joints:
+        if four.head.name in j.between:
+            assert "back-on-plate" in behind(listed, f"weld-{j.id}")
+
+
+def test_the_flat_cut_is_trued_between_inner_seams_and_lid(listed) -> None:
+    """The lid goes on last of the inlets; the inlets stood in a ring before their tacks."""
+    assert "fit-inlets" in behind(listed, "tack-JC.A")
+    assert {"weld-JC.S", "dress-JC.S"} <= behind(listed, "true-flat-cut")
+    assert "true-flat-cut" in behind(listed, "tack-JC.L")
+    assert "tack-JC.L" in behind(listed, "tack-JC.C")
 
 
 def test_nothing_is_sawn_before_the_paper_lay_on_the_head(listed) -> None:
@@ -157,7 +225,8 @@ def test_ids_stay_when_another_runner_changes(four, listed) -> None:
     )
     before, after = {s.id: s.size for s in listed}, {s.id: s.size for s in other}
 
-    assert {i for i in before if not i.startswith("purge-")} == set(after)
+    staged = ("purge-", "take-apart-", "together-")
+    assert {i for i in before if not i.startswith(staged)} == set(after)
     assert {i for i in after if before[i] != after[i]} == {"cut-R2-P1"}
 
 

@@ -1,0 +1,190 @@
+"""The steps of tacking: in place from the head flange up, tried on the engine, marked; the rest stage by stage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.shop.cuts import cut_list
+from manifoldgen.shop.rates import rate
+from manifoldgen.shop.step import Step
+from manifoldgen.shop.steps_parts import finished
+from manifoldgen.shop.weldplan import WeldPlan
+
+PLATE, TRIAL, MARKED = "set-up-plate", "trial-fit", "mark-joints"
+_REST = 4
+INNER = frozenset({"inner seam", "star"})
+
+
+class Tacking:
+    """What is tacked so far: by joint the step that did it."""
+
+    def __init__(self, m: Manifold, hands: Hands | None, plan: WeldPlan) -> None:
+        self.m, self.plan = m, plan
+        self.parts = finished(m)
+        self.joints = {j.id: j for j in m.joints}
+        self.trimmed = {r.joints[0 if r.inlet else 1]: r.piece for r in cut_list(m) if r.trim}
+        self.tacked: dict[str, str] = {}
+        self.trued: dict[str, str] = {}
+        self._strapped = False
+        self.fits: dict[str, str] = {}  # by collector's code
+        welding = hands.welding if hands else None
+        self.out_of_reach = {w.id for w in welding.welds if not w.tack} if welding else set()
+
+    def in_place(self) -> Iterator[Step]:
+        """Everything that can be tacked on the plate, then the trial fit and the marks across the joints."""
+        m = self.m
+        what = "bolt the head flange to a thick plate, stand the turbo flange on its post, check both by the sheet"
+        ready = tuple(s for f in m.flanges for s in self.parts[f.name])
+        yield Step(PLATE, "assembly", what, rate(m, "set_up_plate"), ready, m.head.name)
+        yield from self._fit_inlets()
+        order = from_the_flange(m)
+        before = {j.between[1]: j.id for j in order if _place(j) == 0}  # the joint at a runner piece's start
+        done: list[str] = []
+        strapped = False
+        for joint in order:
+            below = before.get(joint.between[0]) if _place(joint) == 0 else None
+            up = tuple(s for s in (self.tacked.get(below or ""),) if s)
+            if joint.id in self.trimmed:
+                yield self._trim(joint, up)
+                done.append(f"trim-{self.trimmed[joint.id]}")
+            if _place(joint) == _REST and not strapped:
+                strapped = True
+                for step in self._strap(done):
+                    self._strapped = True
+                    yield step
+                    done.append(step.id)
+            if self._later(joint):
+                continue
+            yield from self._true(joint, {}, 0)
+            yield self._tack(joint.id, (PLATE, *up), 0)
+            done.append(self.tacked[joint.id])
+        loose = [j.id for j in m.joints if j.id not in self.tacked and j.kind not in INNER]
+        held = f"; strapped, not tacked: {', '.join(loose)}" if loose else ""
+        what = (
+            "trial fit on the engine, tacked only: off the plate by the flange, never by a tube; every nut with "
+            f"the tool of the stud table, turbo on, clearances by feeler{held}"
+        )
+        needs = tuple(dict.fromkeys((PLATE, *self.fits.values(), *done, *self._ready(loose))))
+        yield Step(TRIAL, "engine", what, rate(m, "trial_fit"), needs)
+        what = "mark across every joint: a scribed line and its id on both sides; what is only strapped then comes off"
+        yield Step(MARKED, "bench", what, len(m.joints) * rate(m, "mark_joint"), (TRIAL,))
+
+    def late(self, joint: str, needs: tuple[str, ...], stage: int, last: dict[str, str]) -> Iterator[Step]:
+        """A joint that could not be tacked in place."""
+        yield from self._true(self.joints[joint], last, stage)
+        yield self._tack(joint, needs, stage)
+
+    def _strap(self, done: list[str]) -> Iterator[Step]:
+        """Lid and cone held dry where the outlet hangs on them, while inner seams still wait."""
+        waiting = [j for j in self.m.joints if j.kind in {"lid", "cone"} and self._later(j)]
+        if waiting:
+            names = ", ".join(dict.fromkeys(j.between[1] for j in waiting))
+            what = f"set {names} on the inlets dry and strap them, not tacked: the inner seams are welded before them"
+            needs = tuple(dict.fromkeys((*done, *self._ready([j.id for j in waiting]))))
+            minutes = len(waiting) * rate(self.m, "fit_joint")
+            yield Step("strap-collector", "assembly", what, minutes, needs)
+
+    def _later(self, joint: Joint) -> bool:
+        """Out of reach in place, held by others, or shutting inner seams that are not welded yet."""
+        if joint.id in self.out_of_reach or not self.plan.weld(joint.id).tacks.at:
+            return True
+        shuts = joint.kind in {"lid", "cone"}
+        return shuts and any(j.kind in INNER and _code(j) == _code(joint) for j in self.m.joints)
+
+    def _fit_inlets(self) -> Iterator[Step]:
+        codes = dict.fromkeys(_code(j) for j in self.m.joints if j.kind in {"crotch", "lid"})
+        for code in codes:
+            inlets = tuple(
+                dict.fromkeys(n for j in self.m.joints if _code(j) == code for n in self._inlets(j))
+            )
+            if not inlets:
+                continue
+            self.fits[code] = "fit-inlets" if len(codes) == 1 else f"fit-inlets-{code}"
+            what = (
+                f"trial fit of the inlets {', '.join(inlets)} in a ring or print, stood on its place over the plate; "
+                "measure the ring and the roundness of the outlet end"
+            )
+            needs = tuple(dict.fromkeys((PLATE, *(s for i in inlets for s in self.parts[i]))))
+            yield Step(self.fits[code], "assembly", what, rate(self.m, "fit_inlets"), needs)
+
+    def _inlets(self, joint: Joint) -> tuple[str, ...]:
+        names = {p.id for p in self.m.pieces if p.inlet}
+        return (
+            tuple(n for n in joined(self.m, joint) if n in names) if joint.kind in {"crotch", "lid"} else ()
+        )
+
+    def _trim(self, joint: Joint, up: tuple[str, ...]) -> Step:
+        piece = self.trimmed[joint.id]
+        what = (
+            f"trim {piece} on the plate to fit between {joint.between[0]} and its place: mark, trim, deburr"
+        )
+        needs = (PLATE, *self.fits.values(), *up, *self._ready([joint.id]))
+        return Step(
+            f"trim-{piece}", "assembly", what, rate(self.m, "trim_piece"), tuple(dict.fromkeys(needs)), piece
+        )
+
+    def _true(self, joint: Joint, last: dict[str, str], stage: int) -> Iterator[Step]:
+        """The merge's flat cut, once, before its lid."""
+        code = _code(joint)
+        if joint.kind != "lid" or not joint.id.endswith(".L") or code in self.trued:
+            return
+        seams = [j.id for j in self.m.joints if _code(j) == code and j.kind in INNER | {"crotch"}]
+        needs = tuple(dict.fromkeys(s for j in seams for s in (last.get(j), self.tacked.get(j)) if s))
+        self.trued[code] = "true-flat-cut" if len(self.fits) < 2 else f"true-flat-cut-{code}"
+        what = "true the flat cut of the inlets: file or belt it flat across all of them, deburr, clean"
+        yield Step(self.trued[code], "belt", what, rate(self.m, "true_flat_cut"), needs, stage=stage)
+
+    def _tack(self, joint: str, needs: tuple[str, ...], stage: int) -> Step:
+        m, w, j = self.m, self.plan.weld(joint), self.joints[joint]
+        what = f"fit {w.id}, {w.joins[0]} to {w.joins[1]} ({w.words}), and tack it: {w.tacks.words}"
+        also = [f"trim-{self.trimmed[joint]}"] if joint in self.trimmed else []
+        code = _code(j)
+        also += [self.fits[code]] if j.kind in {"crotch", "lid"} and code in self.fits else []
+        also += ["strap-collector"] if _place(j) == _REST and self._strapped else []
+        also += [self.trued[code]] if j.kind in {"lid", "cone"} and code in self.trued else []
+        if j.kind == "cone":
+            also += [
+                self.tacked[k.id]
+                for k in m.joints
+                if k.kind == "lid" and _code(k) == code and k.id in self.tacked
+            ]
+        if j.kind == "crotch":  # the runners' joints hold the inlets in their ring
+            feet = {self.tacked[k.id] for k in m.joints if k.id in self.tacked and k.between[1] in j.between}
+            also += sorted(s for s in feet if s in {f"tack-{i}" for i in self.trimmed})
+        self.tacked[joint] = f"tack-{joint}"
+        minutes = rate(m, "fit_joint") + rate(m, "tack_joint")
+        every = tuple(dict.fromkeys((*self._ready([joint]), *also, *needs)))
+        return Step(self.tacked[joint], "torch", what, minutes, every, joint, stage=stage)
+
+    def _ready(self, joints: list[str]) -> tuple[str, ...]:
+        """The steps after which what these joints join can be fitted."""
+        return tuple(s for j in joints for n in joined(self.m, self.joints[j]) for s in self.parts.get(n, ()))
+
+
+def joined(m: Manifold, joint: Joint) -> tuple[str, ...]:
+    """What a joint joins; star, lid and seams of a merge collector belong to all its inlets."""
+    if joint.kind in {"star", "lid"} and any(c.kind == "merge" for c in m.collectors):
+        held = {p.id: p.inlet for p in m.pieces if p.inlet}
+        home = next((c for c in m.collectors if held.get(joint.between[0]) in c.order), None)
+        if home is not None:
+            inlets = tuple(i for i, cylinder in held.items() if cylinder in home.order)
+            return (*inlets, *(n for n in joint.between if n not in inlets))
+    return joint.between
+
+
+def from_the_flange(m: Manifold) -> list[Joint]:
+    """Joints as they are put together: every runner from the head flange up, the collector, what follows it."""
+    return sorted(m.joints, key=_place)
+
+
+def _code(joint: Joint) -> str:
+    return joint.id.split(".")[0].removeprefix("J")
+
+
+def _place(joint: Joint) -> int:
+    """Runners from the flange up, the inlets to each other, lid, cone, and what follows the collector."""
+    if _code(joint).isdigit():
+        return 0
+    return {"crotch": 1, "lid": 2, "cone": 3}.get(joint.kind, _REST)
