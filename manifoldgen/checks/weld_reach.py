@@ -47,7 +47,7 @@ def _apart(m: Manifold, stage: int, welds: list[WeldAccess]) -> Finding:
         "weld-apart",
         "warning",
         f"{len(ids)} {what} out of reach once all is in place: {named}.",
-        f"Weld them in stage {stage}, before the next parts go on.",
+        f"After the trial fit take it apart and weld them in stage {stage}, before the next parts go on again.",
         float(len(ids)),
         parts=tuple(ids),
         points=tuple(p for i in ids for p in _at(m, i)),

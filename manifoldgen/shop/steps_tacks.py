@@ -91,22 +91,33 @@ class Tacking:
         if joint.id in self.out_of_reach or not self.plan.weld(joint.id).tacks.at:
             return True
         shuts = joint.kind in {"lid", "cone"}
-        return shuts and any(j.kind in INNER and _code(j) == _code(joint) for j in self.m.joints)
+        return shuts and any(j.kind in INNER and _home(j) == _home(joint) for j in self.m.joints)
 
     def _fit_inlets(self) -> Iterator[Step]:
-        codes = dict.fromkeys(_code(j) for j in self.m.joints if j.kind in {"crotch", "lid"})
+        codes = dict.fromkeys(_home(j) for j in self.m.joints if j.kind in {"crotch", "lid"})
         for code in codes:
             inlets = tuple(
-                dict.fromkeys(n for j in self.m.joints if _code(j) == code for n in self._inlets(j))
+                dict.fromkeys(n for j in self.m.joints if _home(j) == code for n in self._inlets(j))
             )
             if not inlets:
                 continue
             self.fits[code] = "fit-inlets" if len(codes) == 1 else f"fit-inlets-{code}"
-            what = (
-                f"trial fit of the inlets {', '.join(inlets)} in a ring or print, stood on its place over the plate; "
-                "measure the ring and the roundness of the outlet end"
+            merged = any(j.kind == "crotch" and _home(j) == code for j in self.m.joints)
+            held, end = (
+                ("a ring or print", "how round the outlet end is")
+                if merged
+                else ("their plate", "that every end is flush")
             )
-            needs = tuple(dict.fromkeys((PLATE, *(s for i in inlets for s in self.parts[i]))))
+            what = (
+                f"trial fit of the inlets {', '.join(inlets)} in {held}, stood on its place over the plate; "
+                f"measure the ring and {end}"
+            )
+            needs_plate = (
+                ()
+                if merged
+                else self._ready([j.id for j in self.m.joints if j.kind == "lid" and _home(j) == code])
+            )
+            needs = tuple(dict.fromkeys((PLATE, *needs_plate, *(s for i in inlets for s in self.parts[i]))))
             yield Step(self.fits[code], "assembly", what, rate(self.m, "fit_inlets"), needs)
 
     def _inlets(self, joint: Joint) -> tuple[str, ...]:
@@ -127,10 +138,10 @@ class Tacking:
 
     def _true(self, joint: Joint, last: dict[str, str], stage: int) -> Iterator[Step]:
         """The merge's flat cut, once, before its lid."""
-        code = _code(joint)
+        code = _home(joint)
         if joint.kind != "lid" or not joint.id.endswith(".L") or code in self.trued:
             return
-        seams = [j.id for j in self.m.joints if _code(j) == code and j.kind in INNER | {"crotch"}]
+        seams = [j.id for j in self.m.joints if _home(j) == code and j.kind in INNER | {"crotch"}]
         needs = tuple(dict.fromkeys(s for j in seams for s in (last.get(j), self.tacked.get(j)) if s))
         self.trued[code] = "true-flat-cut" if len(self.fits) < 2 else f"true-flat-cut-{code}"
         what = "true the flat cut of the inlets: file or belt it flat across all of them, deburr, clean"
@@ -140,7 +151,7 @@ class Tacking:
         m, w, j = self.m, self.plan.weld(joint), self.joints[joint]
         what = f"fit {w.id}, {w.joins[0]} to {w.joins[1]} ({w.words}), and tack it: {w.tacks.words}"
         also = [f"trim-{self.trimmed[joint]}"] if joint in self.trimmed else []
-        code = _code(j)
+        code = _home(j)
         also += [self.fits[code]] if j.kind in {"crotch", "lid"} and code in self.fits else []
         also += ["strap-collector"] if _place(j) == _REST and self._strapped else []
         also += [self.trued[code]] if j.kind in {"lid", "cone"} and code in self.trued else []
@@ -148,7 +159,7 @@ class Tacking:
             also += [
                 self.tacked[k.id]
                 for k in m.joints
-                if k.kind == "lid" and _code(k) == code and k.id in self.tacked
+                if k.kind == "lid" and _home(k) == code and k.id in self.tacked
             ]
         if j.kind == "crotch":  # the runners' joints hold the inlets in their ring
             feet = {self.tacked[k.id] for k in m.joints if k.id in self.tacked and k.between[1] in j.between}
@@ -181,6 +192,12 @@ def from_the_flange(m: Manifold) -> list[Joint]:
 
 def _code(joint: Joint) -> str:
     return joint.id.split(".")[0].removeprefix("J")
+
+
+def _home(joint: Joint) -> str:
+    """The code of what a joint belongs to; an inlet's weld to its plate is the collector's."""
+    plate = joint.kind == "lid" and not joint.id.endswith(".L")
+    return joint.between[1].split("-")[0] if plate else _code(joint)
 
 
 def _place(joint: Joint) -> int:

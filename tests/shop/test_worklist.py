@@ -253,3 +253,17 @@ def test_csv_is_one_line_a_step(listed) -> None:
     assert [r["what"] for r in rows] == [s.what for s in listed]
     assert [r["id"] for r in rows if r["done"]] == ["print-papers"]
     assert float(rows[0]["minutes"]) == 10.0
+
+
+def test_a_bundle_stands_in_its_plate_once_and_its_cone_comes_after() -> None:
+    """One trial of all inlets in the plate, not one a runner; the cone is tacked after the last inlet is."""
+    bundle = split(factory.manifold(3, kind="bundle", merge_depth=0.0, join_depth=0.0))
+    assert [c.kind for c in bundle.collectors] == ["bundle"]
+    listed = steps(bundle, None)
+    fits = [s for s in listed if s.id.startswith("fit-inlets")]
+    plates = [j.id for j in bundle.joints if j.kind == "lid"]
+
+    assert too_early(listed) == []
+    assert [s.id for s in fits] == ["fit-inlets"]
+    assert all(f"R{n}-P" in fits[0].what for n in (1, 2, 3))
+    assert {f"tack-{j}" for j in plates} <= behind(listed, "tack-JC.C")
