@@ -88,6 +88,10 @@ def _facts(m: Manifold, plan: WeldPlan, steps: Sequence[Step]) -> list[list[str]
         ]
     )
     rows.append(["work", f"{len(steps)} steps, about {hours(sum(s.minutes for s in steps))}"])
+    stages = max((w.stage for w in plan.welds), default=0)
+    welded = f"take apart, weld in {stages} stages" if stages > 1 else "weld"
+    last = "the last one back on the plate" if stages > 1 else "back on the plate"
+    rows.append(["order", f"tack on the plate, trial fit on the engine, mark every joint, {welded}, {last}"])
     return rows
 
 
