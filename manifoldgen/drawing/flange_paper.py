@@ -89,7 +89,7 @@ def _flange(m: Manifold, plate: Plate, sheet: Paper) -> list[Draft | Page]:
     pages: list[Draft | Page] = list(
         _measures(title, words, _tables(plate, threads, room, room.height), room, sheet)
     )
-    return [*pages, *tiled(drawing, sheet, f"{m.name}: {plate.name}, full size, seen from the tube side")]
+    return [*pages, *tiled(drawing, sheet, f"{plate.name}, tube side up, full size: {m.name}")]
 
 
 def _measures(title: str, words: Figure, below: Sequence[Figure], room: Room, sheet: Paper) -> list[Draft]:

@@ -235,7 +235,7 @@ def words(w: Wrap, sheet: Sheet) -> tuple[str, ...]:
             f"Once round {w.girth:.1f} mm ({w.paper:.1f} mm paper)."
         ),
         (
-            f"{edge}  From the {w.datum}: {w.nearest:.1f} mm to the nearest point of the cut, {w.farthest:.1f} mm to the "
+            f"{edge}  From the {w.datum.partition(',')[0]}: {w.nearest:.1f} mm to the nearest point of the cut, {w.farthest:.1f} mm to the "
             f"farthest.  Waste (hatched) is {side} the curve, {w.waste}."
         ),
         (

@@ -10,6 +10,7 @@ from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.model import Collector, Joint, Manifold, Piece, Run
+from manifoldgen.pieces.blanks import blank_of
 from manifoldgen.shop import developed
 from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.tubes import (
@@ -23,7 +24,6 @@ from manifoldgen.shop.tubes import (
 )
 from manifoldgen.shop.wrap import Mark, Wrap
 
-SHORT = 0.5  # mm: less is not scribed
 STEPS = 1440  # even steps round a tube: a quarter of a degree
 
 
@@ -67,25 +67,20 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece, paper: float) -
         inside=ring + edge(c, phi, bore),
         cut=outside,
         waste="downstream",
-        datum=datum,
+        datum=_scribed(m, c, piece, ring, datum),
         frame=frame,
         marks=tuple(marks),
         paper=paper,
-        notes=("flat cuts: follow the planes, not square to the wall", *_left_on(m, piece, datum)),
+        notes=("flat cuts: follow the planes, not square to the wall",),
     )
 
 
-def _left_on(m: Manifold, piece: Piece, datum: str) -> tuple[str, ...]:
-    """Where the joint's line lies on a piece that is longer there for shrink and trim."""
+def _scribed(m: Manifold, c: Collector, piece: Piece, ring: float, datum: str) -> str:
+    """The datum as it is found on the blank: a square end has tube ahead of it until the cut is made."""
     if not datum.startswith("square"):
-        return ()
-    more = next(row.left_on for row in cut_list(m) if row.piece == piece.id)
-    joint = piece.joints[0]
-    return (
-        (f"measure from the line {joint}, {more:.1f} mm inside the end: shrink and trim stay on",)
-        if more > SHORT
-        else ()
-    )
+        return datum
+    left_on = next(row.left_on for row in cut_list(m) if row.piece == piece.id)
+    return f"line {piece.joints[0]}, scribed {blank_of(m, c).held(ring, left_on):.1f} mm from the sawn end"
 
 
 def edge(c: Collector, phi: Array, radius: float) -> Array:

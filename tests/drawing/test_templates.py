@@ -19,6 +19,7 @@ from manifoldgen.drawing.templates import templates, templates_figure
 from manifoldgen.drawing.wrap_figure import laid, wrap_figure
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.shop.cone import cones
+from manifoldgen.shop.sawn import sawn
 from manifoldgen.shop.wraps import wraps
 from tests.factory import manifold, with_branch
 from tests.shop.test_wraps import longer
@@ -103,6 +104,18 @@ def test_words_name_what_the_bench_needs():
         assert "printed side out" in said
 
 
+@pytest.mark.parametrize("name", ["snow_groomer_three", "sand_rail_four"])
+def test_template_and_saw_speak_of_the_same_line(name):
+    """An inlet's paper goes on the line that the runner's sheet and the mill measure from, not on the sawn end."""
+    m = job(name)
+    blanks = {piece: row for piece, row in sawn(m).items() if row.line is not None}
+    inlets = [w for w in wraps(m) if w.kind == "inlet" and w.pieces[0] in blanks]
+
+    assert len(inlets) >= 3
+    for w in inlets:
+        assert f"{blanks[w.pieces[0]].line:.1f} mm from the sawn end" in w.datum
+
+
 def test_a_far_datum_is_reached_with_a_rule():
     """A cut far from the square end gets a short paper whose edge lies a whole number of cm from it."""
     w = wraps(job())[0]
@@ -110,7 +123,7 @@ def test_a_far_datum_is_reached_with_a_rule():
     sheet = laid(far)
     assert sheet.shift == pytest.approx(290.0)
     assert sheet.edge == sheet.shift
-    assert "290 mm from the square end J1.5" in text_of(wrap_figure(far))
+    assert "290 mm from the line J1.5, scribed" in text_of(wrap_figure(far))
 
 
 def test_the_cones_blank_has_the_sectors_area():

@@ -203,7 +203,7 @@ def purge_line(p: Purging) -> str:
     caps = f"cap {openings(p.cap)}; " if p.cap else ""
     gas = openings((p.gas_in,)) if p.gas_in else "any opening"
     vent = f"vent {openings((p.vent,))}" if p.vent else "no second opening: drill a vent"
-    return f"stage {p.stage}: {caps}gas in {gas}; {vent}; {p.litres:.2f} l, {clock(p.minutes)}"
+    return f"stage {p.stage}: {caps}gas in {gas}; {vent}; {p.litres:.2f} l, at least {clock(p.minutes)}, until a meter reads {p.target:g} ppm"
 
 
 def clock(minutes: float) -> str:
