@@ -28,29 +28,29 @@ MAY_IMPORT: dict[str, set[str]] = {
     "catalogue": set(),
     "geometry": set(),
     "parameters": {"catalogue", "geometry"},
-    "intake": {"geometry"},
-    "manifold": {"parameters", "catalogue", "geometry", "intake"},
-    "access": {"manifold", "geometry", "catalogue", "intake"},
-    "routing": {"manifold", "geometry", "catalogue", "access", "intake"},
+    "readers": {"geometry"},
+    "manifold": {"parameters", "catalogue", "geometry", "readers"},
+    "access": {"manifold", "geometry", "catalogue", "readers"},
+    "routing": {"manifold", "geometry", "catalogue", "access", "readers"},
     "pieces": {"manifold", "geometry", "catalogue", "access"},
     "engineering": {"manifold", "geometry", "catalogue", "pieces"},
-    "checks": {"catalogue", "geometry", "parameters", "intake", "manifold", "access", "routing", "pieces", "engineering"},
-    "shop": {"catalogue", "geometry", "parameters", "intake", "manifold", "access", "routing", "pieces", "engineering", "checks"},
-    "mesh": {"manifold", "pieces", "access", "geometry", "intake"},
+    "checks": {"catalogue", "geometry", "parameters", "readers", "manifold", "access", "routing", "pieces", "engineering"},
+    "shop": {"catalogue", "geometry", "parameters", "readers", "manifold", "access", "routing", "pieces", "engineering", "checks"},
+    "mesh": {"manifold", "pieces", "access", "geometry", "readers"},
     "report": {"catalogue", "geometry", "manifold", "access", "routing", "pieces", "engineering", "checks", "shop", "mesh"},
     "drawing": {"catalogue", "geometry", "manifold", "access", "pieces", "engineering", "checks", "shop", "mesh", "report"},
     "solids": {"manifold", "pieces", "geometry"},
-    "fixtures": {"catalogue", "manifold", "access", "pieces", "shop", "solids", "mesh", "geometry"},
+    "prints": {"catalogue", "manifold", "access", "pieces", "shop", "solids", "mesh", "geometry"},
     "pictures": {"mesh"},
-    "export": {"solids", "fixtures", "mesh", "geometry"},
+    "export": {"solids", "prints", "mesh", "geometry"},
     "plugin": {"solids", "manifold", "geometry"},  # what the functions of solids/ take
     "cli": {"*"},
     "__init__": {"*"},
     "__main__": {"cli"},
 }  # fmt: skip
 KERNEL = {"cadquery", "OCP"}
-KERNEL_ROOMS = {"solids", "fixtures", "export", "plugin"}
-KERNEL_FILES = {"intake/_tessellate.py"}  # runs in a process of its own
+KERNEL_ROOMS = {"solids", "prints", "export", "plugin"}
+KERNEL_FILES = {"readers/_tessellate.py"}  # runs in a process of its own
 
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("*.py"))

@@ -26,10 +26,10 @@ from manifoldgen.access.pack import ROUND, Pool, blocks, bound, rod
 from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Array, array
-from manifoldgen.intake import Scan, triangles
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.collector_profile import outer_profile
 from manifoldgen.manifold.model import Collector, Manifold, Run
+from manifoldgen.readers import Scan, triangles
 
 SCALLOP = 0.05  # mm a tube may stand outside its balls
 ENGINE = "engine"

@@ -12,10 +12,10 @@ from manifoldgen.access.hulls import gap
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import Pair, short
 from manifoldgen.geometry.shapes import Shape
-from manifoldgen.intake import Scan
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.clear_of import movement_against
 from manifoldgen.manifold.model import Manifold, Obstacle
+from manifoldgen.readers import Scan
 
 DO = "Move it at least {} away there, or give the flange another outline."
 _MOVED = " over the engine's movement"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from manifoldgen.checks.finding import Finding
-from manifoldgen.intake import Scan
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.readers import Scan
 
 DO = "Look at the scan if that surprises you; the distances hold for what is there."
 

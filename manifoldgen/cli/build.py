@@ -15,7 +15,7 @@ NEXT = {
     "report": "report.html",
     "shop": "shop/build-sheets.pdf",
     "solids": "model.step",
-    "fixtures": "fixtures",
+    "prints": "prints",
 }
 
 
@@ -24,7 +24,7 @@ def build(
     out: Annotated[Path, typer.Option(metavar="DIR", help="Results go into DIR/<name>/.")] = Path("exports"),
     only: Annotated[
         str | None,
-        typer.Option(metavar="PARTS", help="Only these, with commas: solids, shop, fixtures, report."),
+        typer.Option(metavar="PARTS", help="Only these, with commas: solids, shop, prints, report."),
     ] = None,
     seed: SeedOption = SEED,
     format_: FormatOption = Format.TEXT,
@@ -49,12 +49,12 @@ def build(
     made = outputs.Made(job, tuple(job.findings))
     if "solids" in parts:
         made = outputs.with_solids(made)
-    if "fixtures" in parts:
+    if "prints" in parts:
         made = outputs.with_printed(made)
     writers = {
         "solids": outputs.write_model,
         "shop": outputs.write_shop,
-        "fixtures": outputs.write_printed,
+        "prints": outputs.write_printed,
         "report": outputs.write_page,  # last: it shows what the others found
     }
     with whole_folder(target) as folder:

@@ -16,14 +16,14 @@ from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
     from manifoldgen.drawing.figure import Page
-    from manifoldgen.fixtures.part import PrintedPart
     from manifoldgen.manifold.model import Manifold
+    from manifoldgen.prints.part import PrintedPart
     from manifoldgen.solids import Solids
 
 PARTS = {
     "solids": "model.* and lumen.stl",
     "shop": "shop papers",
-    "fixtures": "printed parts",
+    "prints": "printed parts",
     "report": "page",
 }
 
@@ -81,7 +81,7 @@ def with_solids(made: Made) -> Made:
 def with_printed(made: Made) -> Made:
     """The same with its printed parts; what could not be made becomes findings."""
     with timed("printed parts"):
-        from manifoldgen.fixtures.all import printed_parts
+        from manifoldgen.prints.all import printed_parts
 
         trouble: list[ManifoldgenError] = []
         parts = printed_parts(made.manifold, progress=terminal.say, trouble=trouble)
@@ -115,12 +115,12 @@ def write_shop(folder: Path, made: Made) -> Made:
 
 def write_printed(folder: Path, made: Made) -> Made:
     """The printed parts' files."""
-    from manifoldgen.export.fixtures import write_fixtures
+    from manifoldgen.export.prints import write_prints
 
     with timed("print files"):
         if made.printed:
-            (folder / "fixtures").mkdir()
-            write_fixtures(folder / "fixtures", made.printed)
+            (folder / "prints").mkdir()
+            write_prints(folder / "prints", made.printed)
     return made
 
 

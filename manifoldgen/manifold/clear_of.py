@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from manifoldgen import intake
+from manifoldgen import readers
 from manifoldgen.geometry.distance import Asked, Gap
 from manifoldgen.geometry.mesh_distance import Tree
 from manifoldgen.geometry.moved import Moved, gap_at_rest, over_movement
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.shapes import Shape, Tube
-from manifoldgen.intake import Scan
 from manifoldgen.manifold.model import Engine, Obstacle
+from manifoldgen.readers import Scan
 
 LOOSE = 0.5  # mm: a bound further than this below the gap of the worst pose tried is said
 
@@ -44,7 +44,7 @@ class Clearance:
 
 def solid(obstacle: Obstacle) -> Shape | Tree:
     """An obstacle's shape, a scan as its tree."""
-    return intake.tree(obstacle.shape) if isinstance(obstacle.shape, Scan) else obstacle.shape
+    return readers.tree(obstacle.shape) if isinstance(obstacle.shape, Scan) else obstacle.shape
 
 
 def movement_against(engine: Engine, obstacle: Obstacle) -> Movement | None:

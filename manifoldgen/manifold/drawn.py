@@ -18,11 +18,11 @@ from manifoldgen.errors import GeometryError, ManifoldgenError, Where
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.edges import Point
-from manifoldgen.intake.dxf import TOL, Drawn, diameter, middle, read_dxf
 from manifoldgen.manifold.bolted import Opening
 from manifoldgen.manifold.place import place
 from manifoldgen.parameters.flange import Drawing
 from manifoldgen.parameters.job import Parameters
+from manifoldgen.readers.dxf import TOL, Drawn, diameter, middle, read_dxf
 
 HEAD = "head_flange"
 ASKEW = 0.5  # mm: openings that stand further from the written ports are told

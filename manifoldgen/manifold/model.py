@@ -23,11 +23,11 @@ from manifoldgen.geometry.path import Element, Path
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Vec
-from manifoldgen.intake.scan import Scan
 from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Section, Stud, VBand
 from manifoldgen.manifold.cut import CuttingPlan, Joint, Piece, RunKind, Slice, StockItem, Taken
 from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
+from manifoldgen.readers.scan import Scan
 
 __all__ = [
     "Branch",

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 
-from manifoldgen import intake
+from manifoldgen import readers
 from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.pose import Frame, X, Y
 from manifoldgen.geometry.pose import Z as UP
 from manifoldgen.geometry.shapes import Box, Cylinder, Shape
 from manifoldgen.geometry.vectors import Vec, array, vec
-from manifoldgen.intake import Scan
 from manifoldgen.manifold import head
 from manifoldgen.manifold.model import Obstacle, StockItem
 from manifoldgen.manifold.place import place
 from manifoldgen.parameters import obstacles as written
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.stock import StockItem as WrittenItem
+from manifoldgen.readers import Scan
 
 LEAST_SIZE = 200.0  # mm: no manifold is smaller
 
@@ -55,7 +55,7 @@ def _placed(
 
 def _scan(o: written.Obstacle, job: Parameters, keys: tuple[str | int, ...]) -> Scan:
     try:
-        return intake.read(job.base / str(o.mesh), o.scale, _size(job))
+        return readers.read(job.base / str(o.mesh), o.scale, _size(job))
     except ManifoldgenError as error:
         raise ManifoldgenError(f"{place(job, *keys, 'mesh')}{o.name}: {error}") from None
 

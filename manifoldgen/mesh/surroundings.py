@@ -8,12 +8,12 @@ import numpy as np
 
 from manifoldgen.access.fasteners import fastener
 from manifoldgen.geometry.vectors import Vec, array, vec
-from manifoldgen.intake import scan
-from manifoldgen.intake.scan import Scan
 from manifoldgen.manifold.model import Manifold, Obstacle, Stud
 from manifoldgen.mesh.decimate import decimated
 from manifoldgen.mesh.primitives import hexagon, shape, turned
 from manifoldgen.mesh.triangles import Mesh, merged
+from manifoldgen.readers import scan
+from manifoldgen.readers.scan import Scan
 
 MOST_SCAN = 15000  # triangles a scan is drawn with
 

@@ -16,10 +16,10 @@ from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.rows import BEND, BOX, CAPSULE, CONE, HALF, NO_EDGES, ROD, run_of, shape_rows
 from manifoldgen.geometry.shapes import Cone, Cylinder, HalfSpace, Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
-from manifoldgen.intake import Scan, tree
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.clear_of import movement_against
 from manifoldgen.manifold.model import Collector, Manifold, Run, Stud
+from manifoldgen.readers import Scan, tree
 
 OBSTACLE, TOOL, PART = 0, 1, 2  # groups of solids, as the kernels count them
 HEAD_SPACE = 10.0  # mm kept from the engine's face (common practice, no source)

@@ -10,8 +10,8 @@ from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Box, Capsule, Cone, Cylinder, HalfSpace, Plate, Shape
 from manifoldgen.geometry.vectors import Vec, array, vec
-from manifoldgen.intake import Scan
 from manifoldgen.manifold.model import Manifold, Obstacle, Run
+from manifoldgen.readers import Scan
 
 
 def moved(m: Manifold, shift: ArrayLike) -> Manifold:

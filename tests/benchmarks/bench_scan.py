@@ -18,7 +18,7 @@ import numpy as np
 import trimesh
 
 import manifoldgen as mg
-from manifoldgen import intake
+from manifoldgen import readers
 from manifoldgen.access.hands import hands
 from manifoldgen.checks import obstacle_gap
 from manifoldgen.geometry.mesh_distance import to_mesh
@@ -27,8 +27,8 @@ from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import Tube
-from manifoldgen.intake import cache, scan
 from manifoldgen.manifold.model import Manifold, Obstacle
+from manifoldgen.readers import cache, scan
 
 SEED = 3
 MOVES = Movement((4.0, 4.0, 4.0), 3.0, (0.0, 0.0, -200.0), (1.0, 0.0, 0.0))
@@ -59,7 +59,7 @@ def runners(rng: np.random.Generator) -> list[Tube]:
     return made
 
 
-def six_in(found: intake.Scan) -> Manifold:
+def six_in(found: readers.Scan) -> Manifold:
     """A routed and split six with the scan beside it; routed without it, so that some of it is in the way."""
     m = mg.route(mg.assemble(mg.load(JOB)))
     return mg.split(replace(m, obstacles=(*m.obstacles, Obstacle("bay scan", found, 8.0))))
@@ -90,16 +90,16 @@ def main(count: int) -> bool:
         file = File(folder) / "bay.stl"
         bay(count, rng).export(file)
         start = time.perf_counter()
-        found = intake.read(file)
+        found = readers.read(file)
         print(f"{found.count} triangles, seed {SEED}; read and mended in {time.perf_counter() - start:.2f} s")
-        held = [timed("read again", lambda: intake.read(file))]
+        held = [timed("read again", lambda: readers.read(file))]
 
         def build() -> None:
             scan._tree.cache_clear()
-            intake.tree(found)
+            readers.tree(found)
 
         held.append(timed("tree", build, BUILD))
-        tubes, tree = runners(rng), intake.tree(found)
+        tubes, tree = runners(rng), readers.tree(found)
         held.append(timed("six runners at rest", lambda: [to_mesh(t, tree) for t in tubes], SIX))
         held.append(
             timed("six runners over a movement", lambda: [over_movement(t, tree, MOVES) for t in tubes], SIX)

@@ -14,9 +14,9 @@ import time
 from pathlib import Path
 
 import manifoldgen
-from manifoldgen.fixtures import bed, manifolds
-from manifoldgen.fixtures.all import Options, everything
-from tests.fixtures.slicer import sliced
+from manifoldgen.prints import bed, manifolds
+from manifoldgen.prints.all import Options, everything
+from tests.prints.slicer import sliced
 
 AIDS = frozenset(["gauge", "reach", "dummy", "guide", "cradle", "nest", "window", "drill guide", "stand"])
 JOBS = Path(__file__).resolve().parents[2] / "cq_scripts" / "jobs"

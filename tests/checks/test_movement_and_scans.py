@@ -18,10 +18,10 @@ from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Straight
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.shapes import Box
-from manifoldgen.intake import cache, read
 from manifoldgen.manifold.assemble import assemble
 from manifoldgen.manifold.model import Obstacle
 from manifoldgen.parameters import load_text
+from manifoldgen.readers import cache, read
 from tests.factory import FACE, TUBE, alone, manifold, runner
 from tests.jobs import FOUR
 

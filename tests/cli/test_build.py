@@ -64,10 +64,10 @@ def test_a_build_is_whole_and_repeatable(given, tmp_path, capsys):
     content = json.loads(capsys.readouterr().out)
     folder = tmp_path / "bundle"
 
-    assert {p.name for p in folder.iterdir()} == {*FILES, "shop", "fixtures"}
+    assert {p.name for p in folder.iterdir()} == {*FILES, "shop", "prints"}
     assert {p.name for p in (folder / "shop").iterdir()} >= PAPERS | DXFS
-    assert {"model-collector.stl", "model-collector.3mf", "plates.csv"} <= {
-        p.name for p in (folder / "fixtures").iterdir()
+    assert {"model-collector.stl", "model-collector.3mf", "printed-parts.csv"} <= {
+        p.name for p in (folder / "prints").iterdir()
     }
     assert manifest.problems(folder) == ()
     assert content == json.loads((folder / "report.json").read_text())
@@ -104,7 +104,7 @@ def test_errors_never_stop_a_build(given, tmp_path, capsys):
     assert "error  runner-gap" in out
     assert "error  solid-not-sound" in out
     assert {"report.json", "manifest.json", "model.step"} <= written
-    assert {"shop", "fixtures", "report.html"} <= written  # the papers say: do not cut
+    assert {"shop", "prints", "report.html"} <= written  # the papers say: do not cut
     assert not {"model.stl", "model.3mf", "lumen.stl"} & written
     assert "solids" not in content
     assert manifest.problems(folder) == ()

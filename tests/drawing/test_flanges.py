@@ -23,8 +23,8 @@ from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.plate import lid, plate
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
-from manifoldgen.intake.dxf import read_dxf
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.readers.dxf import read_dxf
 from tests.drawing.rendering import needs_poppler, pixels, said
 
 JOBS = sorted((Path(__file__).parents[2] / "cq_scripts" / "jobs").glob("*.yaml"))

@@ -9,8 +9,8 @@ from manifoldgen.drawing.figure import Outline, Text
 from manifoldgen.drawing.linework import picture
 from manifoldgen.drawing.sheets.prints import print_pages
 from manifoldgen.drawing.view import View
-from manifoldgen.fixtures import manifolds
-from manifoldgen.fixtures.finish import finished
+from manifoldgen.prints import manifolds
+from manifoldgen.prints.finish import finished
 from tests.factory import manifold
 
 ISO = View.from_side(-55.0, 28.0)

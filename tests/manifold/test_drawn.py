@@ -12,7 +12,7 @@ import yaml
 import manifoldgen as mg
 from manifoldgen.checks import dxf_read
 from manifoldgen.errors import ManifoldgenError, ParameterError
-from tests.intake.gaskets import HOLES, OVAL_AREA, PLATE_AREA, PORTS, draw, loose, saved
+from tests.readers.gaskets import HOLES, OVAL_AREA, PLATE_AREA, PORTS, draw, loose, saved
 
 JOB = Path(__file__).parents[2] / "cq_scripts" / "jobs" / "orchard_sprayer_three.yaml"
 

@@ -111,7 +111,7 @@ def _lists(parts: Sequence[Printed], size: Paper) -> list[Draft]:
     )
     room = size.room
     made = tables(columns, rows, width=room.width, size=2.2, height=room.height - 8.0)
-    note = "Sizes as they lie on the bed. Grams and hours are estimates without supports; plates.csv has the formula."
+    note = "Sizes as they lie on the bed. Grams and hours are estimates without supports; printed-parts.csv has the formula."
     head = Figure((Text((room.x, room.top - 3.5), note, 2.2),))
     return [Draft(f"{TITLE}: what to print", head + t.moved(room.x, room.top - 7.0), size) for t in made]
 

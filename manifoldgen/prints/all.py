@@ -1,0 +1,124 @@
+"""Everything that is printed for a job, in the order it is best printed: what finds a wrong number first comes first.
+
+A part that cannot be made (a bend too tight for a guide, a stand with no place for its post) is left out and
+said; the others are still made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from manifoldgen.errors import ManifoldgenError
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.prints.cradles import cradle_makers
+from manifoldgen.prints.dummies import tool_dummies
+from manifoldgen.prints.gauges import drill_guides, stud_gauge
+from manifoldgen.prints.guides import guide_makers
+from manifoldgen.prints.model import Progress, model_parts
+from manifoldgen.prints.nest import nests
+from manifoldgen.prints.part import Kind, PrintedPart
+from manifoldgen.prints.reach_piece import reach_piece
+from manifoldgen.prints.stand import stand
+from manifoldgen.prints.surroundings import surroundings
+from manifoldgen.prints.window import why_not, windows
+
+Maker = Callable[[], PrintedPart | tuple[PrintedPart, ...]]
+
+
+@dataclass(frozen=True)
+class Options:
+    """What is printed.
+
+    kinds : of these only; None is everything.  stud : the reach test piece is for; None takes the hardest.
+    pins : of the stud gauge for the head's threads instead of holes over its studs; None takes what the job has.
+    """
+
+    kinds: frozenset[Kind] | None = None
+    stud: str | None = None
+    pins: bool | None = None
+
+
+@dataclass(frozen=True)
+class Printed:
+    """parts : in the order they are of use.  errors : why others could not be made."""
+
+    parts: tuple[PrintedPart, ...]
+    errors: tuple[ManifoldgenError, ...] = ()
+
+
+def printed_parts(
+    m: Manifold,
+    solids: object = None,
+    options: Options | None = None,
+    progress: Progress | None = None,
+    trouble: list[ManifoldgenError] | None = None,
+) -> tuple[PrintedPart, ...]:
+    """Every printed part of a split manifold.
+
+    Parameters
+    ----------
+    solids : not needed; the prints are built from the numbers alone.
+    progress : is told a line a part of the model and a line a family of the others, and what is left out.
+    trouble : takes the errors of what could not be made.
+    """
+    del solids
+    made = everything(m, options, progress)
+    if trouble is not None:
+        trouble += made.errors
+    return made.parts
+
+
+def everything(m: Manifold, options: Options | None = None, progress: Progress | None = None) -> Printed:
+    """Everything to print, and why anything could not be made."""
+    chosen = options or Options()
+    tell = progress or (lambda _: None)
+    parts: list[PrintedPart] = []
+    errors: list[ManifoldgenError] = []
+    for name, kind, makers in _families(m, chosen, tell):
+        if chosen.kinds is not None and kind not in chosen.kinds:
+            continue
+        before = len(parts)
+        for make in makers():
+            try:
+                found = make()
+            except ManifoldgenError as error:
+                errors.append(error)
+                tell(f"{name}: left out: {error}")
+            else:
+                parts += (found,) if isinstance(found, PrintedPart) else found
+        if len(parts) > before:
+            tell(f"{name}: {len(parts) - before} made")
+    return Printed(tuple(parts), tuple(errors))
+
+
+def _families(
+    m: Manifold, o: Options, tell: Progress
+) -> Iterator[tuple[str, Kind, Callable[[], list[Maker]]]]:
+    """Name, kind and what makes each part; one maker for those that go together."""
+    yield "stud gauge", "gauge", lambda: [partial(stud_gauge, m, pins=o.pins)]
+    yield "drill guides", "drill guide", lambda: [partial(drill_guides, m)]
+    yield "reach test piece", "reach", lambda: [partial(reach_piece, m, o.stud)]
+    yield "tool dummies", "dummy", lambda: [partial(tool_dummies, m)]
+    yield "test-fit model", "model", lambda: [partial(model_parts, m, tell)]
+    if m.workshop.model.dummies:
+        yield "dummies", "dummy", lambda: [partial(_surroundings, m, tell)]
+    yield "saw guides", "guide", lambda: [*guide_makers(m)]
+    yield "joint cradles", "cradle", lambda: [*cradle_makers(m)]
+    yield "mill nests", "nest", lambda: [partial(nests, m)]
+    yield "wastegate window", "window", lambda: [partial(_windows, m, tell)]
+    yield "bench stand", "stand", lambda: [partial(stand, m)]
+
+
+def _surroundings(m: Manifold, tell: Progress) -> tuple[PrintedPart, ...]:
+    made, missing = surroundings(m)
+    for sentence in missing:
+        tell(f"no dummy of {sentence}")
+    return made
+
+
+def _windows(m: Manifold, tell: Progress) -> tuple[PrintedPart, ...]:
+    for sentence in why_not(m):
+        tell(f"no window: {sentence}")
+    return windows(m)

@@ -1,0 +1,181 @@
+"""Tools to try in the printed model: a socket on its ratchet for every size of nut on the head, and the torch.
+
+They have the catalogue's sizes, which are what the reach tests use; measure your own and put them in the shop
+file. Printed standing on the flat side that no nut and no weld sees, so that nothing there is wider than the tool.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from manifoldgen.access.fasteners import Fastener, fastener
+from manifoldgen.access.studs import clamped
+from manifoldgen.access.tools import Tool, tools
+from manifoldgen.access.torch import Torch, torches
+from manifoldgen.geometry.pose import BENCH, Frame
+from manifoldgen.geometry.vectors import array
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.prints import manifolds, marks
+from manifoldgen.prints.aid import Told, printed
+from manifoldgen.prints.part import PrintedPart
+
+FOOT = 0.42  # half the flat a handle stands on, over its radius: an octagon's side round it
+NUT_FREE = 0.2  # mm a side between nut and socket
+PIN = 5.3  # mm: hole for a 5 mm pin between the torch's head and its handle
+PIN_DEEP = 14.0
+TUNGSTEN = 2.6  # mm: hole for a real tungsten
+_UP = (0.0, 0.0, 1.0)
+SIZES = "Sizes from the catalogue; measure your own tool and put it in the shop file if it is larger."
+NO_HAND = "The hand is not part of it: leave room for your fist round the end of the handle."
+
+
+def tool_dummies(m: Manifold) -> tuple[PrintedPart, ...]:
+    """A ratchet with its socket for every kind of nut or head on the head flange, then the torch in two parts."""
+    made: list[PrintedPart] = []
+    done: set[float] = set()
+    for stud in (s for s in m.studs if s.flange == m.head.name):
+        f = fastener(stud, m.tables, clamped(m, stud))
+        size = f.across_flats or f.key
+        ratchet = next((t for t in tools(f, m.tables) if t.ratchet and not t.extension), None)
+        if size in done or ratchet is None:
+            continue
+        done.add(size)
+        made.append(_ratchet(m, ratchet, f, size))
+    return (*made, *_torch(m, torches(m.tables)[0]))
+
+
+def ratchet_solid(tool: Tool, f: Fastener, longest: float) -> manifolds.Manifold:
+    """A ratchet with its socket, upright as it stands on the nut; z = 0 is the flange's face.
+
+    longest : of the handle that can be printed, mm; a longer one is cut short.
+    """
+    head = tool.shaft[-1]
+    move = tool.pivot
+    parts = [_frustum(p.z0, p.r0, p.z1, p.r1) for p in tool.seat]
+    parts += [_frustum(p.z0 + move, p.r0, p.z1 + move, p.r1) for p in tool.shaft if p.z1 > p.z0]
+    top = head.z1 + move
+    for arm in tool.arms[:2]:
+        first, last = min(arm.rho0, longest), min(arm.rho1, longest)
+        if last - first < 1.0:
+            continue
+        mid = min(arm.z0 + move, top - arm.radius)
+        bar = manifolds.cylinder((first, 0.0, mid), (1.0, 0.0, 0.0), arm.radius, last - first)
+        half = FOOT * arm.radius
+        foot = manifolds.box((first, -half, top - 0.5), (last, half, top))
+        parts.append((bar + foot).hull())
+    body = manifolds.union(parts)
+    foot = min(p.z0 for p in tool.seat)
+    if f.across_flats:
+        flat = manifolds.Manifold.cylinder(
+            f.top - foot + 1.0,
+            (f.across_flats / 2 + NUT_FREE) / math.cos(math.pi / 6),
+            circular_segments=6,
+        )
+        body = manifolds.minus(body, flat.translate((0.0, 0.0, foot - 0.5)))
+        hole = manifolds.cylinder((0.0, 0.0, foot - 0.5), _UP, f.across_flats / 4 + 1.5, f.tip - foot + 2.0)
+        body = manifolds.minus(body, hole)
+    return body
+
+
+def _frustum(z0: float, r0: float, z1: float, r1: float) -> manifolds.Manifold:
+    return manifolds.cone((0.0, 0.0, z0), _UP, r0, r1, z1 - z0)
+
+
+def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
+    x, y, _ = m.workshop.bed
+    head = tool.shaft[-1].r1
+    longest = math.hypot(x - 10.0, y - 10.0) - head - 3 * max(a.radius for a in tool.arms[:2])
+    full = max(a.rho1 for a in tool.arms[:2])
+    solid = ratchet_solid(tool, f, longest)
+    mark = f"{size:g} {tool.drive or ''}".strip().replace('"', "")
+    top = tool.pivot + tool.shaft[-1].z1
+    place = Frame((0.0, 0.0, top), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
+    height = min(6.0, 6.0 * 1.5 * head / marks.width(mark))
+    solid = manifolds.minus(solid, marks.flat(mark, place, height))
+    short = f" The handle is cut to {longest:.0f} of {full:.0f} mm for the printer." if full > longest else ""
+    told = Told(
+        "dummy",
+        f"tool {size:g} mm {tool.drive or ''} ratchet".replace("/", "-"),
+        mark,
+        f"A {tool.name} to try on the studs of the printed model.",
+        f"Put a nut on the stud, the socket over it, and swing. The handle's ridge is only its foot for printing.{short}",
+        (SIZES, NO_HAND, "Never on a real nut with any force."),
+    )
+    return printed(m, solid, told, BENCH, down=_UP)
+
+
+def torch_solid(torch: Torch) -> manifolds.Manifold:
+    """Cup, head and cap, the cup's end at z = 0, a hole for a real tungsten, one for the handle's pin."""
+    cup, (head_r, head_h), (cap_r, cap_h) = torch.cup, torch.head, torch.cap
+    top = cup[2] + head_h
+    parts = [
+        _frustum(0.0, cup[0], cup[2], cup[1]),
+        _frustum(cup[2], head_r, top, head_r),
+        _frustum(top, cap_r, top + cap_h, cap_r),
+    ]
+    ledge = head_r - cap_r
+    if ledge > 0.4:  # what hangs over when it is printed on its cap
+        parts.append(_frustum(top - 0.01, head_r, top + min(1.3 * ledge, cap_h), cap_r))
+    way = array([math.sin(math.radians(torch.handle[2])), 0.0, math.cos(math.radians(torch.handle[2]))])
+    middle = array([0.0, 0.0, cup[2] + head_h / 2])
+    end = Frame((0.0, 0.0, top + cap_h), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
+    height = min(5.0, 6.0 * 1.5 * cap_r / marks.width(_short(torch)))
+    return manifolds.minus(
+        manifolds.union(parts),
+        marks.flat(_short(torch), end, height, 0.6),
+        manifolds.cylinder((0.0, 0.0, -1.0), _UP, TUNGSTEN / 2, cup[2] + head_h / 4),
+        manifolds.cylinder(middle, way, PIN / 2, 2 * head_r),
+    )
+
+
+def _short(torch: Torch) -> str:
+    """What there is room for on the cap: the cup's number."""
+    return torch.name.split()[-1].upper()
+
+
+def handle_solid(torch: Torch) -> manifolds.Manifold:
+    """The handle, lying along x with a flat underneath (z = 0), a hole for its pin at the beginning."""
+    radius, long, _ = torch.handle
+    begin = torch.head[0]
+    bar = manifolds.cylinder((begin, 0.0, radius), (1.0, 0.0, 0.0), radius, long - begin)
+    half = FOOT * radius
+    bar = (bar + manifolds.box((begin, -half, 0.0), (long, half, 1.0))).hull()
+    place = Frame(((begin + long) / 2, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0))
+    height = min(5.0, 1.6 * half)
+    return manifolds.minus(
+        bar,
+        manifolds.cylinder((begin - 1.0, 0.0, radius), (1.0, 0.0, 0.0), PIN / 2, PIN_DEEP + 1.0),
+        marks.flat(torch.name, place, height, 0.6),
+    )
+
+
+def head_pin(torch: Torch) -> float:
+    """Length of the pin between head and handle, mm."""
+    return torch.head[0] + PIN_DEEP
+
+
+def _torch(m: Manifold, torch: Torch) -> list[PrintedPart]:
+    words = torch.name
+    cup = Told(
+        "dummy",
+        f"torch {words} head",
+        _short(torch),
+        f"The torch's cup, head and cap ({words}), to try every weld in the printed model.",
+        f"Push a real tungsten in, {torch.stick_out[0]:.1f} mm out of the cup for easy work, at most {torch.stick_out[-1]:.1f} mm; the"
+        f" handle on a {PIN - 0.3:.0f} mm pin of {head_pin(torch):.0f} mm.",
+        (SIZES, "The hose is not part of it."),
+    )
+    handle = Told(
+        "dummy",
+        f"torch {words} handle",
+        torch.name.upper(),
+        f"Handle of the torch dummy ({words}).",
+        f"On a {PIN - 0.3:.0f} mm pin in the side of the torch's head, leaning back with the hole; a drop of glue once it sits.",
+        (NO_HAND,),
+    )
+    solid = handle_solid(torch)
+    longest = np.hypot(m.workshop.bed[0] - 10.0, m.workshop.bed[1] - 10.0) - 3 * torch.handle[0]
+    solid = manifolds.upto(solid, (longest, 0.0, 0.0), (1.0, 0.0, 0.0))
+    return [printed(m, torch_solid(torch), cup, BENCH, down=_UP), printed(m, solid, handle, BENCH)]

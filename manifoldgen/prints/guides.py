@@ -1,0 +1,293 @@
+"""Saw guides: a half-shell that an elbow is laid in, its end on the stop, its cut where the shell ends.
+
+    stop ▐███████████▌ face = the cut plane          looked at along the bend, unrolled
+         ├─── 70.1° ──┤
+         ▐▓▓▓▓███████▌ with a stop block of 30.5° before the elbow the same guide cuts 39.6°
+
+Elbows of one outside and one CLR share a guide: the widest angle is cut bare, the narrower ones with a block
+each between stop and elbow. A block too thin to print makes a guide of its own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+
+from manifoldgen.errors import GeometryError
+from manifoldgen.geometry.path import Path
+from manifoldgen.geometry.pose import Frame
+from manifoldgen.geometry.vectors import array, rotated, vec
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.prints import manifolds, marks, shell
+from manifoldgen.prints.aid import COLD, Told, printed, wall
+from manifoldgen.prints.elbow_cuts import ElbowCut, elbow_cuts
+from manifoldgen.prints.part import PrintedPart
+
+SAME = 0.05  # degrees and mm: cuts this near each other are one
+LEDGE = 6.0  # mm: what the scale needs beside the rim
+TIE = 5.5  # mm: notch for a cable tie
+TIE_DEEP = 1.6
+THROAT = 3.0  # mm of room that must stay between the guide and the centre of the bend
+LEAST_BLOCK = 2.5  # mm: a stop block at its throat
+TICK = 0.7  # mm: width of a tick
+TICK_DEEP = 0.6
+UPRIGHT = 0.3  # mm: depth of a tick in the face, which is upright in print
+STOP = 7.0  # mm: the stop, wide enough on top for the mark
+_UP = (0.0, 0.0, 1.0)
+
+
+@dataclass(frozen=True)
+class Group:
+    """Cuts that one guide serves: those of its own angle, and by narrower angle those that take a stop block."""
+
+    own: tuple[ElbowCut, ...]
+    narrower: tuple[tuple[ElbowCut, ...], ...] = ()
+
+    @property
+    def cut(self) -> ElbowCut:
+        """The cut that the guide is drawn on."""
+        return self.own[0]
+
+    @property
+    def served(self) -> tuple[ElbowCut, ...]:
+        """Every cut it serves."""
+        return (*self.own, *(c for cuts in self.narrower for c in cuts))
+
+
+def guides(m: Manifold) -> tuple[PrintedPart, ...]:
+    """A saw guide for every cut through an arc in the cutting plan, each followed by its stop blocks.
+
+    Raises
+    ------
+    GeometryError : a bend too tight for a guide's wall in its throat.
+    SolidError : a guide that does not fit on the printer's bed.
+    """
+    return tuple(make() for make in guide_makers(m))
+
+
+def guide_makers(m: Manifold) -> list[Callable[[], PrintedPart]]:
+    """What makes each guide and each stop block, one by one."""
+    made: list[Callable[[], PrintedPart]] = []
+    for group in grouped(elbow_cuts(m)):
+        made.append(partial(_guide, m, group))
+        made += [partial(_block, m, group, cuts) for cuts in group.narrower]
+    return made
+
+
+def grouped(cuts: Sequence[ElbowCut]) -> tuple[Group, ...]:
+    """The fewest guides: by outside and CLR, the widest angle first; a leg before the arc has its own guide."""
+    alike: dict[tuple[float, float, float], list[list[ElbowCut]]] = {}
+    for cut in sorted(cuts, key=lambda c: (-c.angle, c.piece)):
+        same = alike.setdefault((round(cut.od, 2), round(cut.clr, 2), round(cut.leg, 1)), [])
+        if same and same[-1][0].angle - cut.angle <= SAME:
+            same[-1].append(cut)
+        else:
+            same.append([cut])
+    return tuple(group for (_, _, leg), angles in alike.items() for group in _shared(angles, leg))
+
+
+def _shared(angles: Sequence[Sequence[ElbowCut]], leg: float) -> list[Group]:
+    """Angles, widest first, parted into guides with their blocks so that the least plastic is printed."""
+    best: list[tuple[float, list[Group]]] = [(0.0, [])]  # for the first n angles
+    for n in range(1, len(angles) + 1):
+        options = []
+        for first in range(n):
+            wide, narrower = angles[first], angles[first + 1 : n]
+            if all(leg == 0 and _block_prints(wide[0], c[0]) for c in narrower):
+                group = Group(tuple(wide), tuple(tuple(c) for c in narrower))
+                options.append((best[first][0] + _plastic(group), [*best[first][1], group]))
+        best.append(min(options, key=lambda o: o[0]))
+    return best[-1][1]
+
+
+def _plastic(group: Group) -> float:
+    """About what a guide and its blocks take: degrees of arc, a guide's stop counted as so many."""
+    stop_deg, block_deg = 6.0, 2.0
+    return group.cut.angle + stop_deg + sum(group.cut.angle - c[0].angle + block_deg for c in group.narrower)
+
+
+def _block_prints(wide: ElbowCut, narrow: ElbowCut) -> bool:
+    """Whether the block between two angles is thick enough at its throat."""
+    throat = wide.clr - wide.od / 2
+    return math.radians(wide.angle - narrow.angle) * throat >= LEAST_BLOCK
+
+
+def _guide(m: Manifold, group: Group) -> PrintedPart:
+    cut = group.cut
+    solid = guide_solid(m, cut, _names(group.own))
+    others = [f"{_names(c)} {c[0].angle:.1f}° with stop {cut.angle - c[0].angle:.1f}" for c in group.narrower]
+    serves = "; ".join([f"{_names(group.own)} {cut.angle:.1f}°", *others])
+    stop = "its factory end" if cut.first else "the cut before"
+    radius = cut.od / 2 + m.workshop.fit + wall(m)
+    tied = "a cable tie in each notch" if _tie_shares(cut, radius) else "held by a hose clamp or by hand"
+    leg = f" Cut its leg to {cut.leg:.1f} mm first." if cut.leg else ""
+    told = Told(
+        "guide",
+        f"guide {cut.od:.1f} clr {cut.clr:.1f} {cut.angle:.1f}{' ' + cut.piece if cut.leg else ''}",
+        f"{cut.angle:.1f} DEG {_names(group.own)}",
+        f"Saw guide for elbows of {cut.od:.1f} mm, CLR {cut.clr:.1f}: {serves}.",
+        f"Lay the elbow in the bore, {stop} hard on the stop, the bend level with the rims; {tied}.{leg}"
+        " Saw along the face on the waste side, then dress down to the face. The scale on the ledge counts degrees from"
+        " the face. The ticks on the face are 10° apart, the long one at the ledge is the back line; they run clockwise"
+        " seen from the stop.",
+        (
+            COLD,
+            "Measure the elbow's outside first: the bore is made for it plus the fit, not for the nominal size.",
+        ),
+    )
+    return printed(m, solid, told, cut.frame)
+
+
+def guide_solid(m: Manifold, cut: ElbowCut, names: str) -> manifolds.Manifold:
+    """A guide in the bend's own axes: the arc begins at +x and ends at the face, the rims lie in z = 0.
+
+    Raises GeometryError where its wall does not fit into the throat.
+    """
+    bore = cut.od / 2 + m.workshop.fit
+    thick = wall(m)
+    radius = bore + thick
+    if cut.clr - radius < THROAT:
+        raise GeometryError(
+            f"{cut.piece}: a saw guide with a wall of {thick:.1f} mm needs a CLR of {radius + THROAT:.1f} mm or more on a"
+            f" tube of {cut.od:.1f} mm, this bend has {cut.clr:.1f}; mark it with the wrap instead"
+        )
+    ledge = shell.ledge_room(radius, LEDGE)
+    path = shell.bend_path(cut.clr, cut.angle, before=cut.leg)
+    body = shell.swept(path, shell.outside(radius, ledge), before=STOP)
+    hollow = manifolds.tube(path, bore, after=2.0)
+    cutters = [hollow, *_scale(path, cut, bore, ledge), *_ties(path, cut, radius, ledge), *_ticks(path, bore)]
+    text = f"{cut.angle:.1f} DEG {names}"
+    top = Frame((cut.clr + ledge / 2, -cut.leg - STOP / 2, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
+    height = min(5.0, 6.0 * (2 * radius + ledge - 2.0) / marks.width(text))
+    cutters.append(marks.flat(text, top, height))
+    return manifolds.minus(body, *cutters)
+
+
+def _scale(path: Path, cut: ElbowCut, bore: float, ledge: float) -> list[manifolds.Manifold]:
+    """Degrees from the face, on the rim at the back: every one, longer at five, written at ten."""
+    made = []
+    room = ledge + 2.0
+    for degree in range(1, math.ceil(cut.angle)):
+        place = _frame_at(path, cut.angle - degree)
+        reach = 1.6 if degree % 5 else 3.0
+        made.append(_groove(place, bore, bore + reach, TICK if degree % 5 == 0 else 0.5))
+        if degree % 10 == 0 and room >= 6.0 and degree < cut.angle - 2:
+            at = place.out((bore + reach + room / 2, 0.0, 0.0))
+            reads = Frame(vec(at), vec(-array(place.y)), place.x, place.z)
+            made.append(marks.flat(str(degree), reads, 3.6, TICK_DEEP))
+    return made
+
+
+def _groove(place: Frame, first: float, last: float, width: float) -> manifolds.Manifold:
+    """A tick in the rim from `first` to `last` mm towards the back."""
+    return manifolds.box((first - 0.5, -width / 2, -TICK_DEEP), (last, width / 2, 1.0), place)
+
+
+def _ties(path: Path, cut: ElbowCut, radius: float, ledge: float) -> list[manifolds.Manifold]:
+    """Notches for cable ties, half way between two tens of the scale."""
+    shares = _tie_shares(cut, radius)
+    made = []
+    for share in shares:
+        from_face = cut.angle * share
+        tens = 10 * math.floor(from_face / 10) + 5
+        place = _frame_at(path, cut.angle - (tens if tens < cut.angle - 4 else from_face))
+        half = TIE / 2
+        made.append(
+            manifolds.box((-2 * radius, -half, -radius - 1), (2 * radius, half, TIE_DEEP - radius), place)
+        )
+        if ledge:
+            made.append(manifolds.box((radius, -half, -radius), (radius + ledge + 1, half, 1.0), place))
+    return made
+
+
+def _tie_shares(cut: ElbowCut, radius: float) -> tuple[float, ...]:
+    """Where on the arc the ties go: two, one, or none on a guide too short for a notch in its throat."""
+    long = math.radians(cut.angle) * (cut.clr - radius)
+    if long < TIE + 4.0:
+        return ()
+    return (0.25, 0.75) if long > 6 * TIE else (0.5,)
+
+
+def _ticks(path: Path, bore: float) -> list[manifolds.Manifold]:
+    """Ticks on the face round the bore: every 10°, longer at 30s, longest at the back, the side and the throat."""
+    end = path.end
+    back = shell.back_of(array(end.direction))
+    made = []
+    for turn in range(0, 181, 10):
+        out = rotated(back, end.direction, turn)
+        side = np.cross(end.direction, out)
+        place = Frame(end.at, vec(out), vec(side), end.direction)
+        reach = 2.8 if turn % 90 == 0 else (2.0 if turn % 30 == 0 else 1.2)
+        half = 0.7 if turn == 0 else 0.45
+        made.append(_notch(place, bore - 0.5, bore + reach, half))
+    return made
+
+
+def _notch(place: Frame, first: float, last: float, half: float) -> manifolds.Manifold:
+    """A groove with leaning sides in a face, `half` mm to either side: nothing in it hangs over on an upright face."""
+    above = 0.5
+    corners = [(x, y * half * (1.0 + above / UPRIGHT), above) for x in (first, last) for y in (-1.0, 1.0)]
+    corners += [(first, 0.0, -UPRIGHT), (last, 0.0, -UPRIGHT)]
+    return manifolds.Manifold.hull_points(place.out(corners))
+
+
+def _frame_at(path: Path, turn: float) -> Frame:
+    """Axes at a turn of the bend: x to its back, y along the travel, z up."""
+    at, travel = shell.along(path, turn)
+    return Frame(vec(at), vec(shell.back_of(travel)), vec(travel), _UP)
+
+
+def _two_lines(
+    first: str, second: str, place: Frame, room: float, depth: float = marks.DEPTH
+) -> list[manifolds.Manifold]:
+    """Two lines of text, one above the other, as tall as the room lets them."""
+    made = []
+    for text, side in ((first, 1.0), (second, -1.0)):
+        height = min(6.0, 6.0 * room / marks.width(text))
+        at = place.out((0.0, side * 4.2, 0.0))
+        made.append(marks.flat(text, Frame(vec(at), place.x, place.y, place.z), height, depth))
+    return made
+
+
+def _block(m: Manifold, group: Group, cuts: tuple[ElbowCut, ...]) -> PrintedPart:
+    wide, cut = group.cut, cuts[0]
+    turn = wide.angle - cut.angle
+    solid = block_solid(wide, turn, f"{cut.angle:.1f} DEG", _names(cuts))
+    told = Told(
+        "guide",
+        f"guide {wide.od:.1f} clr {wide.clr:.1f} {wide.angle:.1f} stop {cut.angle:.1f}",
+        f"{cut.angle:.1f} DEG {_names(cuts)}",
+        f"Stop block of {turn:.1f}° for the {wide.angle:.1f}° saw guide: cuts {cut.angle:.1f}° for {_names(cuts)}.",
+        f"Lay it in the guide's bore, hard on the stop, its flat level with the rims; the elbow's end goes against it."
+        f" The elbow's end then reads {cut.angle:.1f} on the scale.",
+    )
+    down = _UP if _thick(wide, turn) else (0.0, -1.0, 0.0)
+    return printed(m, solid, told, wide.frame, down=down)
+
+
+def block_solid(wide: ElbowCut, turn: float, first: str, second: str) -> manifolds.Manifold:
+    """A stop block in the guide's axes: half the elbow's round, filled, `turn` degrees from the stop."""
+    path = shell.bend_path(wide.clr, turn)
+    radius = wide.od / 2
+    body = shell.swept(path, shell.half_round(radius))
+    if _thick(wide, turn):  # read from above, across the bend
+        return manifolds.minus(body, *_two_lines(first, second, _frame_at(path, turn / 2), 1.6 * radius))
+    back, along = shell.back_of(array(path.end.direction)), array(path.end.direction)
+    at = array(path.end.at) - (0.0, 0.0, 0.4 * radius)
+    end = Frame(vec(at), vec(-back), _UP, vec(along))
+    return manifolds.minus(body, *_two_lines(first, second, end, 1.05 * radius))
+
+
+def _thick(wide: ElbowCut, turn: float) -> bool:
+    """Whether a stop block has room for its mark on its flat; a thinner one has it on its face and prints lying."""
+    return math.radians(turn) * wide.clr >= 14.0
+
+
+def _names(cuts: Sequence[ElbowCut]) -> str:
+    """The pieces, as they are engraved: at most two by name."""
+    names = [c.piece for c in cuts]
+    return " ".join(names) if len(names) <= 2 else f"{names[0]} {names[1]} +{len(names) - 2}"

@@ -1,0 +1,210 @@
+"""Mill nest: holds a collector's inlet tube so that each of its two cuts lies level under the cutter.
+
+                    cut plane, level
+    ────────────────────────────╱───            a collar sits on the tube, its key on the back line
+       ╭╮ ______________----▔▔▔                (the line farthest from the collector's axis); the
+    key││--   tube, up by δ   |                 nest's low end has a slot for each cut, ψ to either
+       ╰╯▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁▁|                side of the bottom: mill, turn the key into the
+       |______________________|  on the table   other slot, mill again
+
+δ and ψ are the mill sheet's tilt and roll.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from manifoldgen.geometry.pose import BENCH, Frame
+from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
+from manifoldgen.manifold.model import Collector, Manifold
+from manifoldgen.pieces.hub import leg_length
+from manifoldgen.prints import manifolds, marks
+from manifoldgen.prints.aid import COLD, Told, printed, wall
+from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.mill import MillSheet, mill_sheet
+
+LEAST = 40.0  # mm of tube that lies in the nest, at least
+CLEAR = 4.0  # mm from the nest's high end to where the cutter first touches the tube
+UNDER = 12.0  # mm under the bore at its low end
+EAR = 16.0  # mm beside the nest for clamps
+EAR_THICK = 9.0
+KEY = 5.0  # mm: width of the key
+KEY_OUT = 5.0  # mm beyond the bore
+KEY_LONG = 5.0  # mm along the tube
+COLLAR = 12.0  # mm along the tube
+RING = 8.0  # mm of collar round the tube
+SLIT = 3.0
+SCREW = 4.4  # mm: M4 through the collar's ears
+
+
+@dataclass(frozen=True)
+class Nest:
+    """Where things lie in a nest; its own axes: z up from the table, x along the tube as seen from above.
+
+    tilt, roll : δ and ψ, degrees.  bore : radius, mm.  foot : the bore's axis at the nest's low end.
+    axis : the tube's way, towards the collector.  top : unit, square to it, in the upright plane.
+    length : of the nest along the tube.  from_ring : where the low end lies, mm along the inlet from the ring
+    plane (negative upstream).  height : of the cut plane over the table.
+    """
+
+    tilt: float
+    roll: float
+    bore: float
+    foot: Array
+    axis: Array
+    top: Array
+    length: float
+    from_ring: float
+    height: float
+
+    def key(self, side: int) -> Array:
+        """The way from the tube's axis to the key for the cut on one side (+1, -1)."""
+        c, s = cos_sin(self.roll)
+        way: Array = -c * self.top + side * s * array((0.0, 1.0, 0.0))
+        return way
+
+
+def nests(m: Manifold) -> tuple[PrintedPart, ...]:
+    """Nest and collar for every merge collector of three inlets or more; a bundle's flat cut needs none.
+
+    Raises SolidError for a nest that does not fit on the printer's bed.
+    """
+    made: list[PrintedPart] = []
+    for sheet, collector in zip(mill_sheet(m), m.collectors, strict=True):
+        if sheet.kind == "merge" and sheet.inlets:
+            made += _parts(m, sheet, collector)
+    return tuple(made)
+
+
+def laid_out(m: Manifold, sheet: MillSheet, collector: Collector) -> Nest:
+    """The nest's numbers, from the mill sheet's tilt and roll."""
+    bore = collector.section.radius + m.workshop.fit
+    cd, sd = cos_sin(sheet.tilt)
+    length = max(sheet.grip, LEAST)
+    low = sheet.scallop - CLEAR - length
+    foot = array((0.0, 0.0, UNDER + bore / cd))
+    return Nest(
+        tilt=sheet.tilt,
+        roll=sheet.roll,
+        bore=bore,
+        foot=foot,
+        axis=array((cd, 0.0, sd)),
+        top=array((-sd, 0.0, cd)),
+        length=length,
+        from_ring=low,
+        height=float(foot[2]) + (sheet.apex - low) * sd,
+    )
+
+
+def nest_solid(m: Manifold, nest: Nest, mark: str) -> manifolds.Manifold:
+    """The nest in its own axes."""
+    half = nest.bore + wall(m) + KEY_OUT
+    reach = nest.length * nest.axis[0] + half
+    block = manifolds.box((-half, -half, 0.0), (reach, half, 3 * half + nest.length))
+    ears = manifolds.box((-half, -half - EAR, 0.0), (reach, half + EAR, EAR_THICK))
+    end = nest.foot + nest.length * nest.axis
+    block = manifolds.upto(block, nest.foot, nest.top)
+    body = manifolds.union([block, ears])
+    body = manifolds.upto(manifolds.upto(body, nest.foot, -nest.axis), end, nest.axis)
+    cutters = [manifolds.cylinder(nest.foot - 2 * nest.axis, nest.axis, nest.bore, nest.length + 4.0)]
+    for side in (1, -1) if nest.roll > 0 else (1,):
+        way = nest.key(side)
+        place = Frame(vec(nest.foot), vec(way), vec(_cross(nest.axis, way)), vec(nest.axis))
+        wide = KEY / 2 + m.workshop.fit
+        cutters.append(
+            manifolds.box(
+                (nest.bore - 1.0, -wide, -1.0),
+                (nest.bore + KEY_OUT + m.workshop.fit, wide, KEY_LONG + 0.5),
+                place,
+            )
+        )
+    lean = (float(nest.foot[2]) - EAR_THICK) * math.tan(math.radians(nest.tilt))
+    long = nest.length / float(nest.axis[0])
+    middle, room = lean + long / 2, long - 4.0
+    for text, y in ((mark, -half - EAR / 2), (f"Z {nest.height:.1f}", half + EAR / 2)):
+        place = Frame((middle, y, EAR_THICK), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+        cutters.append(marks.flat(text, place, min(6.0, 6.0 * room / marks.width(text))))
+    return manifolds.minus(body, *cutters)
+
+
+def collar_solid(m: Manifold, nest: Nest, mark: str) -> manifolds.Manifold:
+    """The collar, lying: its axis is z, the key stands up on it towards +x; the slit and screw are opposite."""
+    inner, outer = nest.bore, nest.bore + RING
+    up = array((0.0, 0.0, 1.0))
+    ring = manifolds.cylinder((0.0, 0.0, 0.0), up, outer, COLLAR)
+    ears = manifolds.box((-outer - 12.0, -8.0, 0.0), (-inner - 2.0, 8.0, COLLAR))
+    key = manifolds.box(
+        (inner + m.workshop.fit, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG)
+    )
+    body = manifolds.union([ring, ears, key])
+    line = manifolds.box((inner + 1.0, -0.5, COLLAR - 0.8), (outer + 1.0, 0.5, COLLAR + 0.1))
+    ear = Frame((-outer - 6.5, 4.8, COLLAR), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    height = min(4.5, 6.0 * 10.0 / marks.width(mark))
+    return manifolds.minus(
+        body,
+        marks.flat(mark, ear, height),
+        manifolds.cylinder((0.0, 0.0, -1.0), up, inner, COLLAR + 2.0),
+        manifolds.box((-outer - 20.0, -SLIT / 2, -1.0), (-inner + 2.0, SLIT / 2, COLLAR + 1.0)),
+        manifolds.cylinder((-outer - 5.0, -20.0, COLLAR / 2), (0.0, 1.0, 0.0), SCREW / 2, 40.0),
+        manifolds.minus(
+            line, manifolds.box((0.0, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG))
+        ),
+    )
+
+
+def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedPart]:
+    nest = laid_out(m, sheet, collector)
+    code = sheet.name.replace("collector", "C").replace(" ", "")
+    names = ", ".join(i.piece for i in sheet.inlets)
+    mark = f"{code} {sheet.tilt:.2f}"
+    ring = leg_length(collector)
+    settings, short = [], []
+    for inlet in sheet.inlets:
+        to_ring = inlet.flat - ring  # from the tube's square end to the ring plane
+        collar = to_ring + nest.from_ring
+        extra = max(inlet.extra, math.ceil(COLLAR - collar))
+        if extra > 0:
+            short.append(f"{inlet.piece} {extra:.0f} mm")
+        settings.append(f"{inlet.piece} {collar + max(extra, 0.0):.1f}")
+    cautions = [
+        "Plastic: it holds the angle, the mill's own clamps hold the tube. Light passes, no heat.",
+        "Stop the spindle before measuring or turning the tube.",
+    ]
+    if short:
+        cautions.append(
+            "Leave these longer at the square end, to hold on to, and saw it off afterwards: "
+            + ", ".join(short)
+            + "."
+        )
+    two = (
+        f"then with its key in the other slot (turn {2 * sheet.roll:.1f}°) and mill again"
+        if sheet.roll > 0
+        else "one cut"
+    )
+    told = Told(
+        "nest",
+        f"nest {code}",
+        mark,
+        f"Holds the inlets {names} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
+        f"Clamp it by its ears, low end away from the cutter. Tube in the bore, collar's key in one slot, clamped down; mill to"
+        f" {nest.height:.1f} mm over the table; {two}.",
+        tuple(cautions),
+    )  # fmt: skip
+    ring_told = Told(
+        "nest",
+        f"nest {code} collar",
+        code,
+        f"Index collar for the mill nest {code}: its key on the tube's back line, the one farthest from the collector's axis.",
+        "Key towards the nest, on the scribed back line, M4 screw tight. From the tube's square end to the collar's face with"
+        f" the key, mm: {', '.join(settings)}; what is left longer to hold on to is counted.",
+        (COLD,),
+    )
+    return [
+        printed(m, nest_solid(m, nest, mark), told, BENCH),
+        printed(m, collar_solid(m, nest, code), ring_told, BENCH),
+    ]
+
+
+def _cross(a: Array, b: Array) -> Array:
+    return array((a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]))

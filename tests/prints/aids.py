@@ -1,0 +1,36 @@
+"""What the tests of the shop aids share: a demo job in pieces, aids as solids where they belong, overlaps."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import manifoldgen
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.prints import manifolds
+from manifoldgen.prints.cradles import cradles
+from manifoldgen.prints.part import PrintedPart
+
+JOBS = Path(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
+
+
+@cache
+def job(name: str = "sand_rail_four") -> Manifold:
+    """A demo job in pieces (runners still to be found have none)."""
+    return manifoldgen.split(manifoldgen.assemble(manifoldgen.load(JOBS / f"{name}.yaml")))
+
+
+@cache
+def cradles_of(name: str = "sand_rail_four") -> tuple[PrintedPart, ...]:
+    """The cradles of a demo job."""
+    return cradles(job(name))
+
+
+def in_place(part: PrintedPart) -> manifolds.Manifold:
+    """A printed part as a solid where it belongs, bench frame."""
+    return manifolds.solid_of(part.in_place)
+
+
+def overlap(a: manifolds.Manifold, b: manifolds.Manifold) -> float:
+    """What two solids share, mm³."""
+    return float(manifolds.common(a, b).volume())
