@@ -108,6 +108,18 @@ def test_no_file_is_too_long():
     assert {name: lines for name, lines in lengths.items() if lines > CEILING} == {}
 
 
+def test_a_name_is_one_thing():
+    """A class name stands for one thing in the whole package; `parameters/` holds the written form of some."""
+    homes: dict[str, list[str]] = {}
+    for path in SOURCES:
+        if room(path) != "parameters":
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                    homes.setdefault(node.name, []).append(path.relative_to(PACKAGE).as_posix())
+
+    assert {name: files for name, files in homes.items() if len(files) > 1} == {}
+
+
 def loaded_by(code: str) -> set[str]:
     """Top-level modules loaded after running `code` in a fresh interpreter."""
     code += "\nimport sys; print('loaded:', *{name.partition('.')[0] for name in sys.modules})"

@@ -22,7 +22,7 @@ _STEPS = 400
 
 
 @dataclass(frozen=True, eq=False)
-class Curve:
+class WeldCurve:
     """Places of a weld: points, the way it runs, the bisector of the two surface normals; (n, 3) each."""
 
     points: Array
@@ -30,7 +30,7 @@ class Curve:
     bisector: Array
 
     @classmethod
-    def of(cls, points: Array, first: Array, second: Array) -> Curve:
+    def of(cls, points: Array, first: Array, second: Array) -> WeldCurve:
         """A curve between two surfaces with these outward unit normals."""
         return cls(points, _units(np.cross(first, second)), _units(first + second))
 
@@ -46,15 +46,15 @@ def _around(axis: Array, count: int) -> Array:
     return array(np.outer(np.cos(turn), u) + np.outer(np.sin(turn), np.cross(axis, u)))
 
 
-def ring(at: ArrayLike, axis: ArrayLike, radius: float, count: int, slope: float = 0.0) -> Curve:
+def ring(at: ArrayLike, axis: ArrayLike, radius: float, count: int, slope: float = 0.0) -> WeldCurve:
     """A ring round a tube, or round a cone that loses `slope` mm of radius a mm along the axis."""
     a = array(axis)
     out = _around(a, count)
     normals = (out + slope * a) / math.hypot(1.0, slope)
-    return Curve(array(at) + radius * out, np.cross(a, out), normals)
+    return WeldCurve(array(at) + radius * out, np.cross(a, out), normals)
 
 
-def foot(at: ArrayLike, away: ArrayLike, face: ArrayLike, radius: float, count: int) -> Curve:
+def foot(at: ArrayLike, away: ArrayLike, face: ArrayLike, radius: float, count: int) -> WeldCurve:
     """The foot of a round tube on a plate; an ellipse where the tube leans.
 
     at : where the tube's axis meets the plate.  away : unit, along the tube from the plate.
@@ -63,10 +63,10 @@ def foot(at: ArrayLike, away: ArrayLike, face: ArrayLike, radius: float, count: 
     t, n = array(away), array(face)
     out = _around(t, count)
     points = array(at) + radius * out - np.outer(radius * (out @ n) / float(t @ n), t)
-    return Curve.of(points, out, np.broadcast_to(n, out.shape))
+    return WeldCurve.of(points, out, np.broadcast_to(n, out.shape))
 
 
-def outline(contour: Contour, wall: float, frame: Frame, at: ArrayLike, count: int) -> Curve:
+def outline(contour: Contour, wall: float, frame: Frame, at: ArrayLike, count: int) -> WeldCurve:
     """The foot of a formed tube on a plate square to the frame's z: `wall` mm outside a convex outline.
 
     at : where the outline's own origin stands, bench frame.
@@ -87,7 +87,7 @@ def outline(contour: Contour, wall: float, frame: Frame, at: ArrayLike, count: i
     pick = np.searchsorted(s, s[-1] * np.arange(count) / count).clip(max=len(rim) - 1)
     points = rim[pick] @ frame.matrix.T + array(at)
     sides = out[pick] @ frame.matrix.T
-    return Curve.of(points, sides, np.broadcast_to(array(frame.z), sides.shape))
+    return WeldCurve.of(points, sides, np.broadcast_to(array(frame.z), sides.shape))
 
 
 def spaced(dense: Array, step: float, least: int) -> Array:
@@ -98,7 +98,7 @@ def spaced(dense: Array, step: float, least: int) -> Array:
     return array(np.column_stack([np.interp(wanted, s, dense[:, i]) for i in range(3)]))
 
 
-def lobes(c: Collector, count: int) -> Curve:
+def lobes(c: Collector, count: int) -> WeldCurve:
     """The inlets' common outline on the lid: between each tube's outside and the lid's upstream face.
 
     The tubes' normals there lie square to each inlet; the lid looks upstream.
@@ -123,10 +123,10 @@ def lobes(c: Collector, count: int) -> Curve:
         normals.append(v - float(v @ directions[which]) * directions[which])
         points.append(point)
     sides = _units(array(normals))
-    return Curve.of(array(points), sides, np.broadcast_to(up, sides.shape))
+    return WeldCurve.of(array(points), sides, np.broadcast_to(up, sides.shape))
 
 
-def saddle(m: Manifold, joint: Joint, count: int) -> Curve:
+def saddle(m: Manifold, joint: Joint, count: int) -> WeldCurve:
     """Where a branch's outside meets its parent's, walked inwards along each of the branch's sides."""
     branch = next(b for b in m.branches if math.dist(b.run.start.at, joint.at) < 1.0)
     distance = _parent(m, branch)
@@ -144,7 +144,7 @@ def saddle(m: Manifold, joint: Joint, count: int) -> Curve:
         points.append(line + s * axis)
         own.append(out)
         parents.append(normal)
-    return Curve.of(array(points), array(own), array(parents))
+    return WeldCurve.of(array(points), array(own), array(parents))
 
 
 def _parent(m: Manifold, branch: Branch) -> Callable[[Array], tuple[float, Array]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from manifoldgen.access.pack import HULL, SWEEP, Pool, across
+from manifoldgen.access.pack import HULL, SWEEP, Packing, across
 from manifoldgen.geometry.distance import Gap
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.shapes import Shape
@@ -21,7 +21,7 @@ _SIDES = np.vstack([np.eye(3), -np.eye(3)])
 
 def hulls(shape: Shape) -> list[Array]:
     """Corners (n, 3) of convex parts that hold a shape: box, plate, cylinder or cone."""
-    pool = Pool()
+    pool = Packing()
     pool.shape(shape)
     made = []
     for row in pool.rows:

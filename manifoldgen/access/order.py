@@ -21,7 +21,7 @@ class Link:
 
 
 @dataclass(frozen=True)
-class Plan:
+class WeldStages:
     """Stages in the order of welding.
 
     stages : ids by stage.  closed : for each stage the ids that are held, tacked or welded, while it is made:
@@ -69,7 +69,7 @@ def plan(
     before: Mapping[str, Iterable[str]] | None = None,
     rather_before: Mapping[str, Iterable[str]] | None = None,
     rescue: Callable[[str, int], bool] = lambda _name, _present: False,
-) -> Plan:
+) -> WeldStages:
     """The order of welding.
 
     Parameters
@@ -99,4 +99,4 @@ def plan(
         rounds.stages.append(tuple(j.id for j in opened))
         rounds.closed.append(tuple(j.id for j in closed))
         closed = [j for j in closed if j not in opened]
-    return Plan(tuple(reversed(rounds.stages)), tuple(reversed(rounds.closed)), tuple(rounds.stuck))
+    return WeldStages(tuple(reversed(rounds.stages)), tuple(reversed(rounds.closed)), tuple(rounds.stuck))

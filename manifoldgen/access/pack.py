@@ -63,7 +63,7 @@ def swept(row: ArrayLike, along: ArrayLike) -> Array:
 
 
 @dataclass
-class Pool:
+class Packing:
     """Rows and the points of their hulls, while a scene is put together."""
 
     rows: list[Array] = field(default_factory=list)

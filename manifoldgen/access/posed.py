@@ -8,7 +8,7 @@ import numpy as np
 
 from manifoldgen.access.pack import capsule, rod
 from manifoldgen.access.results import Primitive
-from manifoldgen.access.tools import Arm, Part, Tool
+from manifoldgen.access.tools import Arm, Frustum, Tool
 from manifoldgen.geometry.shapes import Capsule, Cone, Cylinder
 from manifoldgen.geometry.vectors import Array, vec
 
@@ -23,7 +23,7 @@ def shapes(tool: Tool, frame: Array, leant: Array, angle: float) -> tuple[Primit
     return (*made, *(_arm(a, leant, angle) for a in tool.arms))
 
 
-def _part(p: Part, frame: Array) -> Primitive:
+def _part(p: Frustum, frame: Array) -> Primitive:
     a, b = (vec(frame[0] + z * frame[1]) for z in (p.z0, p.z1))
     if p.rounding:
         return Capsule(a, b, p.rounding)

@@ -18,10 +18,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from manifoldgen.access.pack import Pool, bound
+from manifoldgen.access.pack import Packing, bound
 from manifoldgen.access.results import Primitive
 from manifoldgen.access.scene import Scene, scene
-from manifoldgen.access.torch import TIERS, Holds, Pose, Torch, holds, placed
+from manifoldgen.access.torch import TIERS, Holds, Torch, TorchPose, holds, placed
 from manifoldgen.access.welds import Weld, welds
 from manifoldgen.catalogue import Catalogue
 from manifoldgen.geometry.pose import BENCH, Frame
@@ -74,7 +74,7 @@ class Bench:
 
 
 @dataclass(frozen=True, eq=False)
-class Side:
+class WeldSide:
     """One side of a weld: per place the least blocking sets of torch (by tier), rod and sight.
 
     first : per place the first hold that nothing blocks: tier, tangents of travel and work, roll (rad),
@@ -89,13 +89,13 @@ class Side:
 
 
 @dataclass(frozen=True, eq=False)
-class Reach:
+class JointReach:
     """What is known about one joint with one torch; `hosts` is the set of the pieces it joins."""
 
     id: str
     torch: Torch
     hosts: int
-    sides: tuple[Side, ...]
+    sides: tuple[WeldSide, ...]
     hold: Holds
 
     def free(self, present: int, tier: int = len(TIERS) - 1) -> NDArray[np.bool_]:
@@ -133,8 +133,8 @@ class Reach:
         there = present | self.hosts
         return min((_blockers(side, there) for side in self.sides), key=lambda c: (-1 in c, c.total()))
 
-    def worst(self) -> tuple[Side, int, int, float] | None:
-        """Side, place, tier and clearance of the most awkward place that is reached with everything in place."""
+    def worst(self) -> tuple[WeldSide, int, int, float] | None:
+        """Side of the weld, place, tier and clearance of the most awkward place that is reached with everything in place."""
         side = max(self.sides, key=lambda s: int((s.first[:, 0] >= 0).sum()))
         reached = [k for k in range(len(side.first)) if side.first[k, 0] >= 0]
         if not reached:
@@ -142,16 +142,16 @@ class Reach:
         k = max(reached, key=lambda i: (side.first[i, 0], -side.first[i, 5]))
         return side, k, int(side.first[k, 0]), float(side.first[k, 5])
 
-    def pose(self, side: Side, place: int) -> Pose | None:
+    def pose(self, side: WeldSide, place: int) -> TorchPose | None:
         """The hold that reaches a place with everything in place."""
         tier, travel, work, roll, stick, _ = side.first[place]
         if tier < 0:
             return None
         leans = math.degrees(math.atan(travel)), math.degrees(math.atan(work))
-        return Pose(*leans, math.degrees(roll), float(stick))
+        return TorchPose(*leans, math.degrees(roll), float(stick))
 
 
-def _blockers(side: Side, there: int) -> Counter[int]:
+def _blockers(side: WeldSide, there: int) -> Counter[int]:
     found: Counter[int] = Counter()
     for kinds in zip(side.torch[-1], side.rod, side.sight, strict=True):
         for sets in kinds:
@@ -183,7 +183,7 @@ def bench_of(m: Manifold, whole: Scene | None = None, *, bench: bool = False) ->
     owner = np.array([number[int(g)] for g in whole.solid_group[solids]], dtype=np.int64)
     rows, bounds, points = whole.solids[solids], whole.bounds[solids], whole.points
     if bench:
-        pool = Pool(points=list(points))
+        pool = Packing(points=list(points))
         low = Frame((0.0, 0.0, -_BENCH_THICK / 2), BENCH.x, BENCH.y, BENCH.z)
         pool.shape(Box(low, (_BENCH_SIZE / 2, _BENCH_SIZE / 2, _BENCH_THICK / 2)))
         points = np.array(pool.points)
@@ -194,14 +194,16 @@ def bench_of(m: Manifold, whole: Scene | None = None, *, bench: bool = False) ->
     return Bench(names, words, whole.balls[balls], group, rows, bounds, owner, points)
 
 
-def reaches(m: Manifold, torch: Torch, on: Bench, only: Sequence[str] = ()) -> dict[str, Reach]:
+def reaches(m: Manifold, torch: Torch, on: Bench, only: Sequence[str] = ()) -> dict[str, JointReach]:
     """The reach of every joint (or only of some) with one torch."""
     wanted = welds(m)
     chosen = {k: v for k, v in wanted.items() if not only or k in only}
     return {name: reach_of(m, sides, torch, on) for name, sides in chosen.items()}
 
 
-def reach_of(m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench, *, climb: bool = True) -> Reach:
+def reach_of(
+    m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench, *, climb: bool = True
+) -> JointReach:
     """The reach of one joint, given the sides it can be welded from.
 
     climb : look between the tried poses for places that they leave blocked with everything on the bench; not
@@ -210,10 +212,10 @@ def reach_of(m: Manifold, sides: Sequence[Weld], torch: Torch, on: Bench, *, cli
     hold = holds(m.tables, torch)
     climb = climb and len(sides) == 1
     made = tuple(_side(m, weld, torch, on, hold, climb=climb) for weld in sides)
-    return Reach(sides[0].id, torch, on.bits(sides[0].hosts), made, hold)
+    return JointReach(sides[0].id, torch, on.bits(sides[0].hosts), made, hold)
 
 
-def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds, *, climb: bool) -> Side:
+def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds, *, climb: bool) -> WeldSide:
     from manifoldgen.access import _masks
 
     groups, places = len(on.names), len(weld.points)
@@ -241,7 +243,7 @@ def _side(m: Manifold, weld: Weld, torch: Torch, on: Bench, hold: Holds, *, clim
         asks = (np.full(groups, asked), host, bores, flat, asked)
         _masks.rod_masks(*at, _LIFT, ways, radius, off, length, end, things, asks, least, number)
         straight.append(tuple(_numbers(least[k, : number[k]]) for k in range(places)))
-    return Side(weld, by_tier, straight[0], straight[1], first)
+    return WeldSide(weld, by_tier, straight[0], straight[1], first)
 
 
 def _numbers(rows: NDArray[np.uint64]) -> Sets:
@@ -282,7 +284,7 @@ def _collector(m: Manifold, weld: Weld) -> Collector:
     return next(c for c in m.collectors if held <= set(c.order))
 
 
-def shapes_of(reach: Reach, side: Side, place: int) -> tuple[Primitive, ...]:
+def shapes_of(reach: JointReach, side: WeldSide, place: int) -> tuple[Primitive, ...]:
     """The torch's primitives at one place, in the hold that reaches it with everything in place."""
     pose = reach.pose(side, place)
     if pose is None:

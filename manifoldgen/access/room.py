@@ -27,7 +27,7 @@ class Worst:
 
 
 @dataclass(frozen=True, eq=False)
-class Room:
+class Nearby:
     """Things near a place, the nearest first: balls, then solids, then half spaces.
 
     arrays : balls, solids, bounds, points, half spaces, blocks of solids, as the kernels take them.
@@ -47,7 +47,7 @@ class Room:
         bad, thing, *way = _kernels.worst(rods, margin, *self.arrays, self.ease, -FAR, FAR)
         return Worst(float(bad), int(thing), vec(way))
 
-    def without(self, *groups: str) -> Room:
+    def without(self, *groups: str) -> Nearby:
         """The same place as if some groups were not there."""
         gone = [name in groups for name in self.scene.groups]
         away = np.array(gone, dtype=bool)[self.group] if len(self.group) else np.zeros(0, dtype=bool)
@@ -65,7 +65,7 @@ def room(
     *,
     without: tuple[str, ...] = (),
     ease: Mapping[str, float] | None = None,
-) -> Room:
+) -> Nearby:
     """What reaches within `reach` mm of a point.
 
     without : groups that are not there.  ease : mm of the margin that a group does not ask for.
@@ -94,7 +94,7 @@ def room(
     group = np.concatenate([scene.ball_group[balls], *owner, scene.half_group[halves]])
     eased = np.array([(ease or {}).get(name, 0.0) for name in scene.groups])
     plain, around = len(group) - len(balls), np.concatenate(bounds)
-    return Room(
+    return Nearby(
         scene,
         (
             scene.balls[balls],

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from manifoldgen.access import fasteners
-from manifoldgen.access.pack import ROUND, Pool, blocks, bound, rod
+from manifoldgen.access.pack import ROUND, Packing, blocks, bound, rod
 from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Array, array
@@ -169,7 +169,7 @@ class _Builder:
     balls: list[Array] = field(default_factory=list)
     ball_group: list[Index] = field(default_factory=list)
     stations: list[Array] = field(default_factory=list)
-    pool: Pool = field(default_factory=Pool)
+    pool: Packing = field(default_factory=Packing)
     solid_group: list[int] = field(default_factory=list)
     half_group: list[int] = field(default_factory=list)
     scans: list[Surface] = field(default_factory=list)

@@ -19,7 +19,7 @@ from manifoldgen.access import posed
 from manifoldgen.access.fasteners import Fastener, fastener
 from manifoldgen.access.pack import across, rod
 from manifoldgen.access.results import StudAccess
-from manifoldgen.access.room import FAR, Room, Worst, room
+from manifoldgen.access.room import FAR, Nearby, Worst, room
 from manifoldgen.access.scene import ENGINE, Scene, scene
 from manifoldgen.access.tools import Tool, tools
 from manifoldgen.geometry.vectors import Array, Vec, array, first_square_to, vec
@@ -106,8 +106,8 @@ class _Spot:
     frame: Array
     margin: float
     above: float
-    room: Room
-    beside: Room
+    room: Nearby
+    beside: Nearby
 
     def access(self, candidates: tuple[_Packed, ...], *, full: bool) -> StudAccess:
         """The stud's answer."""

@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from manifoldgen.access.fasteners import Fastener
-from manifoldgen.catalogue import Catalogue, Row
+from manifoldgen.catalogue import Catalogue, TableRow
 from manifoldgen.geometry.vectors import Array
 
 DRIVES = ("10", "6.3", "12.5")  # as taken
@@ -26,7 +26,7 @@ _THIRDS = (1 / 3, 2 / 3, 1.0)  # of the greatest tilt
 
 
 @dataclass(frozen=True)
-class Part:
+class Frustum:
     """A frustum about the axis from height z0 (radius r0) to z1 (r1), grown by `rounding`; mm."""
 
     z0: float
@@ -72,15 +72,15 @@ class Tool:
     """
 
     name: str
-    seat: tuple[Part, ...]
-    on: tuple[Part, ...]
+    seat: tuple[Frustum, ...]
+    on: tuple[Frustum, ...]
     arms: tuple[Arm, ...]
     need: float
     drive: str | None = None
     ratchet: bool = False
     extension: float = 0.0
     pivot: float = 0.0
-    shaft: tuple[Part, ...] = ()
+    shaft: tuple[Frustum, ...] = ()
     tilts: tuple[float, ...] = (0.0,)
     assumed: tuple[str, ...] = ()
 
@@ -102,7 +102,7 @@ class _Drawer:
     tables: Catalogue
     assumed: dict[str, None] = field(default_factory=dict)
 
-    def take(self, table: str, row: str, said: str) -> Row:
+    def take(self, table: str, row: str, said: str) -> TableRow:
         """A row; `said` names it where its sizes are assumed."""
         found = self.tables.row("tools", table, row)
         if is_assumed(found):
@@ -123,7 +123,7 @@ class _Drawer:
         return tuple(self.assumed)
 
 
-def is_assumed(row: Row) -> bool:
+def is_assumed(row: TableRow) -> bool:
     """Whether a row's sizes are from memory rather than read or measured."""
     return row.conf == "low" or (row.conf == "med" and any("memory" in s for s in row.src))
 
@@ -155,8 +155,8 @@ def tools(f: Fastener, tables: Catalogue) -> tuple[Tool, ...]:
 class _Bit:
     """A socket or bit socket: its parts on the nut, the way on, its top, its name, what is assumed."""
 
-    parts: tuple[Part, ...]
-    on: tuple[Part, ...]
+    parts: tuple[Frustum, ...]
+    on: tuple[Frustum, ...]
     top: float
     name: str
     assumed: tuple[str, ...]
@@ -174,8 +174,11 @@ def _bits(f: Fastener, tables: Catalogue, drive: str) -> Iterator[tuple[bool, _B
         low = f.top - into
         foot, top = low + row["bit"], low + row["bit"] + row["body"]
         radius = row["d"] / 2
-        parts = (Part(low, f.key / math.sqrt(3), foot, f.key / math.sqrt(3)), Part(foot, radius, top, radius))
-        on = (Part(top, radius, top + into + gap, radius),)
+        parts = (
+            Frustum(low, f.key / math.sqrt(3), foot, f.key / math.sqrt(3)),
+            Frustum(foot, radius, top, radius),
+        )
+        on = (Frustum(top, radius, top + into + gap, radius),)
         yield False, _Bit(parts, on, top, f"{f.key:g} mm bit socket", drawer.names())
         return
     if f.across_flats > _largest(tables, drive):
@@ -203,10 +206,10 @@ def _socket(f: Fastener, drawer: _Drawer, drive: str, length: str, gap: float) -
         return None
     radius, top = nut_end / 2, max(nut_end, float(row["d2"])) / 2
     parts = (
-        Part(foot, radius, foot + hollow, top),
-        Part(foot + hollow, top, foot + long, top),
+        Frustum(foot, radius, foot + hollow, top),
+        Frustum(foot + hollow, top, foot + long, top),
     )
-    on = (Part(foot + long, top, foot + long + f.tip - f.rim, top),)
+    on = (Frustum(foot + long, top, foot + long + f.tip - f.rim, top),)
     name = f"{f.across_flats:g} mm {'deep ' if length == 'deep' else ''}socket"
     return _Bit(parts, on, foot + long, name, drawer.names())
 
@@ -220,29 +223,29 @@ def _driven(tables: Catalogue, drive: str, bit: _Bit, joint: str) -> Iterator[To
     radius = float(extension["d_max"]) / 2
     lengths = [float(x) for x in extension["lengths"]]
     pivot, begin, seat = bit.top, 0.0, bit.parts
-    knee: tuple[Part, ...] = ()
+    knee: tuple[Frustum, ...] = ()
     tilts: tuple[float, ...] = (0.0,)
     if joint == "wobble":
         tilts = _steps(drawer.take("wobble", "angle", "wobble")["usable"])
     elif joint == "swivel":
         row = drawer.take("universal_joint", drive, "swivel joint")
         half, r = float(row["length"]) / 2, float(row["d"]) / 2
-        seat = (*seat, Part(pivot, r, pivot + half, r))
-        knee = (Part(0.0, 0.0, 0.0, 0.0, r), Part(0.0, r, half, r))
+        seat = (*seat, Frustum(pivot, r, pivot + half, r))
+        knee = (Frustum(0.0, 0.0, 0.0, 0.0, r), Frustum(0.0, r, half, r))
         pivot, begin = pivot + half, half
         tilts = _steps(row["usable"])
     words = {"": "", "wobble": "wobble ", "swivel": ""}[joint]
     for length in lengths if joint == "wobble" else [0.0, *lengths]:
         top = begin + length
         head, arms = _ratchet(drawer, drive, top)
-        shaft = (*knee, *((Part(begin, radius, top, radius),) if length else ()), head)
+        shaft = (*knee, *((Frustum(begin, radius, top, radius),) if length else ()), head)
         name = f"{inch} ratchet, {f'{length:g} mm {words}extension, ' if length else ''}"
         name += f"{'swivel joint, ' if joint == 'swivel' else ''}{bit.name}"
         names = tuple(n for n in drawer.names() if length or n != "extension")
         yield Tool(name, seat, bit.on, arms, need, inch, ratchet=True, extension=length, pivot=pivot, shaft=shaft, tilts=tilts, assumed=names)  # fmt: skip
 
 
-def _ratchet(drawer: _Drawer, drive: str, z: float) -> tuple[Part, tuple[Arm, ...]]:
+def _ratchet(drawer: _Drawer, drive: str, z: float) -> tuple[Frustum, tuple[Arm, ...]]:
     """A ratchet's head on top of the shaft, and its handle with a fist round the end."""
     row = drawer.take("ratchet", drive, "ratchet head")
     fist = drawer.take("hand", "fist_on_handle", "hand")
@@ -256,7 +259,7 @@ def _ratchet(drawer: _Drawer, drive: str, z: float) -> tuple[Part, tuple[Arm, ..
         Arm(grip, mid, length - grip_r, mid, grip_r),
         Arm(min(grip + hand, length - hand), mid, length - hand, mid, hand),
     )
-    return Part(z, r, top, r), arms
+    return Frustum(z, r, top, r), arms
 
 
 def _wrenches(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
@@ -285,7 +288,10 @@ def _wrenches(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
                 lean, need = 0.0, drawer.value("min_swing", "ratchet", "swing")
             reach, mid = long - d / 2 - t / 2, foot + t / 2
             arm = Arm(0.0, mid, reach * math.cos(lean), mid + reach * math.sin(lean), t / 2, lift=over)
-            seat, on = (Part(foot, d / 2, foot + t, d / 2),), (Part(foot + t, d / 2, foot + t + over, d / 2),)
+            seat, on = (
+                (Frustum(foot, d / 2, foot + t, d / 2),),
+                (Frustum(foot + t, d / 2, foot + t + over, d / 2),),
+            )
             yield Tool(name, seat, on, (arm,), need, assumed=drawer.names())
 
 
@@ -315,7 +321,7 @@ def _keys(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
         top = low + float(row[arm_in]) - r
         bar = Arm(0.0, top, float(row[handle]) - 2 * r, top, r, lift=into)
         need = drawer.value("min_swing", "ring_6pt", "swing")
-        seat, on = (Part(low, r, top, r),), (Part(top, r, top + into, r),)
+        seat, on = (Frustum(low, r, top, r),), (Frustum(top, r, top + into, r),)
         yield Tool(f"{size} mm hex key, {arm_in} arm in", seat, on, (bar,), need, assumed=drawer.names())
 
 
@@ -340,8 +346,8 @@ def _impact(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
             )
             inch = str(tables.row("tools", "square_drive", drive)["inch"])
             name = f"{inch} impact wrench, {f.across_flats:g} mm {'deep ' if length == 'deep' else ''}impact socket"
-            seat, on = (Part(foot, r, top, r),), (Part(top, r, top + f.tip - f.rim, r),)
-            shaft = (Part(0.0, body, back, body),)
+            seat, on = (Frustum(foot, r, top, r),), (Frustum(top, r, top + f.tip - f.rim, r),)
+            shaft = (Frustum(0.0, body, back, body),)
             yield Tool(name, seat, on, (grip,), 0.0, inch, pivot=top, shaft=shaft, assumed=drawer.names())
 
 

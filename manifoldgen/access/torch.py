@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from manifoldgen.access.results import Primitive
-from manifoldgen.catalogue import Catalogue, Row
+from manifoldgen.catalogue import Catalogue, TableRow
 from manifoldgen.catalogue.catalogue import OWN
 from manifoldgen.geometry.shapes import Capsule, Cone, Cylinder
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
@@ -60,7 +60,7 @@ class Torch:
 
 
 @dataclass(frozen=True)
-class Pose:
+class TorchPose:
     """One way to hold a torch: travel, work and roll in degrees, stick-out in mm."""
 
     travel: float
@@ -90,7 +90,7 @@ def torches(tables: Catalogue) -> tuple[Torch, ...]:
     return tuple(torch_of(tables, row) for row in rows)
 
 
-def torch_of(tables: Catalogue, row: Row) -> Torch:
+def torch_of(tables: Catalogue, row: TableRow) -> Torch:
     """The torch of one row of the catalogue's `set`."""
     body, cup = tables.row("tig", "torch", row["torch"]), tables.row("tig", "cups", row["cup"])
     number = str(row["number"])
@@ -150,14 +150,16 @@ def _angles(most: float) -> list[float]:
     return [0.0, *(sign * float(a) for a in steps for sign in (1.0, -1.0))]
 
 
-def axis_of(along: Array, bisector: Array, pose: Pose) -> Array:
+def axis_of(along: Array, bisector: Array, pose: TorchPose) -> Array:
     """The tungsten's unit axis, away from the work: bisector leaned by travel along the weld, work across it."""
     across = np.cross(along, bisector)
     travel, work = math.tan(math.radians(pose.travel)), math.tan(math.radians(pose.work))
     return unit(array(bisector) + travel * array(along) + work * across)
 
 
-def placed(torch: Torch, at: tuple[Array, Array, Array], pose: Pose, arc: float) -> tuple[Primitive, ...]:
+def placed(
+    torch: Torch, at: tuple[Array, Array, Array], pose: TorchPose, arc: float
+) -> tuple[Primitive, ...]:
     """The torch's primitives at one place, bench frame: cup, head, cap, handle.
 
     at : point, way along the weld, bisector.  arc : mm from the work to the tip.

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from manifoldgen.access import wayout
-from manifoldgen.access.order import Link, Plan, plan, together
+from manifoldgen.access.order import Link, WeldStages, plan, together
 from manifoldgen.access.purge import volumes
-from manifoldgen.access.reach import BENCH_PLATE, Bench, Reach, bench_of, reaches, shapes_of
+from manifoldgen.access.reach import BENCH_PLATE, Bench, JointReach, bench_of, reaches, shapes_of
 from manifoldgen.access.results_welds import Stage, WeldAccess, Welding
 from manifoldgen.access.scene import Scene
 from manifoldgen.access.torch import TIERS, torches
@@ -50,11 +50,11 @@ class Welder:
         return groups | self.plate if groups & self.head else groups
 
     @cached_property
-    def plan(self) -> Plan:
+    def plan(self) -> WeldStages:
         """The order, with every stuck joint named."""
         return self.planned(lambda name, groups: self.way_out(name, groups) is not None)
 
-    def planned(self, rescue: Callable[[str, int], bool]) -> Plan:
+    def planned(self, rescue: Callable[[str, int], bool]) -> WeldStages:
         """The order where `rescue` tells which stuck joints have a way out."""
 
         @cache
@@ -171,7 +171,7 @@ def saddle_first(m: Manifold) -> dict[str, tuple[str, ...]]:
     return made
 
 
-def longest_blocked(reach: Reach, free: NDArray[np.bool_]) -> tuple[float, str]:
+def longest_blocked(reach: JointReach, free: NDArray[np.bool_]) -> tuple[float, str]:
     """The longest stretch that is not reached: degrees of a ring, mm of a seam."""
     weld = reach.sides[0].weld
     run = blocked_run(free, closed=weld.closed)
@@ -180,7 +180,7 @@ def longest_blocked(reach: Reach, free: NDArray[np.bool_]) -> tuple[float, str]:
     return weld.length * run / len(free), "mm"
 
 
-def blocked_stretches(reach: Reach, free: NDArray[np.bool_]) -> tuple[tuple[float, float], ...]:
+def blocked_stretches(reach: JointReach, free: NDArray[np.bool_]) -> tuple[tuple[float, float], ...]:
     """Every stretch that is not reached, from and to: degrees of a ring, mm of a seam.
 
     A place stands for half a step on either side of it, on a seam for its own share of the length.

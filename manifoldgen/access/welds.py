@@ -91,7 +91,7 @@ def _count_of(joint: Joint) -> int:
     return _count(2 * math.pi * joint.radius)
 
 
-def _ring(joint: Joint, shape: curves.Curve) -> Weld:
+def _ring(joint: Joint, shape: curves.WeldCurve) -> Weld:
     steps = np.linalg.norm(np.roll(shape.points, -1, 0) - shape.points, axis=1)
     return _weld(joint, shape, float(steps.sum()), joint.between, closed=True)
 
@@ -108,7 +108,7 @@ def _flange(m: Manifold, joint: Joint) -> Weld:
     return _ring(joint, formed or curves.foot(joint.at, away, face, joint.radius, _count_of(joint)))
 
 
-def _formed(m: Manifold, flange: Flange, joint: Joint) -> curves.Curve | None:
+def _formed(m: Manifold, flange: Flange, joint: Joint) -> curves.WeldCurve | None:
     """The foot of a formed tube: the port's outline, one wall outside it."""
     if flange.transition != "tube" or flange.tube_side != "end":
         return None
@@ -138,7 +138,7 @@ def _seam(m: Manifold, c: Collector, joint: Joint, inlets: tuple[str, ...]) -> t
     outward = array((-cos_sin(angle)[1], cos_sin(angle)[0], 0.0))
     branch = 0 if joint.kind == "crotch" else 1
 
-    def side(radius: float, end: float, sign: float) -> curves.Curve:
+    def side(radius: float, end: float, sign: float) -> curves.WeldCurve:
         start = seams.touch_depth(c, radius)
 
         def point(share: float) -> Array:
@@ -157,7 +157,7 @@ def _seam(m: Manifold, c: Collector, joint: Joint, inlets: tuple[str, ...]) -> t
 
 def _between(
     c: Collector, pair: tuple[int, int], point: Callable[[float], Array], sign: float
-) -> curves.Curve:
+) -> curves.WeldCurve:
     """Places evenly spaced along a seam of two inlets, in the bench frame."""
     dense = array([point(t) for t in np.linspace(1e-3, 1 - 1e-9, 400)])
     local = curves.spaced(dense, SEAM_STEP, LEAST_PLACES)
@@ -168,16 +168,18 @@ def _between(
         v = points - at
         v = v - np.outer(v @ direction, direction)
         normals.append(sign * v / np.linalg.norm(v, axis=1, keepdims=True))
-    return curves.Curve.of(points, *normals)
+    return curves.WeldCurve.of(points, *normals)
 
 
-def _open(joint: Joint, shape: curves.Curve, hosts: tuple[str, ...]) -> Weld:
+def _open(joint: Joint, shape: curves.WeldCurve, hosts: tuple[str, ...]) -> Weld:
     steps = np.linalg.norm(np.diff(shape.points, axis=0), axis=1)
     length = float(steps.sum()) * len(shape.points) / max(len(steps), 1)
     return _weld(joint, shape, length, hosts, closed=False)
 
 
-def _weld(joint: Joint, shape: curves.Curve, length: float, hosts: tuple[str, ...], *, closed: bool) -> Weld:
+def _weld(
+    joint: Joint, shape: curves.WeldCurve, length: float, hosts: tuple[str, ...], *, closed: bool
+) -> Weld:
     return Weld(joint.id, shape.points, shape.along, shape.bisector, closed, length, hosts)
 
 
@@ -189,7 +191,7 @@ def _star(c: Collector, joint: Joint, inlets: tuple[str, ...]) -> tuple[Weld, ..
         across = array([c.frame.turn((-math.sin(a), math.cos(a), 0.0)) for a in turns])
         look = np.repeat(sign * array(c.frame.z)[None], len(turns), axis=0)
         at = np.repeat(c.frame.out((0.0, 0.0, depth))[None], len(turns), axis=0)
-        made.append(_weld(joint, curves.Curve(at, across, look), 0.0, inlets, closed=True))
+        made.append(_weld(joint, curves.WeldCurve(at, across, look), 0.0, inlets, closed=True))
     return made[0], replace(made[1], side="merge side", hollow=inlets)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from manifoldgen.catalogue.catalogue import FITS, Catalogue
 from manifoldgen.catalogue.records import Curve, Elbow, Head, Material, Nut, Pipe, Thread, Washer
-from manifoldgen.catalogue.tables import FILES, File, Row, Unknown
+from manifoldgen.catalogue.tables import FILES, File, TableRow, Unknown
 
 STANDARD = Catalogue()
 
@@ -40,7 +40,7 @@ __all__ = [
     "Material",
     "Nut",
     "Pipe",
-    "Row",
+    "TableRow",
     "Thread",
     "Unknown",
     "Washer",

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from manifoldgen.catalogue.records import Curve, Elbow, Head, Material, Nut, Pipe, Thread, Washer
-from manifoldgen.catalogue.tables import FILES, Confidence, File, Row, pick, read
+from manifoldgen.catalogue.tables import FILES, Confidence, File, TableRow, pick, read
 
 NUTS = {"hex": "hex_nut", "flange": "flange_nut", "all-metal-lock": "all_metal_lock_nut"}
 HEADS = {"bolt": "hex_screw", "socket-head": "socket_head"}
@@ -30,11 +30,11 @@ class Catalogue:
         pick(dict.fromkeys(FILES, name), name, "file of tables")
         return self.own.get(name) or read(name)
 
-    def table(self, file: str, table: str) -> Mapping[str, Row]:
+    def table(self, file: str, table: str) -> Mapping[str, TableRow]:
         """All rows of one table, by name."""
         return pick(self.file(file).tables, table, f"table of {file}")
 
-    def row(self, file: str, table: str, row: str | float) -> Row:
+    def row(self, file: str, table: str, row: str | float) -> TableRow:
         """One row; KeyError lists the rows there are."""
         name = f"{row:g}" if isinstance(row, int | float) else row
         return pick(self.table(file, table), name, table.replace("_", " "))
@@ -167,12 +167,12 @@ class Catalogue:
         return {k: float(row["value"]) for k, row in self.table("limits", block).items()}
 
 
-def _own(name: str, row: Row | None, values: Mapping[str, Any]) -> Row:
+def _own(name: str, row: TableRow | None, values: Mapping[str, Any]) -> TableRow:
     conf: Confidence = "high"  # measured or bought by the one who uses it
-    return Row(name, {**(row.values if row else {}), **values}, (OWN,), conf)
+    return TableRow(name, {**(row.values if row else {}), **values}, (OWN,), conf)
 
 
-def _curve(row: Row) -> Curve:
+def _curve(row: TableRow) -> Curve:
     values = row.get("v") or [_MSI_GPA * m for m in row["msi"]]
     return Curve(tuple(map(float, row["t"])), tuple(map(float, values)), row.src, row.conf)
 

@@ -32,7 +32,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Row:
+class TableRow:
     """One row: its values, the sources written out, and the confidence."""
 
     id: str
@@ -55,9 +55,9 @@ class File:
 
     name: str
     sources: Mapping[str, str]
-    tables: Mapping[str, Mapping[str, Row]]
+    tables: Mapping[str, Mapping[str, TableRow]]
 
-    def rows(self) -> Iterator[tuple[str, Row]]:
+    def rows(self) -> Iterator[tuple[str, TableRow]]:
         """Every row with its table's name."""
         for table, rows in self.tables.items():
             for row in rows.values():
@@ -99,11 +99,11 @@ def parse(name: str, raw: Mapping[str, Any]) -> File:
     return File(name, sources, tables)
 
 
-def _row(name: str, raw: Mapping[str, Any], sources: Mapping[str, str]) -> Row:
+def _row(name: str, raw: Mapping[str, Any], sources: Mapping[str, str]) -> TableRow:
     keys = raw.get("src", ())
     keys = (keys,) if isinstance(keys, str) else tuple(keys)
     missing = [k for k in keys if k not in sources]
     if not keys or missing or raw.get("conf") not in {"high", "med", "low"}:
         raise ValueError(f"{name}: a row needs src (defined under sources) and conf (high, med or low)")
     values = {str(k): v for k, v in raw.items() if k not in {"src", "conf"}}
-    return Row(name, values, tuple(sources[k] for k in keys), raw["conf"])
+    return TableRow(name, values, tuple(sources[k] for k in keys), raw["conf"])

@@ -15,7 +15,7 @@ from manifoldgen.cli.job import Job
 from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
-    from manifoldgen.drawing.figure import Page
+    from manifoldgen.drawing.figure import SheetPage
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.prints.part import PrintedPart
     from manifoldgen.solids import Solids
@@ -137,7 +137,7 @@ def write_page(folder: Path, made: Made) -> Made:
     return replace(made, findings=(*made.findings, *trouble))
 
 
-def _print_pages(made: Made) -> tuple[Page, ...]:
+def _print_pages(made: Made) -> tuple[SheetPage, ...]:
     if not made.printed:
         return ()
     from manifoldgen.drawing.sheets.prints import print_pages

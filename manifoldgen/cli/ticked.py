@@ -16,7 +16,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from manifoldgen.errors import ManifoldgenError
-from manifoldgen.shop.step import Step
+from manifoldgen.shop.work_step import Step
 
 ENDING = ".done.txt"
 MOST_BYTES = 1_000_000

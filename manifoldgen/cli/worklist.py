@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from manifoldgen.cli.ticked import Ticked
-    from manifoldgen.shop.step import Step
+    from manifoldgen.shop.work_step import Step
 
 Done = Annotated[
     list[str] | None,
@@ -80,7 +80,7 @@ def _content(
 ) -> dict[str, Any]:
     from manifoldgen.checks.finding import worst_first
     from manifoldgen.report import SCHEMA_VERSION
-    from manifoldgen.shop.step import minutes_by_station
+    from manifoldgen.shop.work_step import minutes_by_station
 
     done = now.notes
     return {
@@ -110,7 +110,7 @@ def _content(
 def _text(name: str, listed: Sequence[Step], now: Ticked, errors: Sequence[str]) -> str:
     from rich.text import Text
 
-    from manifoldgen.shop.step import minutes_by_station, ready
+    from manifoldgen.shop.work_step import minutes_by_station, ready
 
     done = now.notes
     left = [s for s in listed if s.id not in done]

@@ -10,7 +10,7 @@ from manifoldgen.geometry.path import Element, Straight
 if TYPE_CHECKING:
     from manifoldgen.manifold.model import Collector, Manifold, Run
     from manifoldgen.parameters import Parameters
-    from manifoldgen.parameters.splice import Found
+    from manifoldgen.parameters.splice import FoundPaths
 
 
 _DIGITS = (4, 6, 8)  # of mm and degrees, as few as lose nothing
@@ -43,12 +43,12 @@ def _short(m: Manifold) -> int:
     return sum(len(check(m)) for check in checks)
 
 
-def written(job: Parameters, laid: Manifold, found: Manifold) -> Found:
+def written(job: Parameters, laid: Manifold, found: Manifold) -> FoundPaths:
     """Paths and ring to write into the job.
 
     laid : the job as it is laid out, with its open paths.  found : the same with what the search found.
     """
-    from manifoldgen.parameters.splice import Found
+    from manifoldgen.parameters.splice import FoundPaths
 
     paths, kept = {}, {}
     for before, after in zip(laid.runners, found.runners, strict=True):
@@ -60,7 +60,7 @@ def written(job: Parameters, laid: Manifold, found: Manifold) -> Found:
     ring = (
         _ring(job, found.collectors[0]) if len(paths) == sum(r.todo is not None for r in laid.runners) else {}
     )
-    return Found(paths, kept, ring)
+    return FoundPaths(paths, kept, ring)
 
 
 def _step(element: Element) -> dict[str, float]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from manifoldgen.drawing.extent import edges, extent
-from manifoldgen.drawing.figure import Figure, Item, Outline, Pen, Round, Text
+from manifoldgen.drawing.figure import Circle, EdgeLine, Figure, Item, Pen, Text
 from manifoldgen.drawing.lettering import LONGEST, clean
 from manifoldgen.errors import OutputError
 from manifoldgen.geometry.edges import ArcEdge
@@ -63,10 +63,10 @@ def dxf_bytes(figure: Figure, version: DxfVersion = "R2010") -> bytes:
 
 
 def _item(doc: Any, space: Any, item: Item, version: DxfVersion) -> None:  # noqa: ANN401 - ezdxf's own objects
-    if isinstance(item, Outline):
+    if isinstance(item, EdgeLine):
         if item.pen is not None:
             _outline(space, item, _look(doc, item.layer, item.pen, version), version)
-    elif isinstance(item, Round):
+    elif isinstance(item, Circle):
         if item.pen is not None:
             space.add_circle(item.centre, item.radius, dxfattribs=_look(doc, item.layer, item.pen, version))
     elif isinstance(item, Text):
@@ -76,7 +76,7 @@ def _item(doc: Any, space: Any, item: Item, version: DxfVersion) -> None:  # noq
             _item(doc, space, inner, version)
 
 
-def _outline(space: Any, item: Outline, look: dict[str, Any], version: DxfVersion) -> None:  # noqa: ANN401
+def _outline(space: Any, item: EdgeLine, look: dict[str, Any], version: DxfVersion) -> None:  # noqa: ANN401
     drawn = edges(item)
     if not item.closed and len(drawn) == 1:
         edge = drawn[0]

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 
 from manifoldgen.drawing.figure import FINE, Figure, line
-from manifoldgen.drawing.plate import Passage, Plate
+from manifoldgen.drawing.plate import CutPlate, PlateOpening
 from manifoldgen.drawing.strokes import stroke_width, strokes
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
@@ -28,17 +28,17 @@ _AROUND = 36  # directions that are tried round a passage
 _STEP = 4.0  # mm, grid on which TOP looks for room
 
 
-def etched(plate: Plate) -> Figure:
+def etched(plate: CutPlate) -> Figure:
     """All marks, on layer ETCH; what finds no room is left out."""
     return _marks(plate)[0]
 
 
-def unmarked(plate: Plate) -> tuple[str, ...]:
+def unmarked(plate: CutPlate) -> tuple[str, ...]:
     """Marks that find no room on the plate."""
     return _marks(plate)[1]
 
 
-def _marks(plate: Plate) -> tuple[Figure, tuple[str, ...]]:
+def _marks(plate: CutPlate) -> tuple[Figure, tuple[str, ...]]:
     solid = _Metal(plate)
     figure = Figure()
     missing = []
@@ -57,7 +57,7 @@ def _marks(plate: Plate) -> tuple[Figure, tuple[str, ...]]:
 class _Metal:
     """The metal that stays, less what was already marked on it."""
 
-    def __init__(self, plate: Plate) -> None:
+    def __init__(self, plate: CutPlate) -> None:
         self.edge = plate.outline
         self.cuts = [p.foot for p in plate.passages] + [p.cut for p in plate.passages]
         self.cuts += [contour.circle(h.diameter).moved(*h.at) for h in plate.holes]
@@ -82,7 +82,7 @@ def _reach(c: Contour, p: Point) -> float:
     return math.hypot(max(x0 - p[0], 0.0, p[0] - x1), max(y0 - p[1], 0.0, p[1] - y1))
 
 
-def _ticks(passage: Passage, solid: _Metal) -> Figure:
+def _ticks(passage: PlateOpening, solid: _Metal) -> Figure:
     figure = Figure()
     for k in range(4):
         c, s = ((0, 1), (-1, 0), (0, -1), (1, 0))[k]  # +y first
@@ -106,7 +106,7 @@ def _leaves(c: Contour, at: Point, towards: Point) -> float:
     return high
 
 
-def _round(plate: Plate, passage: Passage) -> Places:
+def _round(plate: CutPlate, passage: PlateOpening) -> Places:
     """Places round a passage: from the upper right on, or from the middle of a plate of many passages."""
     x0, y0, x1, y1 = plate.outline.bounds
     inwards = math.atan2((y0 + y1) / 2 - passage.at[1], (x0 + x1) / 2 - passage.at[0])
@@ -123,7 +123,7 @@ def _round(plate: Plate, passage: Passage) -> Places:
     return places
 
 
-def _upwards(plate: Plate, up: Point) -> Places:
+def _upwards(plate: CutPlate, up: Point) -> Places:
     """Places on the plate, the uppermost first, and of those the middle one."""
     x0, y0, x1, y1 = plate.outline.bounds
     columns, rows = int((x1 - x0) / _STEP), int((y1 - y0) / _STEP)

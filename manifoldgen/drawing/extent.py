@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from manifoldgen.drawing.figure import Figure, Item, Outline, Pen, Picture, Point, Round, Text
+from manifoldgen.drawing.figure import Circle, EdgeLine, Figure, Item, Pen, Picture, Point, Text
 from manifoldgen.drawing.lettering import DESCENT, text_width
 from manifoldgen.geometry.edges import ArcEdge, Edge, LineEdge
 
@@ -51,9 +51,9 @@ def extent(figure: Figure) -> Extent:
 
 def item_extent(item: Item) -> Extent:
     """The box round one item."""
-    if isinstance(item, Outline):
+    if isinstance(item, EdgeLine):
         return _wider(_box(_reached(item)), item.pen)
-    if isinstance(item, Round):
+    if isinstance(item, Circle):
         (x, y), r = item.centre, item.radius
         return _wider(Extent(x - r, y - r, x + r, y + r), item.pen)
     if isinstance(item, Text):
@@ -70,7 +70,7 @@ def item_extent(item: Item) -> Extent:
     )
 
 
-def edges(item: Outline) -> list[Edge]:
+def edges(item: EdgeLine) -> list[Edge]:
     """The straight and round edges of an outline in order; of an open one without the last."""
     ring = item.vertices
     following = ring[1:] + (ring[:1] if item.closed else ())
@@ -80,7 +80,7 @@ def edges(item: Outline) -> list[Edge]:
     ]
 
 
-def _reached(item: Outline) -> Iterable[Point]:
+def _reached(item: EdgeLine) -> Iterable[Point]:
     yield from ((x, y) for x, y, _ in item.vertices)
     for edge in edges(item):
         yield from edge.extremes

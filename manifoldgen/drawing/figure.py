@@ -38,7 +38,7 @@ CENTRE = Pen(THIN, dash=(6.0, 1.5, 1.0, 1.5))
 
 
 @dataclass(frozen=True)
-class Outline:
+class EdgeLine:
     """Straight and round edges.  vertices : (x, y, bulge), as in `geometry.contour`.  fill : grey, or None."""
 
     vertices: tuple[Vertex, ...]
@@ -49,7 +49,7 @@ class Outline:
 
 
 @dataclass(frozen=True)
-class Round:
+class Circle:
     """A whole circle."""
 
     centre: Point
@@ -97,7 +97,7 @@ class Window:
     figure: Figure
 
 
-Item = Outline | Round | Text | Picture | Window
+Item = EdgeLine | Circle | Text | Picture | Window
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class Page:
+class SheetPage:
     """A sheet of paper, mm; the figure's origin is its lower left corner.  title : for the reader's index."""
 
     width: float
@@ -130,36 +130,36 @@ class Page:
 
 
 @dataclass(frozen=True)
-class Document:
+class PaperDocument:
     """Pages in order, and what the file calls itself."""
 
     title: str
-    pages: tuple[Page, ...]
+    pages: tuple[SheetPage, ...]
 
 
-def line(a: Point, b: Point, pen: Pen = PLAIN, layer: str = "") -> Outline:
+def line(a: Point, b: Point, pen: Pen = PLAIN, layer: str = "") -> EdgeLine:
     """A straight line."""
-    return Outline(((*a, 0.0), (*b, 0.0)), closed=False, pen=pen, layer=layer)
+    return EdgeLine(((*a, 0.0), (*b, 0.0)), closed=False, pen=pen, layer=layer)
 
 
 def polyline(
     points: Iterable[Point], pen: Pen = PLAIN, *, closed: bool = False, fill: float | None = None
-) -> Outline:
+) -> EdgeLine:
     """Straight lines from point to point."""
-    return Outline(tuple((x, y, 0.0) for x, y in points), closed=closed, pen=pen, fill=fill)
+    return EdgeLine(tuple((x, y, 0.0) for x, y in points), closed=closed, pen=pen, fill=fill)
 
 
 def box(
     x: float, y: float, width: float, height: float, *, pen: Pen | None = PLAIN, fill: float | None = None
-) -> Outline:
+) -> EdgeLine:
     """A rectangle by its lower left corner."""
     corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
-    return Outline(tuple((u, v, 0.0) for u, v in corners), pen=pen, fill=fill)
+    return EdgeLine(tuple((u, v, 0.0) for u, v in corners), pen=pen, fill=fill)
 
 
-def outline(contour: Contour, pen: Pen | None = PLAIN, layer: str = "") -> Outline:
+def outline(contour: Contour, pen: Pen | None = PLAIN, layer: str = "") -> EdgeLine:
     """A closed contour as it is."""
-    return Outline(contour.vertices, pen=pen, layer=layer)
+    return EdgeLine(contour.vertices, pen=pen, layer=layer)
 
 
 def _on_layer(item: Item, layer: str) -> Item:
@@ -172,8 +172,8 @@ def _moved(item: Item, dx: float, dy: float) -> Item:
     if isinstance(item, Window):
         at = (item.at[0] + dx, item.at[1] + dy)
         return replace(item, at=at, figure=item.figure.moved(dx, dy))
-    if isinstance(item, Outline):
+    if isinstance(item, EdgeLine):
         return replace(item, vertices=tuple((x + dx, y + dy, b) for x, y, b in item.vertices))
-    if isinstance(item, Round):
+    if isinstance(item, Circle):
         return replace(item, centre=(item.centre[0] + dx, item.centre[1] + dy))
     return replace(item, at=(item.at[0] + dx, item.at[1] + dy))

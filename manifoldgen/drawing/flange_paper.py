@@ -16,19 +16,19 @@ from manifoldgen.drawing.figure import (
     FINE,
     HIDDEN,
     PLAIN,
+    Circle,
     Figure,
     Item,
-    Page,
     Point,
-    Round,
+    SheetPage,
     Text,
     line,
     outline,
     polyline,
 )
 from manifoldgen.drawing.lettering import LEADING, text_width, wrapped
-from manifoldgen.drawing.paper import Draft, Paper, Room, Stamp, framed, paper
-from manifoldgen.drawing.plate import Passage, Plate, plates
+from manifoldgen.drawing.paper import Area, Draft, Paper, Stamp, framed, paper
+from manifoldgen.drawing.plate import CutPlate, PlateOpening, plates
 from manifoldgen.drawing.table import TICK, Column, height_of, tables
 from manifoldgen.drawing.tiles import tiled
 from manifoldgen.geometry import contour
@@ -45,13 +45,13 @@ _USE = (
 )
 
 
-def flange_pages(m: Manifold, stamp: Stamp | None = None) -> tuple[Page, ...]:
+def flange_pages(m: Manifold, stamp: Stamp | None = None) -> tuple[SheetPage, ...]:
     """Every flange at full size with what tape and caliper check, on the shop's paper.
 
     stamp : what the sheets say of the job; its name alone where left out.
     """
     sheet = paper(m.workshop.paper)
-    drafts: list[Draft | Page] = []
+    drafts: list[Draft | SheetPage] = []
     for plate in (p for p in plates(m) if p.clocked):
         drafts += _flange(m, plate, sheet)
     return tuple(
@@ -60,7 +60,7 @@ def flange_pages(m: Manifold, stamp: Stamp | None = None) -> tuple[Page, ...]:
     )
 
 
-def full_size(plate: Plate) -> Figure:
+def full_size(plate: CutPlate) -> Figure:
     """A flange at full size with its names and dimensions."""
     items: list[Item] = [outline(plate.outline, PLAIN)]
     for p in plate.passages:
@@ -68,12 +68,12 @@ def full_size(plate: Plate) -> Figure:
         if p.id:
             items.append(Text((p.at[0] + 1.5, p.at[1] + 1.5), f"port {p.id}", 2.8, bold=True))
     for hole in plate.holes:
-        items += [Round(hole.at, hole.diameter / 2, PLAIN), *_cross(hole.at, hole.diameter / 2 + 2.0)]
+        items += [Circle(hole.at, hole.diameter / 2, PLAIN), *_cross(hole.at, hole.diameter / 2 + 2.0)]
         items += _named(hole, plate)
     return Figure(tuple(items)) + _dimensions(plate)
 
 
-def _flange(m: Manifold, plate: Plate, sheet: Paper) -> list[Draft | Page]:
+def _flange(m: Manifold, plate: CutPlate, sheet: Paper) -> list[Draft | SheetPage]:
     threads = {s.id: s.thread for s in m.studs if s.flange == plate.name}
     drawing = full_size(plate)
     box = extent(drawing)
@@ -86,13 +86,13 @@ def _flange(m: Manifold, plate: Plate, sheet: Paper) -> list[Draft | Page]:
         x = room.x + (room.width - box.width) / 2 - box.left
         shown = drawing.moved(x, room.top - box.high)
         return [_stacked(f"{title}, full size", shown, [words, *below], room, sheet)]
-    pages: list[Draft | Page] = list(
+    pages: list[Draft | SheetPage] = list(
         _measures(title, words, _tables(plate, threads, room, room.height), room, sheet)
     )
     return [*pages, *tiled(drawing, sheet, f"{plate.name}, tube side up, full size: {m.name}")]
 
 
-def _measures(title: str, words: Figure, below: Sequence[Figure], room: Room, sheet: Paper) -> list[Draft]:
+def _measures(title: str, words: Figure, below: Sequence[Figure], room: Area, sheet: Paper) -> list[Draft]:
     """The measures on sheets of their own."""
     drafts = []
     waiting = [words, *below]
@@ -106,7 +106,7 @@ def _measures(title: str, words: Figure, below: Sequence[Figure], room: Room, sh
     return drafts
 
 
-def _stacked(title: str, drawing: Figure, blocks: Sequence[Figure], room: Room, sheet: Paper) -> Draft:
+def _stacked(title: str, drawing: Figure, blocks: Sequence[Figure], room: Area, sheet: Paper) -> Draft:
     """The drawing as it is placed, and blocks hung below it."""
     figure = drawing
     y = extent(drawing).low - _GAP if drawing.items else room.top
@@ -116,7 +116,7 @@ def _stacked(title: str, drawing: Figure, blocks: Sequence[Figure], room: Room, 
     return Draft(title, figure, sheet)
 
 
-def _words(plate: Plate, room: Room) -> Figure:
+def _words(plate: CutPlate, room: Area) -> Figure:
     """What the paper is for, hung from (0, 0)."""
     told = (_USE, f"{plate.thickness:g} mm, {plate.material}. {_sizes(plate)}", *plate.warnings)
     lines = [part for words in told for part in wrapped(words, _SMALL, room.width)]
@@ -125,7 +125,7 @@ def _words(plate: Plate, room: Room) -> Figure:
     )
 
 
-def _sizes(plate: Plate) -> str:
+def _sizes(plate: CutPlate) -> str:
     """Width and height of the openings, those alike together."""
     alike: dict[str, list[str]] = {}
     for p in plate.passages:
@@ -135,7 +135,7 @@ def _sizes(plate: Plate) -> str:
     return " ".join(f"{who[0].upper()}{who[1:]}: {size}." for who, size in named)
 
 
-def _tables(plate: Plate, threads: Mapping[str, str], room: Room, height: float) -> list[Figure]:
+def _tables(plate: CutPlate, threads: Mapping[str, str], room: Area, height: float) -> list[Figure]:
     """Places of the holes from the passage beside them, and distances between holes."""
     many = len(plate.passages) > 1
     columns: list[Column | str] = [
@@ -198,11 +198,11 @@ def _pairs(holes: Sequence[Hole]) -> list[tuple[Hole, Hole]]:
     return [(holes[i], holes[j]) for i, j in kept]
 
 
-def _nearest(hole: Hole, passages: Sequence[Passage]) -> Passage:
+def _nearest(hole: Hole, passages: Sequence[PlateOpening]) -> PlateOpening:
     return min(passages, key=lambda p: math.dist(p.at, hole.at))
 
 
-def _reach(p: Passage) -> float:
+def _reach(p: PlateOpening) -> float:
     x0, y0, x1, y1 = p.foot.bounds
     return max(x1 - x0, y1 - y0) / 2 + 2.0
 
@@ -212,7 +212,7 @@ def _cross(at: Point, reach: float) -> list[Item]:
     return [line((x - r, y), (x + r, y), CENTRE), line((x, y - r), (x, y + r), CENTRE)]
 
 
-def _named(hole: Hole, plate: Plate) -> list[Item]:
+def _named(hole: Hole, plate: CutPlate) -> list[Item]:
     """A hole's id and size, on the side where they cross the fewest lines."""
     lines = (hole.id, f"ø{hole.diameter:.1f}")
     wide = max(text_width(words, _SMALL, bold=k == 0) for k, words in enumerate(lines))
@@ -232,7 +232,7 @@ def _named(hole: Hole, plate: Plate) -> list[Item]:
     return [Text((left, base - k * step), words, _SMALL, bold=k == 0) for k, words in enumerate(lines)]
 
 
-def _dimensions(plate: Plate) -> Figure:
+def _dimensions(plate: CutPlate) -> Figure:
     """Pitch of the passages, spread of the holes both ways and size over all, outside the outline."""
     box = Extent(*plate.outline.bounds)
     columns = sorted({round(p.at[0], 3) for p in plate.passages})
@@ -254,7 +254,7 @@ def _dimensions(plate: Plate) -> Figure:
     return figure + _up(box.low, box.high, x, box.right)
 
 
-def _lowest(plate: Plate) -> float:
+def _lowest(plate: CutPlate) -> float:
     return plate.outline.bounds[1]
 
 

@@ -10,11 +10,11 @@ from pathlib import Path
 
 from manifoldgen.drawing.dxf import write_dxf
 from manifoldgen.drawing.etched import etched, unmarked
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Round, Text, line, outline
+from manifoldgen.drawing.figure import FINE, PLAIN, Circle, Figure, Item, Text, line, outline
 from manifoldgen.drawing.flange_paper import flange_pages
 from manifoldgen.drawing.lettering import wrapped
 from manifoldgen.drawing.paper import check_bar
-from manifoldgen.drawing.plate import SMALL, Plate, plates
+from manifoldgen.drawing.plate import SMALL, CutPlate, plates
 from manifoldgen.manifold.model import Manifold
 
 __all__ = ["flange_drawing", "flange_pages", "notes", "plates", "write_flanges"]
@@ -39,19 +39,19 @@ def write_flanges(folder: Path | str, m: Manifold) -> tuple[Path, ...]:
     return tuple(written)
 
 
-def flange_drawing(plate: Plate, job: str, *, clean: bool = False) -> Figure:
+def flange_drawing(plate: CutPlate, job: str, *, clean: bool = False) -> Figure:
     """The part as it goes to the cutter, 1 : 1, in the plate's own coordinates.
 
     clean : without the words.
     """
     items: list[Item] = [outline(plate.outline, PLAIN, OUTER)]
     items += [outline(p.cut, PLAIN, INNER) for p in plate.passages]
-    items += [Round(h.at, h.diameter / 2, PLAIN, layer=HOLES) for h in plate.holes]
+    items += [Circle(h.at, h.diameter / 2, PLAIN, layer=HOLES) for h in plate.holes]
     figure = Figure(tuple(items)) + etched(plate) + _centres(plate)
     return figure if clean else figure + _words(plate, job)
 
 
-def notes(plate: Plate) -> tuple[str, ...]:
+def notes(plate: CutPlate) -> tuple[str, ...]:
     """What the cutter and the one who ends the part must know, a sentence each; plain letters."""
     told = [
         f"{plate.thickness:g} mm, material {plate.material}, {plate.quantity} off",
@@ -73,7 +73,7 @@ def notes(plate: Plate) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _centres(plate: Plate) -> Figure:
+def _centres(plate: CutPlate) -> Figure:
     """Centre marks in the holes that a laser may refuse: to drill by."""
     small = [h.at for h in plate.holes if h.diameter < SMALL * plate.thickness - 1e-9]
     crosses = [((x - _CENTRE, y), (x + _CENTRE, y)) for x, y in small]
@@ -81,7 +81,7 @@ def _centres(plate: Plate) -> Figure:
     return Figure(tuple(line(a, b, FINE, ETCH) for a, b in crosses))
 
 
-def _words(plate: Plate, job: str) -> Figure:
+def _words(plate: CutPlate, job: str) -> Figure:
     x0, y0, _, _ = plate.outline.bounds
     wide = max(plate.outline.bounds[2] - x0, _LEAST)
     told = (f"{plate.name}, job {job}", *notes(plate))

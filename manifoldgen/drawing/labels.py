@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from manifoldgen.drawing.extent import Extent
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Outline, Point, Round, Text, box, line
+from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Point, Text, box, line
 from manifoldgen.drawing.lettering import text_width
 from manifoldgen.geometry.vectors import Array, array
 
@@ -63,7 +63,7 @@ def placed(
             label.shape != "words"
             or math.dist(label.at, at) > label.reach + 4.0 + math.hypot(*label.size) / 2
         ):
-            leaders += [line(label.at, _edge(label, at), FINE), Round(label.at, 0.45, None, fill=0.0)]
+            leaders += [line(label.at, _edge(label, at), FINE), Circle(label.at, 0.45, None, fill=0.0)]
         items += _drawn(label, at)
     return Figure((*leaders, *items))
 
@@ -174,4 +174,4 @@ def _drawn(label: Label, at: Point) -> list[Item]:
         return [box(x, y, wide, high, pen=PLAIN, fill=1.0), words]
     r = high / 2
     ends = ((x + r, y, 0.0), (x + wide - r, y, 1.0), (x + wide - r, y + high, 0.0), (x + r, y + high, 1.0))
-    return [Outline(ends, pen=PLAIN, fill=1.0), words]
+    return [EdgeLine(ends, pen=PLAIN, fill=1.0), words]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from manifoldgen.drawing.figure import Figure, Outline, Pen, polyline
+from manifoldgen.drawing.figure import EdgeLine, Figure, Pen, polyline
 from manifoldgen.drawing.view import View
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.mesh.triangles import Mesh
@@ -106,7 +106,7 @@ def _visible(flat: Array, depth: Array, edges: Index, buffer: Array, cell: float
     return seen
 
 
-def _outline(paper: Array, triangles: Index) -> list[Outline]:
+def _outline(paper: Array, triangles: Index) -> list[EdgeLine]:
     """What the mesh covers on paper, holes white."""
     from manifold3d import CrossSection, FillRule
 

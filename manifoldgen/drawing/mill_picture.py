@@ -17,11 +17,11 @@ from manifoldgen.drawing.figure import (
     FINE,
     HIDDEN,
     PLAIN,
+    Circle,
     Figure,
     Item,
     Pen,
     Point,
-    Round,
     Text,
     line,
     polyline,
@@ -125,8 +125,8 @@ def _end(sheet: MillSheet, inlet: MillInlet, centre: Point, radius: float, *, ha
         cap = [(x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns]
         items.append(polyline(cap, None, closed=True, fill=_WASTE))  # type: ignore[arg-type]
     items += [
-        Round(centre, radius, PLAIN),
-        Round(centre, radius - sheet.section.wall * scale, FINE),
+        Circle(centre, radius, PLAIN),
+        Circle(centre, radius - sheet.section.wall * scale, FINE),
         line((x, y - radius - 3), (x, y + radius + 3), CENTRE),
         line((x - radius - 3, y + height), (x + radius + 3, y + height), BOLD),
     ]

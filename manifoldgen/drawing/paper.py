@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Page, Pen, Text, line
+from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Pen, SheetPage, Text, line
 from manifoldgen.drawing.lettering import fitted, text_width
 from manifoldgen.errors import GeometryError
 
@@ -38,14 +38,14 @@ class Paper:
         return Paper(self.name, self.height, self.width, self.margin)
 
     @property
-    def room(self) -> Room:
+    def room(self) -> Area:
         """What is left for content between head and foot strip."""
         m = self.margin + _INSET
-        return Room(m, m + FOOT, self.width - 2 * m, self.height - 2 * m - HEAD - FOOT)
+        return Area(m, m + FOOT, self.width - 2 * m, self.height - 2 * m - HEAD - FOOT)
 
 
 @dataclass(frozen=True)
-class Room:
+class Area:
     """A rectangle on a sheet: lower left corner, width, height, mm."""
 
     x: float
@@ -97,14 +97,14 @@ def paper(name: str) -> Paper:
 
 def framed(
     drafts: Sequence[Draft], stamp: Stamp, first: int = 1, total: int | None = None
-) -> tuple[Page, ...]:
+) -> tuple[SheetPage, ...]:
     """The drafts as numbered pages, each with its frame.
 
     first, total : of the numbering, where they are part of a larger document.
     """
     count = first - 1 + len(drafts) if total is None else total
     return tuple(
-        Page(d.paper.width, d.paper.height, _frame(d, stamp, n, count) + d.figure, d.title)
+        SheetPage(d.paper.width, d.paper.height, _frame(d, stamp, n, count) + d.figure, d.title)
         for n, d in enumerate(drafts, start=first)
     )
 

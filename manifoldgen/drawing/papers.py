@@ -12,7 +12,7 @@ from pathlib import Path
 from manifoldgen.access.hands import Hands
 from manifoldgen.checks.finding import Finding
 from manifoldgen.drawing.dxf import write_dxf
-from manifoldgen.drawing.figure import Document, Page
+from manifoldgen.drawing.figure import PaperDocument, SheetPage
 from manifoldgen.drawing.flanges import flange_pages, write_flanges
 from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.sheets.build import build_sheets, stamp_of
@@ -29,7 +29,7 @@ def write_papers(
     m: Manifold,
     hands: Hands | None,
     findings: Sequence[Finding] = (),
-    extra: tuple[Page, ...] = (),
+    extra: tuple[SheetPage, ...] = (),
 ) -> tuple[Path, ...]:
     """Write every paper of a split manifold into `folder`, which exists; the files written.
 
@@ -57,7 +57,7 @@ def write_papers(
     write_pdf(out / "build-sheets.pdf", build_sheets(m, hands, findings, extra))
     full_size = templates(m)
     pages = (*flange_pages(m, stamp_of(m)), *full_size.pages)
-    write_pdf(out / "templates.pdf", Document(full_size.title, pages))
+    write_pdf(out / "templates.pdf", PaperDocument(full_size.title, pages))
     write_dxf(out / "templates.dxf", templates_figure(m), m.workshop.dxf)
     return (*written, *(out / name for name in ("build-sheets.pdf", "templates.pdf", "templates.dxf")))
 

@@ -8,7 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from manifoldgen.drawing.extent import edges
-from manifoldgen.drawing.figure import Document, Figure, Item, Outline, Page, Pen, Picture, Round, Text
+from manifoldgen.drawing.figure import (
+    Circle,
+    EdgeLine,
+    Figure,
+    Item,
+    PaperDocument,
+    Pen,
+    Picture,
+    SheetPage,
+    Text,
+)
 from manifoldgen.drawing.lettering import CAPITAL, clean, drawable, face, text_width
 from manifoldgen.errors import OutputError
 from manifoldgen.geometry.edges import ArcEdge, Edge
@@ -20,7 +30,7 @@ _STEP = math.pi / 4  # an arc up to this is one curve: off by less than 5e-6 of 
 _ROUND_JOIN = 1
 
 
-def write_pdf(path: Path | str, document: Document) -> None:
+def write_pdf(path: Path | str, document: PaperDocument) -> None:
     """Write the pages of a document; OutputError says why it could not be written."""
     try:
         Path(path).write_bytes(pdf_bytes(document))
@@ -28,7 +38,7 @@ def write_pdf(path: Path | str, document: Document) -> None:
         raise OutputError(f"'{path}' cannot be written: {error.strerror or error}") from None
 
 
-def pdf_bytes(document: Document) -> bytes:
+def pdf_bytes(document: PaperDocument) -> bytes:
     """The file's content."""
     from reportlab.pdfgen.canvas import Canvas
 
@@ -44,7 +54,7 @@ def pdf_bytes(document: Document) -> bytes:
     return buffer.getvalue()
 
 
-def _page(canvas: Any, page: Page, number: int) -> None:  # noqa: ANN401 - reportlab's canvas is not typed
+def _page(canvas: Any, page: SheetPage, number: int) -> None:  # noqa: ANN401 - reportlab's canvas is not typed
     canvas.setPageSize((page.width * MM, page.height * MM))
     canvas.bookmarkPage(f"page{number}")
     canvas.addOutlineEntry(drawable(page.title) or f"Page {number}", f"page{number}")
@@ -59,12 +69,12 @@ def _figure(canvas: Any, figure: Figure) -> None:  # noqa: ANN401
 
 
 def _item(canvas: Any, item: Item) -> None:  # noqa: ANN401
-    if isinstance(item, Outline):
+    if isinstance(item, EdgeLine):
         _outline(canvas, item)
-    elif isinstance(item, Round):
+    elif isinstance(item, Circle):
         (x, y), r = item.centre, item.radius
         halves = ((x + r, y, 1.0), (x - r, y, 1.0))
-        _outline(canvas, Outline(halves, pen=item.pen, fill=item.fill))
+        _outline(canvas, EdgeLine(halves, pen=item.pen, fill=item.fill))
     elif isinstance(item, Text):
         _text(canvas, item)
     elif isinstance(item, Picture):
@@ -78,7 +88,7 @@ def _item(canvas: Any, item: Item) -> None:  # noqa: ANN401
         canvas.restoreState()
 
 
-def _outline(canvas: Any, item: Outline) -> None:  # noqa: ANN401
+def _outline(canvas: Any, item: EdgeLine) -> None:  # noqa: ANN401
     if (item.pen is None and item.fill is None) or not item.vertices:
         return
     drawn = canvas.beginPath()

@@ -29,7 +29,7 @@ _SQUARE = 1e-9  # a tube leaning less than this stands square
 
 
 @dataclass(frozen=True)
-class Passage:
+class PlateOpening:
     """One gas passage.
 
     id : what is marked beside it.  at : its middle.  cut : what is cut.  opening : as the model has it on the
@@ -47,7 +47,7 @@ class Passage:
 
 
 @dataclass(frozen=True)
-class Plate:
+class CutPlate:
     """A part cut from plate, mm.
 
     name : of the part; `file` : of its drawing.  up : the way up once bolted on, None where it points out of
@@ -60,7 +60,7 @@ class Plate:
     thickness: float
     material: str
     outline: Contour
-    passages: tuple[Passage, ...]
+    passages: tuple[PlateOpening, ...]
     holes: tuple[Hole, ...]
     up: Point | None
     mirrored: bool
@@ -85,13 +85,13 @@ class Plate:
         )
 
 
-def plates(m: Manifold) -> tuple[Plate, ...]:
+def plates(m: Manifold) -> tuple[CutPlate, ...]:
     """Every part of a manifold that is cut from plate: flanges (a V-band is turned, not cut), then the lid."""
     flanges = [plate(m, f) for f in m.flanges if f.outline is not None]
     return (*flanges, *(lid(c, alone=len(m.collectors) == 1) for c in m.collectors))
 
 
-def plate(m: Manifold, flange: Flange) -> Plate:
+def plate(m: Manifold, flange: Flange) -> CutPlate:
     """A flange as it is cut.  Raises GeometryError for a V-band, which is turned."""
     if flange.outline is None:
         raise GeometryError(f"the {flange.name} is a V-band: it is turned, not cut from plate")
@@ -102,7 +102,7 @@ def plate(m: Manifold, flange: Flange) -> Plate:
     made = [_passage(flange, o, d, name) for o, d, name in zip(flange.openings, leans, ids, strict=True)]
     x, y, _ = (float(v) for v in array(m.engine.up) @ flange.frame.matrix)
     lean = math.hypot(x, y)
-    return Plate(
+    return CutPlate(
         name=flange.name,
         file=f"{flange.name.replace(' ', '-')}.dxf",
         thickness=flange.thickness,
@@ -117,7 +117,7 @@ def plate(m: Manifold, flange: Flange) -> Plate:
     )
 
 
-def lid(c: Collector, *, alone: bool = True) -> Plate:
+def lid(c: Collector, *, alone: bool = True) -> CutPlate:
     """The lid behind the inlets (merge) or the plate that holds them (bundle), on its upstream face."""
     cg, sg = cos_sin(c.half_angle)
     centre = c.ring_radius - c.merge_depth * sg / cg
@@ -126,21 +126,21 @@ def lid(c: Collector, *, alone: bool = True) -> Plate:
     worst = 0.0
     if c.kind == "merge":
         cut, worst = _lobes(c, centre)
-        passages.append(Passage("", (0.0, 0.0), cut, cut, cut, cut))
+        passages.append(PlateOpening("", (0.0, 0.0), cut, cut, cut, cut))
     else:
         for number, angle in zip(c.order, c.ring_angles, strict=True):
             ca, sa = cos_sin(angle)
             at = (-centre * sa, centre * ca)
             hole, off = _oblique(at, (-sa, ca), c.section.bore_radius, cg)
             foot, _ = _oblique(at, (-sa, ca), c.section.radius, cg)
-            passages.append(Passage(str(number), at, hole, hole, hole, foot))
+            passages.append(PlateOpening(str(number), at, hole, hole, hole, foot))
             worst = max(worst, off)
     name = "collector lid" if alone else f"collector {c.name} lid"
     leaning = abs(c.cone_half_angle)
     remarks = [f"dress the edge to the cone: {leaning:.1f} deg"] if leaning > 0.05 else []
     if c.half_angle:
         remarks.append(f"dress the gas opening along the bores: {c.half_angle:.1f} deg")
-    return Plate(
+    return CutPlate(
         name=name,
         file=f"{name.replace(' ', '-')}.dxf",
         thickness=c.section.wall,
@@ -184,7 +184,7 @@ def _lobes(c: Collector, centre: float) -> tuple[Contour, float]:
     return Contour(tuple(vertices)), worst
 
 
-def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Passage, float]:
+def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[PlateOpening, float]:
     d = unit(direction)
     local = d @ flange.frame.matrix
     rise, lateral = float(local[2]), (float(local[0]), float(local[1]))
@@ -197,7 +197,7 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pas
     foot, _ = _oblique(o.at, towards, flange.tube.radius, rise)
     opening = o.contour.moved(*o.at)
     if flange.transition == "tube":
-        return Passage(name, o.at, opening, opening, opening, foot), 0.0
+        return PlateOpening(name, o.at, opening, opening, opening, foot), 0.0
     ground = []
     try:
         cut = common(opening, bore, o.at)
@@ -208,7 +208,7 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pas
         ground.append("grind to the opening's full shape from the gasket side")
     if cut is not bore and _grows(bore, cut):
         ground.append(f"blend to the tube's bore dia {2 * flange.tube.bore_radius:.1f} from the tube side")
-    return Passage(
+    return PlateOpening(
         name, o.at, cut, opening, bore, foot, ", ".join(ground)
     ), off if cut is not opening else 0.0
 
@@ -254,7 +254,7 @@ def _mirrored(c: Contour) -> Contour:
     return Contour(tuple(reversed(back)))
 
 
-def _turned(p: Passage) -> Passage:
+def _turned(p: PlateOpening) -> PlateOpening:
     cut = _mirrored(p.cut)
     return replace(
         p,

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 from manifoldgen.drawing.extent import extent
-from manifoldgen.drawing.figure import CENTRE, FINE, PLAIN, Figure, Item, Outline, Text, line, outline
+from manifoldgen.drawing.figure import CENTRE, FINE, PLAIN, EdgeLine, Figure, Item, Text, line, outline
 from manifoldgen.drawing.lettering import wrapped
 from manifoldgen.drawing.plate import lid
 from manifoldgen.geometry.contour import Vertex
 from manifoldgen.geometry.vectors import cos_sin
 from manifoldgen.manifold.model import Collector, Piece
-from manifoldgen.shop.cone import Cone, Sector
+from manifoldgen.shop.cone import ConePattern, Sector
 
 CUT, INNER, LINES, NOTES = "CUT_OUTER", "CUT_INNER", "ETCH", "NOTES"
 _TITLE, _LETTER, _LEAD = 3.5, 2.3, 1.75
@@ -23,7 +23,7 @@ _WHOLE, _NARROW = (
 _SQUARE = 0.05  # degrees
 
 
-def cone_figure(cone: Cone, *, words: bool = True) -> Figure:
+def cone_figure(cone: ConePattern, *, words: bool = True) -> Figure:
     """The blank of a cone, seen from outside, the outlet end up."""
     sector = cone.sector()
     items = _rectangle(cone, sector) if not sector.sweep else _sector(cone, sector)
@@ -34,7 +34,7 @@ def cone_figure(cone: Cone, *, words: bool = True) -> Figure:
     return Figure(tuple(items))
 
 
-def cone_words(cone: Cone, sector: Sector) -> tuple[str, ...]:
+def cone_words(cone: ConePattern, sector: Sector) -> tuple[str, ...]:
     """The sentences below a cone's blank."""
     joints = f"Joints: {', '.join(cone.joints)}."
     if not sector.sweep:
@@ -107,7 +107,7 @@ def lid_words(c: Collector, piece: Piece) -> tuple[str, ...]:
     )
 
 
-def _sector(cone: Cone, s: Sector) -> list[Item]:
+def _sector(cone: ConePattern, s: Sector) -> list[Item]:
     half = math.radians(s.sweep / 2)
     up = -1.0 if cone.narrows else 1.0
 
@@ -121,12 +121,12 @@ def _sector(cone: Cone, s: Sector) -> list[Item]:
         (*at(s.inner, -1.0), -bulge),
         (*at(s.inner, 1.0), 0.0),
     )
-    items: list[Item] = [Outline(ring, pen=PLAIN, layer=CUT)]
+    items: list[Item] = [EdgeLine(ring, pen=PLAIN, layer=CUT)]
     for share in (-0.5, 0.0, 0.5):
         items.append(line(at(s.inner, share), at(s.outer, share), CENTRE if share == 0 else FINE, LINES))
     if cone.hole is not None:
         items.append(
-            Outline(tuple((float(x), float(y), 0.0) for x, y in cone.hole[:-1]), pen=PLAIN, layer=INNER)
+            EdgeLine(tuple((float(x), float(y), 0.0) for x, y in cone.hole[:-1]), pen=PLAIN, layer=INNER)
         )
     large, small = ("lid end", "outlet end") if cone.narrows else ("outlet end", "lid end")
     for radius, name, inward in ((s.outer, large, -1.0), (s.inner, small, 1.0)):
@@ -141,10 +141,10 @@ def _sector(cone: Cone, s: Sector) -> list[Item]:
     return items
 
 
-def _rectangle(cone: Cone, s: Sector) -> list[Item]:
+def _rectangle(cone: ConePattern, s: Sector) -> list[Item]:
     corners = ((0.0, 0.0), (s.width, 0.0), (s.width, s.slant), (0.0, s.slant))
     return [
-        Outline(tuple((x, y, 0.0) for x, y in corners), pen=PLAIN, layer=CUT),
+        EdgeLine(tuple((x, y, 0.0) for x, y in corners), pen=PLAIN, layer=CUT),
         Text((s.width / 2, s.slant / 2), f"{cone.piece}  print out", 3.0, "middle", bold=True, layer=LINES),
     ]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from manifoldgen.drawing.figure import FINE, Figure, Outline, Pen, Point
+from manifoldgen.drawing.figure import FINE, EdgeLine, Figure, Pen, Point
 from manifoldgen.geometry.contour import Vertex
 
 _HIGH, _STEP = 6.0, 5.5  # field units: height of a capital, from sign to sign
@@ -73,7 +73,7 @@ def strokes(
     for k, sign in enumerate(text.upper()):
         left = x + k * _STEP * scale
         items += [
-            Outline(
+            EdgeLine(
                 ((left + scale * u, y + scale * v, bulge), (left + scale * p, y + scale * q, 0.0)),
                 closed=False,
                 pen=pen,

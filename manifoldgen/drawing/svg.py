@@ -7,7 +7,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
 from manifoldgen.drawing.extent import edges, extent
-from manifoldgen.drawing.figure import Figure, Item, Outline, Page, Pen, Picture, Round, Text
+from manifoldgen.drawing.figure import Circle, EdgeLine, Figure, Item, Pen, Picture, SheetPage, Text
 from manifoldgen.drawing.lettering import CAPITAL, clean
 from manifoldgen.errors import OutputError
 from manifoldgen.geometry.edges import ArcEdge
@@ -17,7 +17,7 @@ _ANCHORS = {"left": "start", "middle": "middle", "right": "end"}
 _HALF_TURN = 3.14159
 
 
-def write_svg(path: Path | str, drawing: Figure | Page) -> None:
+def write_svg(path: Path | str, drawing: Figure | SheetPage) -> None:
     """Write a figure (the picture ends where its items end) or a page (the paper's size)."""
     try:
         Path(path).write_bytes(svg_text(drawing).encode("utf-8"))
@@ -25,9 +25,9 @@ def write_svg(path: Path | str, drawing: Figure | Page) -> None:
         raise OutputError(f"'{path}' cannot be written: {error.strerror or error}") from None
 
 
-def svg_text(drawing: Figure | Page, title: str = "") -> str:
+def svg_text(drawing: Figure | SheetPage, title: str = "") -> str:
     """The drawing as one <svg> element, to be written or put into a page of HTML."""
-    if isinstance(drawing, Page):
+    if isinstance(drawing, SheetPage):
         figure, left, high = drawing.figure, 0.0, drawing.height
         width, height, title = drawing.width, drawing.height, title or drawing.title
     else:
@@ -48,9 +48,9 @@ def _group(figure: Figure, prefix: str) -> str:
 
 
 def _item(item: Item, name: str) -> str:
-    if isinstance(item, Outline):
+    if isinstance(item, EdgeLine):
         return f'<path d="{_path(item)}"{_look(item.pen, item.fill)}/>\n'
-    if isinstance(item, Round):
+    if isinstance(item, Circle):
         x, y = item.centre
         return f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(item.radius)}"{_look(item.pen, item.fill)}/>\n'
     if isinstance(item, Text):
@@ -62,7 +62,7 @@ def _item(item: Item, name: str) -> str:
     return f'{clip}<g clip-path="url(#{name})">\n{_group(item.figure, name + "-")}</g>\n'
 
 
-def _path(item: Outline) -> str:
+def _path(item: EdgeLine) -> str:
     x, y, _ = item.vertices[0]
     steps = [f"M{_n(x)} {_n(-y)}"]
     for edge in edges(item):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from manifoldgen.drawing.extent import extent
-from manifoldgen.drawing.figure import Document, Figure, Page, Text
+from manifoldgen.drawing.figure import Figure, PaperDocument, SheetPage, Text
 from manifoldgen.drawing.hole_sheet import hole_figure
 from manifoldgen.drawing.paper import Paper, paper
 from manifoldgen.drawing.sheet_patterns import cone_figure, lid_figure
@@ -21,13 +21,13 @@ _APART = 12.0  # mm between templates
 _NOTHING = Figure((Text((0.0, 0.0), "No end of any piece on the cut list needs a template.", 3.5),))
 
 
-def templates(m: Manifold) -> Document:
+def templates(m: Manifold) -> PaperDocument:
     """Every template of a split manifold, tiled on the shop's paper; small ones share a sheet.
 
     Raises GeometryError where a branch does not stand on its parent all round.
     """
     sheet = paper(m.workshop.paper)
-    pages: list[Page] = []
+    pages: list[SheetPage] = []
     wrapped = [(", ".join(w.pieces), wrap_figure(w)) for w in wraps(m)]
     for group in _shared(wrapped, sheet):
         pages += tiled(
@@ -43,7 +43,7 @@ def templates(m: Manifold) -> Document:
             pages += tiled(lid_figure(c, piece), sheet, f"{m.name}: lid {piece.id}")
     if not pages:
         pages += tiled(_NOTHING, sheet, f"{m.name}: templates")
-    return Document(f"{m.name}: templates", tuple(pages))
+    return PaperDocument(f"{m.name}: templates", tuple(pages))
 
 
 def templates_figure(m: Manifold) -> Figure:

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from manifoldgen.drawing.extent import Extent, extent, item_extent
-from manifoldgen.drawing.figure import FINE, Figure, Item, Page, Pen, Text, Window, box, line
+from manifoldgen.drawing.figure import FINE, Figure, Item, Pen, SheetPage, Text, Window, box, line
 from manifoldgen.drawing.lettering import fitted
 from manifoldgen.drawing.paper import BAR, Paper, check_bar
 
@@ -22,7 +22,7 @@ _ARM = 4.0  # mm, half a cross
 _EDGE = Pen(FINE.width, grey=0.6, dash=(1.0, 1.0))
 
 
-def tiled(figure: Figure, paper: Paper, title: str) -> tuple[Page, ...]:
+def tiled(figure: Figure, paper: Paper, title: str) -> tuple[SheetPage, ...]:
     """The drawing at full size, on as many sheets of this paper as it takes, upright or turned.
 
     Rows run from the top left, like reading.
@@ -46,7 +46,7 @@ def tiled(figure: Figure, paper: Paper, title: str) -> tuple[Page, ...]:
             number = row * columns + column + 1
             frame = _frame(sheet, title, number, (column, row), (columns, rows))
             name = title if total == 1 else f"{title} {number}/{total}"
-            pages.append(Page(sheet.width, sheet.height, frame + shown, name))
+            pages.append(SheetPage(sheet.width, sheet.height, frame + shown, name))
     return tuple(pages)
 
 

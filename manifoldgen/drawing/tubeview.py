@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Outline, Pen, polyline
+from manifoldgen.drawing.figure import FINE, PLAIN, EdgeLine, Figure, Item, Pen, polyline
 from manifoldgen.drawing.view import View
 from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.pose import Frame
@@ -132,8 +132,8 @@ def _shrunk(ring: Array, inset: float) -> Array:
     return array(middle + (ring - middle) * max(0.0, 1.0 - inset / radius))
 
 
-def _area(points: Sequence[tuple[float, float]]) -> Outline:
-    return Outline(tuple((x, y, 0.0) for x, y in points), pen=None, fill=1.0)
+def _area(points: Sequence[tuple[float, float]]) -> EdgeLine:
+    return EdgeLine(tuple((x, y, 0.0) for x, y in points), pen=None, fill=1.0)
 
 
 def _flat(view: View, points: Array) -> list[tuple[float, float]]:

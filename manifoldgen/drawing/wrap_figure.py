@@ -12,10 +12,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from manifoldgen.drawing.figure import BOLD, FINE, HIDDEN, PLAIN, THIN, Figure, Item, Outline, Pen, Text, line
+from manifoldgen.drawing.figure import (
+    BOLD,
+    FINE,
+    HIDDEN,
+    PLAIN,
+    THIN,
+    EdgeLine,
+    Figure,
+    Item,
+    Pen,
+    Text,
+    line,
+)
 from manifoldgen.drawing.lettering import text_width, wrapped
 from manifoldgen.geometry.vectors import Array
-from manifoldgen.shop.wrap import Mark, Wrap
+from manifoldgen.shop.wrap import Wrap, WrapMark
 
 CUT, LINES, NOTES = "CUT_OUTER", "ETCH", "NOTES"  # layers
 THINNED = 0.005  # mm: the drawn curve is this close to the reckoned one
@@ -57,9 +69,9 @@ def wrap_figure(w: Wrap, *, words: bool = True, hatch: bool = True) -> Figure:
     for mark in w.marks:
         items += _named(w, sheet, mark, x, y)
     items += _arrow(w, sheet, x, y)
-    items.append(Outline(ring, pen=PLAIN, layer=CUT))
+    items.append(EdgeLine(ring, pen=PLAIN, layer=CUT))
     if hatch:
-        items.append(Outline(tuple(curve), closed=False, pen=BOLD, layer=CUT))
+        items.append(EdgeLine(tuple(curve), closed=False, pen=BOLD, layer=CUT))
     if words:
         low = min(float(y.min()) - (0.0 if not sheet.keeps_above else _WASTE), sheet.edge)
         items += _words(w, sheet, low - 6.0)
@@ -103,7 +115,7 @@ def thinned(x: Array, y: Array, tolerance: float = THINNED) -> Array:
     return np.asarray(keep)
 
 
-def _named(w: Wrap, sheet: Sheet, mark: Mark, x: Array, y: Array) -> list[Item]:
+def _named(w: Wrap, sheet: Sheet, mark: WrapMark, x: Array, y: Array) -> list[Item]:
     """A line along the tube with its name beside it; the joint at a scallop only as a tick."""
     at = w.girth * (mark.at % 360.0) / 360.0
     reach = float(np.interp(at, x, y))
@@ -157,7 +169,7 @@ def _arrow(w: Wrap, sheet: Sheet, x: Array, y: Array) -> list[Item]:
     middle = _middle(sheet, x, y, name)
     return [
         line((at, foot), (at, tip), PLAIN, LINES),
-        Outline(tuple((u, v, 0.0) for u, v in head), closed=False, pen=PLAIN, layer=LINES),
+        EdgeLine(tuple((u, v, 0.0) for u, v in head), closed=False, pen=PLAIN, layer=LINES),
         Text((name, middle + 2.0), w.pieces[0], size, "middle", bold=True, layer=LINES),
         Text((name, middle - 2.5), "gas up", 2.0, "middle", layer=LINES),
         Text((name, middle - 6.0), "print out", 2.0, "middle", layer=LINES),

@@ -11,7 +11,7 @@ import numpy as np
 from manifoldgen.export.glb import write_glb
 from manifoldgen.export.lumen import Disc, write_lumen
 from manifoldgen.export.meshes import part_meshes
-from manifoldgen.export.step import write_step
+from manifoldgen.export.step_assembly import write_step
 from manifoldgen.export.stl import write_stl
 from manifoldgen.export.threemf import write_3mf
 from manifoldgen.mesh.triangles import Mesh, welded

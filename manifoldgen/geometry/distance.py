@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from manifoldgen.errors import GeometryError
-from manifoldgen.geometry.rows import NO_EDGES, Run, cut, run_of, shape_rows, slices
+from manifoldgen.geometry.rows import NO_EDGES, TubeRows, cut, run_of, shape_rows, slices
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
@@ -78,7 +78,7 @@ class Gap:
 class _Part:
     """A stretch of a run on which the asked gap is `ask` at its start and changes by `slope` per mm."""
 
-    run: Run
+    run: TubeRows
     ask: float = 0.0
     slope: float = 0.0
 
@@ -174,7 +174,7 @@ def within_tube(a: Tube, asked: float = 0.0, tol: float = 1e-3) -> Gap | None:
 
     run = run_of(a)
     pieces, bend = slices(run.segs, SLICE_DEG)
-    sliced = Run.of(pieces)
+    sliced = TubeRows.of(pieces)
     lines, zones = sliced.lines, sliced.kernel[4]
     best, none = _fresh(FAR), np.zeros(1)
     for i in range(len(pieces)):
@@ -219,7 +219,7 @@ def point_to_shape(point: ArrayLike, shape: Shape) -> float:
     return float(_kernels.nearest(rows[0], edges, *vec(array(point)))[0])
 
 
-def _parts(run: Run, asked: Asked | None) -> list[_Part]:
+def _parts(run: TubeRows, asked: Asked | None) -> list[_Part]:
     """The run cut where the asked gap has its corners."""
     if asked is None:
         return [_Part(run)]
@@ -234,7 +234,7 @@ def _parts(run: Run, asked: Asked | None) -> list[_Part]:
     for (s0, g0), (s1, g1) in pairwise(corners):
         rows = cut(run.segs, s0, s1)
         if len(rows):
-            parts.append(_Part(Run.of(rows), g0, (g1 - g0) / (s1 - s0)))
+            parts.append(_Part(TubeRows.of(rows), g0, (g1 - g0) / (s1 - s0)))
     return parts
 
 
@@ -245,7 +245,7 @@ def _fresh(value: float) -> Array:
     return best
 
 
-def _part_against(part: _Part, other: Run, tol: float, worst: _Worst, *, swapped: bool) -> None:
+def _part_against(part: _Part, other: TubeRows, tol: float, worst: _Worst, *, swapped: bool) -> None:
     """Better `worst` by one stretch of one tube against all of another."""
     from manifoldgen.geometry import _search
 
@@ -334,7 +334,7 @@ def _between_lines(best: Array, ra: float, rb: float, part: _Part) -> _Found:
     return _Found(gap, asked, vec(c + ra * n), vec(e - rb * n))
 
 
-def _along(worst: _Worst, a: Run, b: Run | None) -> tuple[float, float | None]:
+def _along(worst: _Worst, a: TubeRows, b: TubeRows | None) -> tuple[float, float | None]:
     from manifoldgen.geometry import _search
 
     assert worst.found is not None  # noqa: S101 - see _Worst.as_gap

@@ -11,7 +11,7 @@ from manifoldgen.geometry.pose import Pose
 
 
 @dataclass(frozen=True)
-class Row:
+class BendRow:
     """One bend: the straight before it, the roll into its plane, its angle and radius.
 
     length : mm.  roll : degrees from the previous bend's plane, right-handed about the travel,
@@ -25,7 +25,7 @@ class Row:
     clr: float = 0.0
 
 
-def to_rows(path: Path) -> tuple[Row, ...]:
+def to_rows(path: Path) -> tuple[BendRow, ...]:
     """The bend table of a path: one row a bend, and the last straight."""
     rows = []
     length = 0.0
@@ -33,12 +33,12 @@ def to_rows(path: Path) -> tuple[Row, ...]:
         if isinstance(element, Straight):
             length += element.length
         else:
-            rows.append(Row(length, half_turns(element.roll), element.angle, element.clr))
+            rows.append(BendRow(length, half_turns(element.roll), element.angle, element.clr))
             length = 0.0
-    return (*rows, Row(length))
+    return (*rows, BendRow(length))
 
 
-def from_rows(start: Pose, rows: Sequence[Row]) -> Path:
+def from_rows(start: Pose, rows: Sequence[BendRow]) -> Path:
     """The path a bend table describes; straights of no length are left out."""
     elements: list[Element] = []
     for row in rows:

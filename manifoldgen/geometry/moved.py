@@ -10,7 +10,7 @@ import numpy as np
 from manifoldgen.geometry.distance import Asked, Gap, _Part, to_shape
 from manifoldgen.geometry.mesh_distance import Tree, centre_march, to_mesh
 from manifoldgen.geometry.movement import Movement
-from manifoldgen.geometry.rows import BEND, Run, length_of, run_of, shape_rows, slices
+from manifoldgen.geometry.rows import BEND, TubeRows, length_of, run_of, shape_rows, slices
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
@@ -95,7 +95,7 @@ def _worst_pose(movement: Movement, x: Array, q: Array, roll: float) -> tuple[Ve
     return vec(np.clip(q - rolled, -array(movement.shift), movement.shift)), roll_deg
 
 
-def _furthest(run: Run, movement: Movement) -> float:
+def _furthest(run: TubeRows, movement: Movement) -> float:
     """No point of the tube goes further, mm: straights by their ends, bends by slices and their corners."""
     pieces, _ = slices(run.segs, SLICE_DEG)
     most = 0.0

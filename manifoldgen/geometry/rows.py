@@ -83,7 +83,7 @@ def slices(rows: Array, turn_deg: float) -> tuple[Array, Array]:
 
 
 @dataclass(frozen=True, eq=False)
-class Run:
+class TubeRows:
     """A chain of straights and bends ready to be measured.
 
     segs : its pieces.  starts : arc length of every piece's start.  length, radius : mm.
@@ -100,7 +100,7 @@ class Run:
     kernel: tuple[Array, Array, Array, Array, Array]
 
     @classmethod
-    def of(cls, segs: Array) -> Run:
+    def of(cls, segs: Array) -> TubeRows:
         """The run of a chain of rod and bend rows, all of one radius."""
         lengths = [length_of(row) for row in segs]
         starts = np.concatenate([[0.0], np.cumsum(lengths)])
@@ -155,7 +155,7 @@ def _end_disc(row: Array, s: float, radius: float) -> Array:
 
 
 @lru_cache(maxsize=512)
-def run_of(tube: Tube) -> Run:
+def run_of(tube: Tube) -> TubeRows:
     """The tube ready to be measured; raises GeometryError for a tube of no length or radius."""
     pieces = [_piece(s, tube.radius) for s in tube.path.segments if s.length > 0]
     if not pieces or not tube.radius > 0:
@@ -163,7 +163,7 @@ def run_of(tube: Tube) -> Run:
             f"a tube of length {tube.path.length:g} mm and radius {tube.radius:g} mm has no distance; "
             "give it a length and a radius"
         )
-    return Run.of(np.array(pieces))
+    return TubeRows.of(np.array(pieces))
 
 
 def _along(start: Vec, end: Vec) -> tuple[Array, float]:

@@ -21,7 +21,7 @@ PARALLEL = 1e-6  # sine below which two directions count as parallel
 
 
 @dataclass(frozen=True)
-class Turn:
+class WrittenBend:
     """A bend as written: `angle` degrees on `clr` mm; its plane by `roll` degrees or `toward` a vector."""
 
     angle: float
@@ -30,7 +30,7 @@ class Turn:
     toward: Vec | None = None
 
 
-Step = Straight | Turn
+Step = Straight | WrittenBend
 
 
 def forward(start: Pose, steps: Sequence[Step]) -> Path:
@@ -81,7 +81,7 @@ def backward(end: Vec, direction: Vec, steps: Sequence[Step]) -> Path:
     The first turn must give `toward`; later ones may give `roll` instead.
     Raises PathError where no start direction satisfies them.
     """
-    bends = [i for i, s in enumerate(steps) if isinstance(s, Turn)]
+    bends = [i for i, s in enumerate(steps) if isinstance(s, WrittenBend)]
     travel = unit(direction)
     normals: dict[int, Array] = {}
     groups = [i for i in bends if i == bends[0] or turn_at(steps, i).toward is not None]
@@ -92,17 +92,17 @@ def backward(end: Vec, direction: Vec, steps: Sequence[Step]) -> Path:
     start = Pose.heading((0.0, 0.0, 0.0), travel)
     path = Path(start, ())
     for i, step in enumerate(steps):
-        if i in normals and isinstance(step, Turn):
+        if i in normals and isinstance(step, WrittenBend):
             path = path.plus(Bend(step.angle, step.clr, _roll(path.end, normals[i])))
         else:
             path = path.plus(_placed(path.end, step))
     return replace(path, start=replace(start, at=vec(array(end) - array(path.end.at))))
 
 
-def turn_at(steps: Sequence[Step], index: int) -> Turn:
+def turn_at(steps: Sequence[Step], index: int) -> WrittenBend:
     """The turn at `index`; raises GeometryError where a straight stands there."""
     step = steps[index]
-    if not isinstance(step, Turn):
+    if not isinstance(step, WrittenBend):
         raise GeometryError(f"step {index + 1} is a straight, not a bend")
     return step
 

@@ -22,7 +22,7 @@ from manifoldgen.manifold.bolted import Opening
 from manifoldgen.manifold.place import place
 from manifoldgen.parameters.flange import Drawing
 from manifoldgen.parameters.job import Parameters
-from manifoldgen.readers.dxf import TOL, Drawn, diameter, middle, read_dxf
+from manifoldgen.readers.dxf import TOL, DrawnFlange, diameter, middle, read_dxf
 
 HEAD = "head_flange"
 ASKEW = 0.5  # mm: openings that stand further from the written ports are told
@@ -73,7 +73,7 @@ class _Placed:
         self.job = job
         self.told: dict[str, Where | None] = {}
         self.openings: tuple[Opening, ...] = ()
-        self._read: dict[tuple[Any, ...], tuple[Drawn, Point]] = {}
+        self._read: dict[tuple[Any, ...], tuple[DrawnFlange, Point]] = {}
 
     def ports(self) -> Parameters:
         """The job with the ports' centres from their drawing, if they have one."""
@@ -115,7 +115,7 @@ class _Placed:
         drawn, (dx, dy) = self._at(keys, block)
         return drawn.outline.moved(dx, dy)
 
-    def _at(self, keys: Keys, block: Drawing) -> tuple[Drawn, Point]:
+    def _at(self, keys: Keys, block: Drawing) -> tuple[DrawnFlange, Point]:
         head = keys[0] == HEAD
         name = (keys[0], block.dxf, block.scale, block.mirror)
         if name not in self._read:
@@ -132,7 +132,7 @@ class _Placed:
             self.told[f"{flange}: {drawn.told}; {side}; {words}"] = self.job.where(*keys, "dxf")
         return self._read[name]
 
-    def _on_head(self, drawn: Drawn) -> tuple[Point, str]:
+    def _on_head(self, drawn: DrawnFlange) -> tuple[Point, str]:
         block, n = self.job.head_flange.ports, self.job.cylinders
         if len(drawn.openings) != n:
             return (0.0, 0.0), "its origin taken for the middle of port 1"
@@ -154,7 +154,7 @@ class _Placed:
         return ManifoldgenError(f"{place(self.job, *keys, 'dxf')}{'.'.join(map(str, keys))}: {sentence}")
 
 
-def _on_flange(drawn: Drawn) -> tuple[Point, str]:
+def _on_flange(drawn: DrawnFlange) -> tuple[Point, str]:
     if len(drawn.openings) != 1:
         return (0.0, 0.0), "its origin taken for the flange's middle"
     x, y = middle(drawn.openings[0])

@@ -12,7 +12,7 @@ from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.snap import miss, snap
 from manifoldgen.geometry.vectors import Vec, array, unit, vec
-from manifoldgen.geometry.written import Step, Turn, forward
+from manifoldgen.geometry.written import Step, WrittenBend, forward
 from manifoldgen.manifold.model import Collector, Limits, Run
 from manifoldgen.parameters.path import Step as WrittenStep
 from manifoldgen.parameters.path import StraightStep
@@ -30,7 +30,7 @@ def steps(written: Sequence[WrittenStep], up: Vec) -> tuple[Step, ...]:
             made.append(Straight(s.straight))
         else:
             toward = words[s.toward] if isinstance(s.toward, str) else s.toward
-            made.append(Turn(s.bend, s.clr, s.roll, None if toward is None else vec(unit(toward))))
+            made.append(WrittenBend(s.bend, s.clr, s.roll, None if toward is None else vec(unit(toward))))
     return tuple(made)
 
 

@@ -25,7 +25,7 @@ _SAME = 1e-6  # mm: two ends nearer than this are one
 
 
 @dataclass(frozen=True, eq=False)
-class Drawn:
+class DrawnPart:
     """One thing to draw.  part : the part it belongs to.  piece : its id, or the part's name again."""
 
     part: str
@@ -34,10 +34,10 @@ class Drawn:
 
 
 @dataclass(frozen=True, eq=False)
-class Drawing:
+class DrawnScene:
     """All that could be drawn, and a sentence for each thing that could not."""
 
-    drawn: tuple[Drawn, ...]
+    drawn: tuple[DrawnPart, ...]
     missing: tuple[str, ...]
 
 
@@ -55,12 +55,12 @@ def part_names(m: Manifold) -> tuple[str, ...]:
     )
 
 
-def draw(m: Manifold) -> Drawing:
+def draw(m: Manifold) -> DrawnScene:
     """Draw a manifold: its pieces where it is split, whole runs where it is not, flanges, collectors.
 
     Runs without a path are left out and named.
     """
-    drawn: list[Drawn] = []
+    drawn: list[DrawnPart] = []
     missing = [f"{run.name}: its path is not known yet" for run in m.runs if run.path is None]
     for part, piece, make in _to_do(m):
         try:
@@ -71,10 +71,10 @@ def draw(m: Manifold) -> Drawing:
             )
             continue
         if np.isfinite(mesh.vertices).all():
-            drawn.append(Drawn(part, piece, mesh))
+            drawn.append(DrawnPart(part, piece, mesh))
         else:
             missing.append(f"{piece}: its numbers give no shape")
-    return Drawing(tuple(drawn), tuple(missing))
+    return DrawnScene(tuple(drawn), tuple(missing))
 
 
 def _to_do(m: Manifold) -> Iterator[tuple[str, str, Callable[[], Mesh]]]:

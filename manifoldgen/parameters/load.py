@@ -22,7 +22,7 @@ MOST_PROBLEMS = 60
 
 
 @dataclass(frozen=True)
-class Spot:
+class FilePlace:
     """A place in a named file; line 0 where there are no places (a mapping)."""
 
     file: str
@@ -39,9 +39,9 @@ class _Source:
 
     data: Any
     label: str = ""
-    values: dict[Keys, Spot] = field(default_factory=dict)
-    keys: dict[Keys, Spot] = field(default_factory=dict)
-    problems: list[tuple[Spot, str]] = field(default_factory=list)
+    values: dict[Keys, FilePlace] = field(default_factory=dict)
+    keys: dict[Keys, FilePlace] = field(default_factory=dict)
+    problems: list[tuple[FilePlace, str]] = field(default_factory=list)
 
     def report(self, loc: Keys, sentence: str, *, about_key: bool = False) -> None:
         """Note a problem at the deepest place of `loc` that was written; entries of a list count from 1."""
@@ -59,7 +59,7 @@ class _Source:
                 shown.append(str(step + 1 if isinstance(within, list) and isinstance(step, int) else step))
                 within = _entry(within, step)
         spots = self.keys if about_key and found in self.keys else self.values
-        spot = spots.get(found, Spot(self.label, 0, 0))
+        spot = spots.get(found, FilePlace(self.label, 0, 0))
         name = ".".join(shown)
         self.problems.append((spot, f"{name}: {sentence}" if name else sentence))
 
@@ -113,19 +113,19 @@ def _read(raw: bytes, label: str) -> _Source:
         read = document.read(document.decode(raw))
     except document.Refused as refused:
         raise ParameterError(
-            f"{Spot(label, refused.where.line, refused.where.column)}{refused.sentence}"
+            f"{FilePlace(label, refused.where.line, refused.where.column)}{refused.sentence}"
         ) from None
     return _placed(read, label)
 
 
 def _placed(read: Document, label: str) -> _Source:
-    def spots(places: Mapping[Keys, Where]) -> dict[Keys, Spot]:
-        return {k: Spot(label, w.line, w.column) for k, w in places.items()}
+    def spots(places: Mapping[Keys, Where]) -> dict[Keys, FilePlace]:
+        return {k: FilePlace(label, w.line, w.column) for k, w in places.items()}
 
     source = _Source(read.data, label, spots(read.values), spots(read.keys))
     for keys, where, sentence in read.problems:
         source.problems.append(
-            (Spot(label, where.line, where.column), f"{'.'.join(map(str, keys))}: {sentence}")
+            (FilePlace(label, where.line, where.column), f"{'.'.join(map(str, keys))}: {sentence}")
         )
     return source
 
@@ -181,7 +181,7 @@ def _shop(source: _Source, base: Path) -> _Source | None:
         source.report(("shop",), str(error))
         return None
     except ParameterError as error:
-        source.problems.append((Spot(str(path), 0, 0), str(error)))
+        source.problems.append((FilePlace(str(path), 0, 0), str(error)))
         return None
     if not isinstance(shop.data, Mapping):
         shop.report(

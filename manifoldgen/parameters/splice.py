@@ -31,7 +31,7 @@ _AFTER = (
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundPaths:
     """What was found, as plain numbers.
 
     paths : by cylinder, the elements ``{"straight": mm}`` or ``{"bend": °, "clr": mm, "roll": °}``.
@@ -44,7 +44,7 @@ class Found:
     ring: Mapping[str, Any] = field(default_factory=dict)
 
 
-def spliced(raw: bytes, found: Found, base: Path, folder: Path, digits: int = DIGITS) -> bytes:
+def spliced(raw: bytes, found: FoundPaths, base: Path, folder: Path, digits: int = DIGITS) -> bytes:
     """The copy.
 
     Parameters

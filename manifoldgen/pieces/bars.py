@@ -23,7 +23,7 @@ STUB = -1  # the stretch of a stub
 
 
 @dataclass(frozen=True)
-class Bar:
+class StraightPiece:
     """A straight piece: of which chain and stretch, in which state; mm as cut, and with its kerf."""
 
     chain: int
@@ -39,11 +39,11 @@ class Use:
 
     column: int
     item: StockItem | None
-    bar: Bar
+    bar: StraightPiece
 
 
 @dataclass(frozen=True)
-class Misfit:
+class TooLong:
     """Pieces that do not pack into the bars they were given."""
 
     item: int
@@ -68,7 +68,7 @@ def bar_uses(
             if stretch is None or not state.bar:
                 continue
             length = bar_length(stretch, state)
-            bar = Bar(chain, k, state, length, length + means.allowed.between)
+            bar = StraightPiece(chain, k, state, length, length + means.allowed.between)
             able = [i for i in listed if i.length >= bar.takes]
             uses = [Use(program.column(), i, bar) for i in able]
             if not able or all(i.count is not None for i in able):
@@ -92,22 +92,22 @@ def bar_counts(program: Program, uses: Sequence[Use], stock: Sequence[StockItem]
 
 def loads(
     uses: Sequence[Use], counts: Mapping[int, int], values: Sequence[int], stock: Sequence[StockItem]
-) -> tuple[list[tuple[StockItem, tuple[Bar, ...]]], list[Misfit]]:
+) -> tuple[list[tuple[StockItem, tuple[StraightPiece, ...]]], list[TooLong]]:
     """The bars with what is cut from each, longest first; and what does not pack."""
-    made: list[tuple[StockItem, tuple[Bar, ...]]] = []
-    misfits: list[Misfit] = []
+    made: list[tuple[StockItem, tuple[StraightPiece, ...]]] = []
+    misfits: list[TooLong] = []
     for n, column in counts.items():
         taken = [u for u in uses if u.item is stock[n] and values[u.column]]
         count = values[column]
         found = packed([u.bar.takes for u in taken], stock[n].length, count)
         if found is None:
-            misfits.append(Misfit(n, tuple(taken), count))
+            misfits.append(TooLong(n, tuple(taken), count))
         else:
             made += [(stock[n], tuple(taken[k].bar for k in load)) for load in found if load]
     return made, misfits
 
 
-def forbid(program: Program, misfit: Misfit, count: int) -> None:
+def forbid(program: Program, misfit: TooLong, count: int) -> None:
     """As long as all these pieces are cut from that item, one bar more is taken; `count` : the item's column."""
     more = float(misfit.bars + 1)
     row = {count: 1.0} | {u.column: -more for u in misfit.uses}

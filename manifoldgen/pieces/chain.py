@@ -50,7 +50,7 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Turn:
+class ChainBend:
     """A bend of the run: the number of its element, where it begins and ends on the run, degrees and CLR."""
 
     element: int
@@ -70,7 +70,7 @@ class Chain:
     run: Run
     path: Path
     stretches: tuple[Stretch, ...]
-    turns: tuple[Turn, ...]
+    turns: tuple[ChainBend, ...]
     stub: Stretch | None = None
 
 
@@ -80,7 +80,7 @@ def chain_of(m: Manifold, run: Run, path: Path, allowed: Allowances) -> Chain:
     shrink = allowed.shrink(run.section.wall)
     marks = ends(path)
     turns = [
-        Turn(k, marks[k], marks[k + 1], e.angle, e.clr)
+        ChainBend(k, marks[k], marks[k + 1], e.angle, e.clr)
         for k, e in enumerate(path.elements)
         if isinstance(e, Bend)
     ]

@@ -36,7 +36,7 @@ class State:
 
 
 @dataclass(frozen=True)
-class Arc:
+class ArcPiece:
     """A bent piece: `part` of `parts` of a turn, degrees, and the straights it takes, net and as cut, mm.
 
     items : the stock items it can come from.
@@ -61,7 +61,7 @@ class Choices:
     chain: Chain
     modes: tuple[tuple[tuple[float, ...], ...], ...]
     states: tuple[tuple[State, ...], ...]
-    arcs: tuple[Arc, ...]
+    arcs: tuple[ArcPiece, ...]
 
 
 def choices(chain: Chain, stock: Sequence[StockItem], avoided: Callable[[float], bool]) -> Choices:
@@ -71,7 +71,7 @@ def choices(chain: Chain, stock: Sequence[StockItem], avoided: Callable[[float],
     items = [with_clr(had, t.clr) for t in chain.turns]
     modes = tuple(_modes(t.angle, i) for t, i in zip(chain.turns, items, strict=True))
     states = tuple(_states(s, *_beside(chain, items, k), avoided) for k, s in enumerate(chain.stretches))
-    found: list[Arc] = []
+    found: list[ArcPiece] = []
     for t in range(len(chain.turns)):
         found += _arcs(
             t, modes[t], (chain.stretches[t], chain.stretches[t + 1]), (states[t], states[t + 1]), items[t]
@@ -189,12 +189,12 @@ def _arcs(
     beside: tuple[Stretch, Stretch],
     states: tuple[Sequence[State], Sequence[State]],
     items: Sequence[StockItem],
-) -> list[Arc]:
+) -> list[ArcPiece]:
     """The bent pieces of one turn with every share of the stretches beside it that some item gives."""
     s, e = beside
     starts = {round(x.after, 6): x.after for x in states[0]}.values()
     stops = {round(x.before, 6): x.before for x in states[1]}.values()
-    made: list[Arc] = []
+    made: list[ArcPiece] = []
     for mode, angles in enumerate(modes):
         for part, angle in enumerate(angles):
             for a in starts if part == 0 else (0.0,):
@@ -205,7 +205,7 @@ def _arcs(
                     )
                     able = tuple(i for i in items if _gives(i, angle, (a, b), cut))
                     if able or not (a or b):
-                        made.append(Arc(t, mode, part, angle, (a, b), cut, able))
+                        made.append(ArcPiece(t, mode, part, angle, (a, b), cut, able))
     return made
 
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from manifoldgen.manifold.model import StockItem
 from manifoldgen.pieces.allowances import Means
-from manifoldgen.pieces.bars import STUB, Bar, Use, bar_counts, bar_uses, forbid, loads
+from manifoldgen.pieces.bars import STUB, StraightPiece, Use, bar_counts, bar_uses, forbid, loads
 from manifoldgen.pieces.chain import Chain
-from manifoldgen.pieces.choices import Arc, Choices, State
+from manifoldgen.pieces.choices import ArcPiece, Choices, State
 from manifoldgen.pieces.patterns import Pattern, patterns
 from manifoldgen.pieces.program import AVOIDED, MISSING, Program
 from manifoldgen.pieces.stock import reckoned_price
@@ -34,10 +34,10 @@ class Chosen:
     """
 
     states: tuple[tuple[State, ...], ...]
-    arcs: tuple[tuple[int, Arc], ...]
+    arcs: tuple[tuple[int, ArcPiece], ...]
     taken: tuple[int, ...]
     patterns: tuple[Pattern, ...]
-    bars: tuple[tuple[StockItem, tuple[Bar, ...]], ...]
+    bars: tuple[tuple[StockItem, tuple[StraightPiece, ...]], ...]
     missing: tuple[int, ...]
     proven: bool
 
@@ -84,7 +84,7 @@ def best(jobs: Sequence[Choices], means: Means, avoided: Avoided) -> Chosen:
 
 
 def _patterns(
-    program: Program, arcs: Sequence[tuple[int, Arc]], means: Means
+    program: Program, arcs: Sequence[tuple[int, ArcPiece]], means: Means
 ) -> tuple[list[tuple[int, Pattern]], list[Supply]]:
     """A column for every cutting pattern, and by which columns each arc is given."""
     made: list[tuple[int, Pattern]] = []
@@ -123,7 +123,7 @@ def _beaten(item: StockItem, price: float, stock: Sequence[StockItem]) -> bool:
     )
 
 
-def _missing(program: Program, arcs: Sequence[tuple[int, Arc]], supply: list[Supply]) -> dict[int, int]:
+def _missing(program: Program, arcs: Sequence[tuple[int, ArcPiece]], supply: list[Supply]) -> dict[int, int]:
     """A column for every plain arc, that it cannot be had, where what gives it may run out."""
     made: dict[int, int] = {}
     for k, (_, arc) in enumerate(arcs):
@@ -133,7 +133,7 @@ def _missing(program: Program, arcs: Sequence[tuple[int, Arc]], supply: list[Sup
     return made
 
 
-def _turns(program: Program, job: Choices, mine: Sequence[tuple[Arc, Supply]], avoided: Avoided) -> None:
+def _turns(program: Program, job: Choices, mine: Sequence[tuple[ArcPiece, Supply]], avoided: Avoided) -> None:
     """One way of dividing every turn is taken, and each of its parts is one piece."""
     for t, modes in enumerate(job.modes):
         turn = job.chain.turns[t]
@@ -152,7 +152,7 @@ def _turns(program: Program, job: Choices, mine: Sequence[tuple[Arc, Supply]], a
 
 
 def _stretches(
-    program: Program, job: Choices, mine: Sequence[tuple[Arc, Supply]], avoided: Avoided
+    program: Program, job: Choices, mine: Sequence[tuple[ArcPiece, Supply]], avoided: Avoided
 ) -> dict[int, list[tuple[int, State]]]:
     """One state for every stretch (and the stub), and the bent pieces beside it take the legs that it says."""
     made: dict[int, list[tuple[int, State]]] = {}
@@ -174,13 +174,16 @@ def _stretches(
     return made
 
 
-def _outer(job: Choices, arc: Arc, turn: int, *, last: bool) -> bool:
+def _outer(job: Choices, arc: ArcPiece, turn: int, *, last: bool) -> bool:
     """Whether an arc is the last (or the first) of a turn."""
     return arc.turn == turn and arc.part == (len(job.modes[turn][arc.mode]) - 1 if last else 0)
 
 
 def _legs_agree(
-    program: Program, states: Sequence[tuple[int, State]], beside: Sequence[tuple[Arc, Supply]], side: int
+    program: Program,
+    states: Sequence[tuple[int, State]],
+    beside: Sequence[tuple[ArcPiece, Supply]],
+    side: int,
 ) -> None:
     """What a stretch takes of a leg, the bent piece beside it gives; side 0 : its straight before the bend."""
     wanted = {c: round(s.before if side else s.after, 6) for c, s in states}

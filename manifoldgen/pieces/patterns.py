@@ -13,12 +13,12 @@ from dataclasses import dataclass
 
 from manifoldgen.manifold.model import StockItem
 from manifoldgen.pieces.allowances import Allowances
-from manifoldgen.pieces.choices import Arc
+from manifoldgen.pieces.choices import ArcPiece
 from manifoldgen.pieces.stock import SAME_ANGLE
 
 MOST = 3  # pieces of one item; more hardly ever fit, and the patterns become too many
 MANY = 4000  # patterns of one item, from where on only two pieces are taken of it
-Numbered = tuple[int, int, Arc]  # number, chain, arc
+Numbered = tuple[int, int, ArcPiece]  # number, chain, arc
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Pattern:
 
 
 def patterns(
-    item: StockItem, arcs: Sequence[Arc], chains: Sequence[int], allowed: Allowances
+    item: StockItem, arcs: Sequence[ArcPiece], chains: Sequence[int], allowed: Allowances
 ) -> list[Pattern]:
     """Every pattern of one item, in a fixed order.
 
@@ -56,7 +56,7 @@ def patterns(
     return found
 
 
-def _takes_all(item: StockItem, arc: Arc) -> bool:
+def _takes_all(item: StockItem, arc: ArcPiece) -> bool:
     """Whether the piece is the item uncut: nothing else comes out of it."""
     return item.whole or abs(arc.angle - item.angle) <= SAME_ANGLE
 
@@ -88,7 +88,7 @@ def _together(group: Sequence[Numbered], one: Numbered) -> bool:
     )
 
 
-def _legs_fit(item: StockItem, group: Sequence[Arc]) -> bool:
+def _legs_fit(item: StockItem, group: Sequence[ArcPiece]) -> bool:
     """Whether the straights that the pieces take are in the item's two legs, one piece a leg."""
     wanted = sorted((max(arc.cut) for arc in group if max(arc.cut) > 0), reverse=True)
     if len(wanted) > 2:
@@ -96,5 +96,5 @@ def _legs_fit(item: StockItem, group: Sequence[Arc]) -> bool:
     return all(w <= leg + 1e-9 for w, leg in zip(wanted, sorted(item.legs, reverse=True), strict=False))
 
 
-def _legs_left(item: StockItem, group: Sequence[Arc]) -> float:
+def _legs_left(item: StockItem, group: Sequence[ArcPiece]) -> float:
     return max(0.0, sum(item.legs) - sum(sum(arc.cut) for arc in group)) if not item.whole else 0.0

@@ -10,7 +10,7 @@ from manifoldgen.pieces.added import Added
 from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.bars import STUB
 from manifoldgen.pieces.chain import Chain
-from manifoldgen.pieces.choices import Arc
+from manifoldgen.pieces.choices import ArcPiece
 from manifoldgen.pieces.cuts import Span
 from manifoldgen.pieces.optimum import Chosen
 from manifoldgen.pieces.patterns import Pattern
@@ -112,7 +112,7 @@ def _in_order(taken: Sequence[Taken], order: Sequence[str]) -> list[Taken]:
 
 
 def _from_arc(
-    pattern: Pattern, pieces: Sequence[tuple[str, Arc]], grown: Mapping[str, Added], allowed: Allowances
+    pattern: Pattern, pieces: Sequence[tuple[str, ArcPiece]], grown: Mapping[str, Added], allowed: Allowances
 ) -> Taken:
     """The slices of one elbow: a legged one at either end, the others from its beginning, the largest first."""
     item = pattern.item
@@ -133,7 +133,7 @@ def _from_arc(
 
 
 def _slice(
-    item: StockItem, piece: tuple[str, Arc], at: float, grown: Mapping[str, Added], *, at_end: bool
+    item: StockItem, piece: tuple[str, ArcPiece], at: float, grown: Mapping[str, Added], *, at_end: bool
 ) -> Slice:
     name, arc = piece
     more, blank = grown[name].ends, grown[name].blank

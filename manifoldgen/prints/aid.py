@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.triangles import Colour
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.part import Kind, PrintedPart
 
@@ -38,7 +38,7 @@ class Told:
 
 
 def printed(
-    m: Manifold, solid: manifolds.Manifold, told: Told, frame: Frame = BENCH, down: ArrayLike = UNDER
+    m: Manifold, solid: bodies.Body, told: Told, frame: Frame = BENCH, down: ArrayLike = UNDER
 ) -> PrintedPart:
     """An aid to print.
 
@@ -51,7 +51,7 @@ def printed(
     """
     return finished(
         m,
-        manifolds.moved(solid, frame),
+        bodies.moved(solid, frame),
         name=file_name(told.name),
         kind=told.kind,
         mark=told.mark,

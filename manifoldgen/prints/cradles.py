@@ -24,7 +24,7 @@ from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, first_square_to, rotated, unit, vec
 from manifoldgen.manifold.model import Joint, Manifold, Piece
-from manifoldgen.prints import manifolds, marks
+from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
 
@@ -46,7 +46,7 @@ HOT = "Plastic: three or four quick tacks in the window only, let it cool betwee
 
 
 @dataclass(frozen=True, eq=False)
-class Side:
+class CradleSide:
     """One piece in a cradle, walked from the joint outwards.
 
     s : (n,) mm from the joint.  at, along : (n, 3) points and travel, in the cradle's axes or the bench's.
@@ -61,10 +61,10 @@ class Side:
     opens: float
     ends: float
 
-    def into(self, frame: Frame) -> Side:
+    def into(self, frame: Frame) -> CradleSide:
         """The same in a frame's coordinates."""
         along: Array = self.along @ frame.matrix
-        return Side(self.piece, self.radius, self.s, frame.into(self.at), along, self.opens, self.ends)
+        return CradleSide(self.piece, self.radius, self.s, frame.into(self.at), along, self.opens, self.ends)
 
     @property
     def held(self) -> slice:
@@ -109,7 +109,7 @@ def cradle(m: Manifold, joint: Joint, before: Piece, after: Piece) -> PrintedPar
     return printed(m, cradle_solid(m, joint, sides, frame), told, frame)
 
 
-def _side(m: Manifold, piece: Piece, *, ends: bool) -> Side:
+def _side(m: Manifold, piece: Piece, *, ends: bool) -> CradleSide:
     path = piece.path
     if path is None:
         raise ValueError(f"{piece.id} is no tube")
@@ -128,7 +128,7 @@ def _side(m: Manifold, piece: Piece, *, ends: bool) -> Side:
     at = np.array([path.point(float(p)) for p in places])
     travel = np.array([path.tangent(float(p)) for p in places])
     at += travel * np.maximum(places - path.length, 0.0)[:, None]  # an inlet's leg runs straight on
-    return Side(piece.id, radius, s, at, -travel if ends else travel, opens, most)
+    return CradleSide(piece.id, radius, s, at, -travel if ends else travel, opens, most)
 
 
 def _stations(path: Path, fixed: list[float], *, ends: bool) -> Array:
@@ -142,7 +142,7 @@ def _stations(path: Path, fixed: list[float], *, ends: bool) -> Array:
     return np.unique(np.round([*inner, *fixed], 9))
 
 
-def seat(joint: Joint, sides: tuple[Side, Side]) -> Frame:
+def seat(joint: Joint, sides: tuple[CradleSide, CradleSide]) -> Frame:
     """The cradle's axes: origin at the joint, x with the gas, z the way the pieces are lifted out."""
     along = unit(joint.direction)
     first = first_square_to(((0.0, 0.0, 1.0), (1.0, 0.0, 0.0)), along)
@@ -158,7 +158,9 @@ def seat(joint: Joint, sides: tuple[Side, Side]) -> Frame:
     return Frame(joint.at, vec(along), vec(np.cross(up, along)), vec(up))
 
 
-def cradle_solid(m: Manifold, joint: Joint, sides: tuple[Side, Side], frame: Frame) -> manifolds.Manifold:
+def cradle_solid(
+    m: Manifold, joint: Joint, sides: tuple[CradleSide, CradleSide], frame: Frame
+) -> bodies.Body:
     """A cradle in its own axes (`seat`)."""
     placed = [s.into(frame) for s in sides]
     fit, thick = m.workshop.fit, wall(m)
@@ -172,13 +174,11 @@ def cradle_solid(m: Manifold, joint: Joint, sides: tuple[Side, Side], frame: Fra
         for s in placed
     )
     blocks = [_block(s, wide, floor) for s in placed]
-    body = manifolds.union(blocks)
+    body = bodies.union(blocks)
     x0, y0, _, x1, y1, _ = body.bounding_box()
     y0, y1 = min(y0, -wide - 2.0) - RAIL, max(y1, wide + 2.0) + RAIL
-    plate = manifolds.box((x0, y0, floor), (x1, y1, floor + BASE))
-    window = manifolds.box(
-        (-placed[0].opens, -wide - 2.0, floor - 1), (placed[1].opens, wide + 2.0, 4 * wide)
-    )
+    plate = bodies.box((x0, y0, floor), (x1, y1, floor + BASE))
+    window = bodies.box((-placed[0].opens, -wide - 2.0, floor - 1), (placed[1].opens, wide + 2.0, 4 * wide))
     cutters = [
         window,
         *(_lifted(s, s.radius + fit) for s in placed),
@@ -192,13 +192,13 @@ def cradle_solid(m: Manifold, joint: Joint, sides: tuple[Side, Side], frame: Fra
     ):
         place = Frame((*at, floor + BASE), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), UP)
         cutters.append(marks.flat(text, place, min(6.0, 6.0 * room / marks.width(text))))
-    made = manifolds.minus(manifolds.union([body, plate]), *cutters)
+    made = bodies.minus(bodies.union([body, plate]), *cutters)
     return max(
         made.decompose(), key=lambda b: b.volume()
     )  # a corner of a trough may be cut loose by the window
 
 
-def _block(side: Side, wide: float, floor: float) -> manifolds.Manifold:
+def _block(side: CradleSide, wide: float, floor: float) -> bodies.Body:
     """What stands under one piece: upright sections from the floor to the centreline."""
     at, along = side.at[side.held], side.along[side.held]
     steep = np.flatnonzero(np.abs(along[:, 2]) > STEEPEST)
@@ -209,16 +209,16 @@ def _block(side: Side, wide: float, floor: float) -> manifolds.Manifold:
         low_right, low_left = p - left, p + left
         low_right[2] = low_left[2] = floor
         rings.append(np.array([p - left, low_right, low_left, p + left]))
-    return manifolds.loft(_spared(rings, along[:count]))
+    return bodies.loft(_spared(rings, along[:count]))
 
 
-def _lifted(side: Side, radius: float) -> manifolds.Manifold:
+def _lifted(side: CradleSide, radius: float) -> bodies.Body:
     """All that a piece passes through when it is lifted straight up, with `radius`.
 
     A round is widest where its skin is plumb: under that its lower half, above it plumb walls.
     """
-    n = manifolds.facets(radius) // 2
-    out = manifolds.corner_radius(radius, 2 * n)
+    n = bodies.facets(radius) // 2
+    out = bodies.corner_radius(radius, 2 * n)
     turn = np.linspace(math.pi, 2 * math.pi, n + 1)[:, None]
     at = np.concatenate([side.at[:1] - side.along[:1], side.at, side.at[-1:] + 2.0 * side.along[-1:]])
     along = np.concatenate([side.along[:1], side.along, side.along[-1:]])
@@ -230,7 +230,7 @@ def _lifted(side: Side, radius: float) -> manifolds.Manifold:
         above = half[[-1, 0]]
         above[:, 2] = top
         rings.append(np.concatenate([half, above]))
-    return manifolds.loft(_spared(rings, along))
+    return bodies.loft(_spared(rings, along))
 
 
 def _spared(rings: list[Array], along: Array) -> list[Array]:
@@ -240,10 +240,10 @@ def _spared(rings: list[Array], along: Array) -> list[Array]:
     return [rings[k] for k in (0, *inner.tolist(), len(rings) - 1)]
 
 
-def _tunnel(side: Side, floor: float, wide: float) -> manifolds.Manifold:
+def _tunnel(side: CradleSide, floor: float, wide: float) -> bodies.Body:
     """The way of a cable tie under the middle of a trough."""
     middle = (side.opens + side.ends) / 2
     at = [float(np.interp(middle, side.s, side.at[:, i])) for i in (0, 1)]
     x = unit([*(np.interp(middle, side.s, side.along[:, i]) for i in (0, 1)), 0.0])
     place = Frame((at[0], at[1], floor + BASE), vec(x), vec(np.cross(UP, x)), UP)
-    return manifolds.box((-TIE[0] / 2, -3 * wide, 0.0), (TIE[0] / 2, 3 * wide, TIE[1]), place)
+    return bodies.box((-TIE[0] / 2, -3 * wide, 0.0), (TIE[0] / 2, 3 * wide, TIE[1]), place)

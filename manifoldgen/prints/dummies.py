@@ -17,7 +17,7 @@ from manifoldgen.access.torch import Torch, torches
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.prints import manifolds, marks
+from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import Told, printed
 from manifoldgen.prints.part import PrintedPart
 
@@ -46,7 +46,7 @@ def tool_dummies(m: Manifold) -> tuple[PrintedPart, ...]:
     return (*made, *_torch(m, torches(m.tables)[0]))
 
 
-def ratchet_solid(tool: Tool, f: Fastener, longest: float) -> manifolds.Manifold:
+def ratchet_solid(tool: Tool, f: Fastener, longest: float) -> bodies.Body:
     """A ratchet with its socket, upright as it stands on the nut; z = 0 is the flange's face.
 
     longest : of the handle that can be printed, mm; a longer one is cut short.
@@ -61,26 +61,26 @@ def ratchet_solid(tool: Tool, f: Fastener, longest: float) -> manifolds.Manifold
         if last - first < 1.0:
             continue
         mid = min(arm.z0 + move, top - arm.radius)
-        bar = manifolds.cylinder((first, 0.0, mid), (1.0, 0.0, 0.0), arm.radius, last - first)
+        bar = bodies.cylinder((first, 0.0, mid), (1.0, 0.0, 0.0), arm.radius, last - first)
         half = FOOT * arm.radius
-        foot = manifolds.box((first, -half, top - 0.5), (last, half, top))
+        foot = bodies.box((first, -half, top - 0.5), (last, half, top))
         parts.append((bar + foot).hull())
-    body = manifolds.union(parts)
+    body = bodies.union(parts)
     foot = min(p.z0 for p in tool.seat)
     if f.across_flats:
-        flat = manifolds.Manifold.cylinder(
+        flat = bodies.Body.cylinder(
             f.top - foot + 1.0,
             (f.across_flats / 2 + NUT_FREE) / math.cos(math.pi / 6),
             circular_segments=6,
         )
-        body = manifolds.minus(body, flat.translate((0.0, 0.0, foot - 0.5)))
-        hole = manifolds.cylinder((0.0, 0.0, foot - 0.5), _UP, f.across_flats / 4 + 1.5, f.tip - foot + 2.0)
-        body = manifolds.minus(body, hole)
+        body = bodies.minus(body, flat.translate((0.0, 0.0, foot - 0.5)))
+        hole = bodies.cylinder((0.0, 0.0, foot - 0.5), _UP, f.across_flats / 4 + 1.5, f.tip - foot + 2.0)
+        body = bodies.minus(body, hole)
     return body
 
 
-def _frustum(z0: float, r0: float, z1: float, r1: float) -> manifolds.Manifold:
-    return manifolds.cone((0.0, 0.0, z0), _UP, r0, r1, z1 - z0)
+def _frustum(z0: float, r0: float, z1: float, r1: float) -> bodies.Body:
+    return bodies.cone((0.0, 0.0, z0), _UP, r0, r1, z1 - z0)
 
 
 def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
@@ -93,7 +93,7 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     top = tool.pivot + tool.shaft[-1].z1
     place = Frame((0.0, 0.0, top), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
     height = min(6.0, 6.0 * 1.5 * head / marks.width(mark))
-    solid = manifolds.minus(solid, marks.flat(mark, place, height))
+    solid = bodies.minus(solid, marks.flat(mark, place, height))
     short = f" The handle is cut to {longest:.0f} of {full:.0f} mm for the printer." if full > longest else ""
     told = Told(
         "dummy",
@@ -106,7 +106,7 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     return printed(m, solid, told, BENCH, down=_UP)
 
 
-def torch_solid(torch: Torch) -> manifolds.Manifold:
+def torch_solid(torch: Torch) -> bodies.Body:
     """Cup, head and cap, the cup's end at z = 0, a hole for a real tungsten, one for the handle's pin."""
     cup, (head_r, head_h), (cap_r, cap_h) = torch.cup, torch.head, torch.cap
     top = cup[2] + head_h
@@ -122,11 +122,11 @@ def torch_solid(torch: Torch) -> manifolds.Manifold:
     middle = array([0.0, 0.0, cup[2] + head_h / 2])
     end = Frame((0.0, 0.0, top + cap_h), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
     height = min(5.0, 6.0 * 1.5 * cap_r / marks.width(_short(torch)))
-    return manifolds.minus(
-        manifolds.union(parts),
+    return bodies.minus(
+        bodies.union(parts),
         marks.flat(_short(torch), end, height, 0.6),
-        manifolds.cylinder((0.0, 0.0, -1.0), _UP, TUNGSTEN / 2, cup[2] + head_h / 4),
-        manifolds.cylinder(middle, way, PIN / 2, 2 * head_r),
+        bodies.cylinder((0.0, 0.0, -1.0), _UP, TUNGSTEN / 2, cup[2] + head_h / 4),
+        bodies.cylinder(middle, way, PIN / 2, 2 * head_r),
     )
 
 
@@ -135,18 +135,18 @@ def _short(torch: Torch) -> str:
     return torch.name.split()[-1].upper()
 
 
-def handle_solid(torch: Torch) -> manifolds.Manifold:
+def handle_solid(torch: Torch) -> bodies.Body:
     """The handle, lying along x with a flat underneath (z = 0), a hole for its pin at the beginning."""
     radius, long, _ = torch.handle
     begin = torch.head[0]
-    bar = manifolds.cylinder((begin, 0.0, radius), (1.0, 0.0, 0.0), radius, long - begin)
+    bar = bodies.cylinder((begin, 0.0, radius), (1.0, 0.0, 0.0), radius, long - begin)
     half = FOOT * radius
-    bar = (bar + manifolds.box((begin, -half, 0.0), (long, half, 1.0))).hull()
+    bar = (bar + bodies.box((begin, -half, 0.0), (long, half, 1.0))).hull()
     place = Frame(((begin + long) / 2, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0))
     height = min(5.0, 1.6 * half)
-    return manifolds.minus(
+    return bodies.minus(
         bar,
-        manifolds.cylinder((begin - 1.0, 0.0, radius), (1.0, 0.0, 0.0), PIN / 2, PIN_DEEP + 1.0),
+        bodies.cylinder((begin - 1.0, 0.0, radius), (1.0, 0.0, 0.0), PIN / 2, PIN_DEEP + 1.0),
         marks.flat(torch.name, place, height, 0.6),
     )
 
@@ -177,5 +177,5 @@ def _torch(m: Manifold, torch: Torch) -> list[PrintedPart]:
     )
     solid = handle_solid(torch)
     longest = np.hypot(m.workshop.bed[0] - 10.0, m.workshop.bed[1] - 10.0) - 3 * torch.handle[0]
-    solid = manifolds.upto(solid, (longest, 0.0, 0.0), (1.0, 0.0, 0.0))
+    solid = bodies.upto(solid, (longest, 0.0, 0.0), (1.0, 0.0, 0.0))
     return [printed(m, torch_solid(torch), cup, BENCH, down=_UP), printed(m, solid, handle, BENCH)]

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from manifold3d import Manifold
+from manifold3d import Manifold as Body
 from numpy.typing import ArrayLike
 
-from manifoldgen.manifold.model import Manifold as Job
+from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.triangles import STEEL, Colour
-from manifoldgen.prints import bed, manifolds
+from manifoldgen.prints import bed, bodies
 from manifoldgen.prints.estimate import estimate
 from manifoldgen.prints.part import Kind, PrintedPart
 
 
 def finished(
-    job: Job,
-    solid: Manifold,
+    job: Manifold,
+    solid: Body,
     *,
     name: str,
     kind: Kind,
@@ -33,7 +33,7 @@ def finished(
     solid : where it belongs, bench frame.  downs : directions tried as the side on the bed (`bed.stand`).
     Raises SolidError where it is not one sound body or does not fit on the bed.
     """
-    mesh = manifolds.mesh_of(manifolds.lone(solid, name), name, colour)
+    mesh = bodies.mesh_of(bodies.lone(solid, name), name, colour)
     placed, frame = bed.stand(mesh, job.workshop.bed, downs, only=only)
     found = estimate(placed, job.tables)
     return PrintedPart(

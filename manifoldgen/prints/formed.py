@@ -9,14 +9,14 @@ from manifold3d import JoinType
 
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Manifold, Opening
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bodies
 from manifoldgen.prints.limbs import Limb
 
 _RAYS = 96
 _SUNK = 2.0  # mm that it stands in the plate
 
 
-def formed_tube(m: Manifold, opening: Opening, limb: Limb) -> tuple[mf.Manifold, mf.Manifold]:
+def formed_tube(m: Manifold, opening: Opening, limb: Limb) -> tuple[bodies.Body, bodies.Body]:
     """Outside and bore of the formed tube on one port, bench frame; the steel's outside, the printed wall."""
     head, tube = m.head, m.head.tube
     thick = m.workshop.wall
@@ -24,9 +24,9 @@ def formed_tube(m: Manifold, opening: Opening, limb: Limb) -> tuple[mf.Manifold,
     long = head.transition_length
 
     def mouth(off: float) -> Array:
-        wide = mf.outline(opening.contour).offset(off, JoinType.Round, 2.0, 64)
+        wide = bodies.outline(opening.contour).offset(off, JoinType.Round, 2.0, 64)
         ring = max((np.asarray(r) for r in wide.to_polygons()), key=len)
-        flat = mf.rays(ring, turn)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)]) + array(
+        flat = bodies.rays(ring, turn)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)]) + array(
             opening.at
         )
         placed: Array = head.frame.out(np.column_stack([flat, np.full(_RAYS, head.thickness)]))
@@ -45,4 +45,4 @@ def formed_tube(m: Manifold, opening: Opening, limb: Limb) -> tuple[mf.Manifold,
     ahead = 0.5 * limb.path.tangent(long)
     foot, top = mouth(tube.wall), end(limb.radius(long))
     within, bore = mouth(tube.wall - thick), end(limb.bore_radius(long))
-    return mf.loft([foot + down, foot, top]), mf.loft([within, bore, bore + ahead])
+    return bodies.loft([foot + down, foot, top]), bodies.loft([within, bore, bore + ahead])

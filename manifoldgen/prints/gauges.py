@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from manifoldgen.errors import SolidError
 from manifoldgen.manifold.model import Flange, Hole, Manifold, Stud
-from manifoldgen.prints import manifolds, skeleton
+from manifoldgen.prints import bodies, skeleton
 from manifoldgen.prints.aid import COLD, TONGUE, UNDER, Told, printed
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.prints.skeleton import Skeleton
@@ -25,9 +25,7 @@ BUSH = 8.0  # mm: outside of a bush for drills of 4 to 5 mm; DIN 179, from memor
 PILOT = 5.0
 _UP = (0.0, 0.0, 1.0)
 
-Shaped = Callable[
-    [manifolds.Manifold, list[str]], manifolds.Manifold
-]  # a skeleton with its holes or pins, by id
+Shaped = Callable[[bodies.Body, list[str]], bodies.Body]  # a skeleton with its holes or pins, by id
 
 
 def stud_gauge(m: Manifold, *, pins: bool | None = None) -> tuple[PrintedPart, ...]:
@@ -45,9 +43,9 @@ def stud_gauge(m: Manifold, *, pins: bool | None = None) -> tuple[PrintedPart, .
     frame = skeleton.Skeleton.of(flange, _ports(m, flange), GAUGE)
     shapes = {s.id: _pin(m, s, at) if pinned else _hole(m, s, at) for s, at in _placed(flange, studs)}
 
-    def shaped(solid: manifolds.Manifold, ids: list[str]) -> manifolds.Manifold:
+    def shaped(solid: bodies.Body, ids: list[str]) -> bodies.Body:
         chosen = [shapes[i] for i in ids if i in shapes]
-        return manifolds.union([solid, *chosen]) if pinned else manifolds.minus(solid, *chosen)
+        return bodies.union([solid, *chosen]) if pinned else bodies.minus(solid, *chosen)
 
     how = (
         "Studs out: press it on the bare head, all pins must enter their threads."
@@ -73,12 +71,12 @@ def drill_guides(m: Manifold) -> tuple[PrintedPart, ...]:
             continue
         frame = skeleton.Skeleton.of(flange, _ports(m, flange), GUIDE)
         bore = (BUSH + 0.2 + m.workshop.hole_extra) / 2
-        shapes = {h.id: manifolds.cylinder((*h.at, -1.0), _UP, bore, GUIDE + 2.0) for h in flange.holes}
+        shapes = {h.id: bodies.cylinder((*h.at, -1.0), _UP, bore, GUIDE + 2.0) for h in flange.holes}
 
         def shaped(
-            solid: manifolds.Manifold, ids: list[str], shapes: dict[str, manifolds.Manifold] = shapes
-        ) -> manifolds.Manifold:
-            return manifolds.minus(solid, *(shapes[i] for i in ids))
+            solid: bodies.Body, ids: list[str], shapes: dict[str, bodies.Body] = shapes
+        ) -> bodies.Body:
+            return bodies.minus(solid, *(shapes[i] for i in ids))
 
         sizes = ", ".join(sorted({f"{h.diameter:.1f}" for h in flange.holes}))
         told = Told(
@@ -142,12 +140,12 @@ def _placed(flange: Flange, studs: list[Stud]) -> list[tuple[Stud, Hole]]:
     return [(s, holes[s.id]) for s in studs if s.id in holes]
 
 
-def _hole(m: Manifold, stud: Stud, at: Hole) -> manifolds.Manifold:
+def _hole(m: Manifold, stud: Stud, at: Hole) -> bodies.Body:
     radius = (m.tables.thread(stud.thread).diameter + m.workshop.hole_extra) / 2 + m.workshop.fit
-    return manifolds.cylinder((*at.at, -1.0), _UP, radius, GAUGE + 2.0)
+    return bodies.cylinder((*at.at, -1.0), _UP, radius, GAUGE + 2.0)
 
 
-def _pin(m: Manifold, stud: Stud, at: Hole) -> manifolds.Manifold:
+def _pin(m: Manifold, stud: Stud, at: Hole) -> bodies.Body:
     thread = m.tables.thread(stud.thread)
     radius = (thread.diameter - MINOR * thread.pitch) / 2 - m.workshop.fit
     if 2 * radius < LEAST_PIN:
@@ -156,5 +154,5 @@ def _pin(m: Manifold, stud: Stud, at: Hole) -> manifolds.Manifold:
             f"a pin for {stud.thread} would be {2 * radius:.1f} mm thick and snap; make the gauge with holes instead",
         )
     x, y = at.at
-    tip = manifolds.cone((x, y, -PIN), _UP, radius - 1.0, radius, 1.0)
-    return manifolds.union([tip, manifolds.cylinder((x, y, 1.0 - PIN), _UP, radius, PIN + GAUGE - 1.0 - 0.9)])
+    tip = bodies.cone((x, y, -PIN), _UP, radius - 1.0, radius, 1.0)
+    return bodies.union([tip, bodies.cylinder((x, y, 1.0 - PIN), _UP, radius, PIN + GAUGE - 1.0 - 0.9)])

@@ -22,7 +22,7 @@ from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, rotated, vec
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.prints import manifolds, marks, shell
+from manifoldgen.prints import bodies, marks, shell
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.elbow_cuts import ElbowCut, elbow_cuts
 from manifoldgen.prints.part import PrintedPart
@@ -41,7 +41,7 @@ _UP = (0.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True)
-class Group:
+class GuideGroup:
     """Cuts that one guide serves: those of its own angle, and by narrower angle those that take a stop block."""
 
     own: tuple[ElbowCut, ...]
@@ -78,7 +78,7 @@ def guide_makers(m: Manifold) -> list[Callable[[], PrintedPart]]:
     return made
 
 
-def grouped(cuts: Sequence[ElbowCut]) -> tuple[Group, ...]:
+def grouped(cuts: Sequence[ElbowCut]) -> tuple[GuideGroup, ...]:
     """The fewest guides: by outside and CLR, the widest angle first; a leg before the arc has its own guide."""
     alike: dict[tuple[float, float, float], list[list[ElbowCut]]] = {}
     for cut in sorted(cuts, key=lambda c: (-c.angle, c.piece)):
@@ -90,21 +90,21 @@ def grouped(cuts: Sequence[ElbowCut]) -> tuple[Group, ...]:
     return tuple(group for (_, _, leg), angles in alike.items() for group in _shared(angles, leg))
 
 
-def _shared(angles: Sequence[Sequence[ElbowCut]], leg: float) -> list[Group]:
+def _shared(angles: Sequence[Sequence[ElbowCut]], leg: float) -> list[GuideGroup]:
     """Angles, widest first, parted into guides with their blocks so that the least plastic is printed."""
-    best: list[tuple[float, list[Group]]] = [(0.0, [])]  # for the first n angles
+    best: list[tuple[float, list[GuideGroup]]] = [(0.0, [])]  # for the first n angles
     for n in range(1, len(angles) + 1):
         options = []
         for first in range(n):
             wide, narrower = angles[first], angles[first + 1 : n]
             if all(leg == 0 and _block_prints(wide[0], c[0]) for c in narrower):
-                group = Group(tuple(wide), tuple(tuple(c) for c in narrower))
+                group = GuideGroup(tuple(wide), tuple(tuple(c) for c in narrower))
                 options.append((best[first][0] + _plastic(group), [*best[first][1], group]))
         best.append(min(options, key=lambda o: o[0]))
     return best[-1][1]
 
 
-def _plastic(group: Group) -> float:
+def _plastic(group: GuideGroup) -> float:
     """About what a guide and its blocks take: degrees of arc, a guide's stop counted as so many."""
     stop_deg, block_deg = 6.0, 2.0
     return group.cut.angle + stop_deg + sum(group.cut.angle - c[0].angle + block_deg for c in group.narrower)
@@ -116,7 +116,7 @@ def _block_prints(wide: ElbowCut, narrow: ElbowCut) -> bool:
     return math.radians(wide.angle - narrow.angle) * throat >= LEAST_BLOCK
 
 
-def _guide(m: Manifold, group: Group) -> PrintedPart:
+def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
     cut = group.cut
     solid = guide_solid(m, cut, _names(group.own))
     others = [f"{_names(c)} {c[0].angle:.1f}° with stop {cut.angle - c[0].angle:.1f}" for c in group.narrower]
@@ -142,7 +142,7 @@ def _guide(m: Manifold, group: Group) -> PrintedPart:
     return printed(m, solid, told, cut.frame)
 
 
-def guide_solid(m: Manifold, cut: ElbowCut, names: str) -> manifolds.Manifold:
+def guide_solid(m: Manifold, cut: ElbowCut, names: str) -> bodies.Body:
     """A guide in the bend's own axes: the arc begins at +x and ends at the face, the rims lie in z = 0.
 
     Raises GeometryError where its wall does not fit into the throat.
@@ -158,16 +158,16 @@ def guide_solid(m: Manifold, cut: ElbowCut, names: str) -> manifolds.Manifold:
     ledge = shell.ledge_room(radius, LEDGE)
     path = shell.bend_path(cut.clr, cut.angle, before=cut.leg)
     body = shell.swept(path, shell.outside(radius, ledge), before=STOP)
-    hollow = manifolds.tube(path, bore, after=2.0)
+    hollow = bodies.tube(path, bore, after=2.0)
     cutters = [hollow, *_scale(path, cut, bore, ledge), *_ties(path, cut, radius, ledge), *_ticks(path, bore)]
     text = f"{cut.angle:.1f} DEG {names}"
     top = Frame((cut.clr + ledge / 2, -cut.leg - STOP / 2, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
     height = min(5.0, 6.0 * (2 * radius + ledge - 2.0) / marks.width(text))
     cutters.append(marks.flat(text, top, height))
-    return manifolds.minus(body, *cutters)
+    return bodies.minus(body, *cutters)
 
 
-def _scale(path: Path, cut: ElbowCut, bore: float, ledge: float) -> list[manifolds.Manifold]:
+def _scale(path: Path, cut: ElbowCut, bore: float, ledge: float) -> list[bodies.Body]:
     """Degrees from the face, on the rim at the back: every one, longer at five, written at ten."""
     made = []
     room = ledge + 2.0
@@ -182,12 +182,12 @@ def _scale(path: Path, cut: ElbowCut, bore: float, ledge: float) -> list[manifol
     return made
 
 
-def _groove(place: Frame, first: float, last: float, width: float) -> manifolds.Manifold:
+def _groove(place: Frame, first: float, last: float, width: float) -> bodies.Body:
     """A tick in the rim from `first` to `last` mm towards the back."""
-    return manifolds.box((first - 0.5, -width / 2, -TICK_DEEP), (last, width / 2, 1.0), place)
+    return bodies.box((first - 0.5, -width / 2, -TICK_DEEP), (last, width / 2, 1.0), place)
 
 
-def _ties(path: Path, cut: ElbowCut, radius: float, ledge: float) -> list[manifolds.Manifold]:
+def _ties(path: Path, cut: ElbowCut, radius: float, ledge: float) -> list[bodies.Body]:
     """Notches for cable ties, half way between two tens of the scale."""
     shares = _tie_shares(cut, radius)
     made = []
@@ -197,10 +197,10 @@ def _ties(path: Path, cut: ElbowCut, radius: float, ledge: float) -> list[manifo
         place = _frame_at(path, cut.angle - (tens if tens < cut.angle - 4 else from_face))
         half = TIE / 2
         made.append(
-            manifolds.box((-2 * radius, -half, -radius - 1), (2 * radius, half, TIE_DEEP - radius), place)
+            bodies.box((-2 * radius, -half, -radius - 1), (2 * radius, half, TIE_DEEP - radius), place)
         )
         if ledge:
-            made.append(manifolds.box((radius, -half, -radius), (radius + ledge + 1, half, 1.0), place))
+            made.append(bodies.box((radius, -half, -radius), (radius + ledge + 1, half, 1.0), place))
     return made
 
 
@@ -212,7 +212,7 @@ def _tie_shares(cut: ElbowCut, radius: float) -> tuple[float, ...]:
     return (0.25, 0.75) if long > 6 * TIE else (0.5,)
 
 
-def _ticks(path: Path, bore: float) -> list[manifolds.Manifold]:
+def _ticks(path: Path, bore: float) -> list[bodies.Body]:
     """Ticks on the face round the bore: every 10°, longer at 30s, longest at the back, the side and the throat."""
     end = path.end
     back = shell.back_of(array(end.direction))
@@ -227,12 +227,12 @@ def _ticks(path: Path, bore: float) -> list[manifolds.Manifold]:
     return made
 
 
-def _notch(place: Frame, first: float, last: float, half: float) -> manifolds.Manifold:
+def _notch(place: Frame, first: float, last: float, half: float) -> bodies.Body:
     """A groove with leaning sides in a face, `half` mm to either side: nothing in it hangs over on an upright face."""
     above = 0.5
     corners = [(x, y * half * (1.0 + above / UPRIGHT), above) for x in (first, last) for y in (-1.0, 1.0)]
     corners += [(first, 0.0, -UPRIGHT), (last, 0.0, -UPRIGHT)]
-    return manifolds.Manifold.hull_points(place.out(corners))
+    return bodies.Body.hull_points(place.out(corners))
 
 
 def _frame_at(path: Path, turn: float) -> Frame:
@@ -243,7 +243,7 @@ def _frame_at(path: Path, turn: float) -> Frame:
 
 def _two_lines(
     first: str, second: str, place: Frame, room: float, depth: float = marks.DEPTH
-) -> list[manifolds.Manifold]:
+) -> list[bodies.Body]:
     """Two lines of text, one above the other, as tall as the room lets them."""
     made = []
     for text, side in ((first, 1.0), (second, -1.0)):
@@ -253,7 +253,7 @@ def _two_lines(
     return made
 
 
-def _block(m: Manifold, group: Group, cuts: tuple[ElbowCut, ...]) -> PrintedPart:
+def _block(m: Manifold, group: GuideGroup, cuts: tuple[ElbowCut, ...]) -> PrintedPart:
     wide, cut = group.cut, cuts[0]
     turn = wide.angle - cut.angle
     solid = block_solid(wide, turn, f"{cut.angle:.1f} DEG", _names(cuts))
@@ -269,17 +269,17 @@ def _block(m: Manifold, group: Group, cuts: tuple[ElbowCut, ...]) -> PrintedPart
     return printed(m, solid, told, wide.frame, down=down)
 
 
-def block_solid(wide: ElbowCut, turn: float, first: str, second: str) -> manifolds.Manifold:
+def block_solid(wide: ElbowCut, turn: float, first: str, second: str) -> bodies.Body:
     """A stop block in the guide's axes: half the elbow's round, filled, `turn` degrees from the stop."""
     path = shell.bend_path(wide.clr, turn)
     radius = wide.od / 2
     body = shell.swept(path, shell.half_round(radius))
     if _thick(wide, turn):  # read from above, across the bend
-        return manifolds.minus(body, *_two_lines(first, second, _frame_at(path, turn / 2), 1.6 * radius))
+        return bodies.minus(body, *_two_lines(first, second, _frame_at(path, turn / 2), 1.6 * radius))
     back, along = shell.back_of(array(path.end.direction)), array(path.end.direction)
     at = array(path.end.at) - (0.0, 0.0, 0.4 * radius)
     end = Frame(vec(at), vec(-back), _UP, vec(along))
-    return manifolds.minus(body, *_two_lines(first, second, end, 1.05 * radius))
+    return bodies.minus(body, *_two_lines(first, second, end, 1.05 * radius))
 
 
 def _thick(wide: ElbowCut, turn: float) -> bool:

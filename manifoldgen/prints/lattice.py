@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from manifoldgen.geometry.vectors import Array
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bodies
 from manifoldgen.prints.limbs import Limb
 from manifoldgen.prints.skin import back_at, skin
 
@@ -23,7 +23,7 @@ _THROUGH = 1.0
 
 def windows(
     limb: Limb, a: float, b: float, closed: Sequence[tuple[float, float]], label: tuple[float, float]
-) -> mf.Manifold | None:
+) -> bodies.Body | None:
     """Return what is cut out between `a` and `b`, mm along the limb.
 
     closed : stretches that keep their wall.  label : a stretch that keeps it on the back line.
@@ -51,7 +51,7 @@ def windows(
     if not rings or half < 2.0:
         return None
     deep = radius - limb.bore_radius((a + b) / 2) + _THROUGH
-    flat = mf.plate(mf.polygons(rings), -deep, _THROUGH).refine_to_length(4.0)
+    flat = bodies.plate(bodies.polygons(rings), -deep, _THROUGH).refine_to_length(4.0)
 
     def bent(points: Array) -> Array:
         x, y, z = np.asarray(points, dtype=np.float64).T

@@ -20,7 +20,7 @@ from manifoldgen.manifold.collector import OVERRUN, inlet_lead
 from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
 from manifoldgen.manifold.model import Branch, Collector, Manifold, Run, Section
 from manifoldgen.pieces.hub import leg_length
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bodies
 
 THINNEST = 1.2  # mm: three lines of a 0.4 nozzle; thinner walls do not print soundly (common practice)
 LEAST_BORE = 6.0  # mm radius that a spigot needs
@@ -52,13 +52,13 @@ class Limb:
         """Bore radius at `s`."""
         return _at(self.bore, s)
 
-    def skin(self, a: float, b: float, off: float = 0.0) -> mf.Manifold:
+    def skin(self, a: float, b: float, off: float = 0.0) -> bodies.Body:
         """The full round of the outside from `a` to `b`, `off` mm wider."""
-        return mf.swept(self.path, [(s, r + off) for s, r in _between(self.outside, a, b)])
+        return bodies.swept(self.path, [(s, r + off) for s, r in _between(self.outside, a, b)])
 
-    def hollow(self, a: float, b: float, off: float = 0.0) -> mf.Manifold:
+    def hollow(self, a: float, b: float, off: float = 0.0) -> bodies.Body:
         """The full round of the bore from `a` to `b`, `off` mm wider."""
-        return mf.swept(self.path, [(s, r + off) for s, r in _between(self.bore, a, b)])
+        return bodies.swept(self.path, [(s, r + off) for s, r in _between(self.bore, a, b)])
 
 
 def printed(section: Section, wall: float, name: str) -> float:

@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from manifold3d import CrossSection, Manifold, OpType
+from manifold3d import CrossSection, OpType
+from manifold3d import Manifold as Body
 
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bodies
 from manifoldgen.prints.skin import skin
 
 DEPTH = 0.8  # mm; two layers more than the eye needs, half of the thinnest sound wall
@@ -67,12 +68,12 @@ def lettering(text: str, height: float = HEIGHT) -> CrossSection:
     return CrossSection.batch_boolean(parts, OpType.Add) if parts else CrossSection()
 
 
-def flat(text: str, place: Frame, height: float = HEIGHT, depth: float = DEPTH) -> Manifold:
+def flat(text: str, place: Frame, height: float = HEIGHT, depth: float = DEPTH) -> Body:
     """Return what is cut out of a flat face.
 
     place : origin on the face in the middle of the text, x reading, y up, z out of the face.
     """
-    return mf.plate(lettering(text, height), -depth, _PROUD, place)
+    return bodies.plate(lettering(text, height), -depth, _PROUD, place)
 
 
 def wrapped(
@@ -86,14 +87,14 @@ def wrapped(
     turn: float = 0.0,
     height: float = HEIGHT,
     depth: float = DEPTH,
-) -> Manifold:
+) -> Body:
     """Return what is cut out of a tube's skin.
 
     s : arc length of the text's middle.  reference : unit, square to the travel there; `turn` degrees from it.
     radius : of the skin, mm, where it changes along the tube as a function of the arc length.
     along : reads along the travel, else round the tube with its top downstream.
     """
-    line = mf.plate(lettering(text, height), -depth, _PROUD).refine_to_length(_STEP)
+    line = bodies.plate(lettering(text, height), -depth, _PROUD).refine_to_length(_STEP)
 
     def bent(points: Array) -> Array:
         x, y, z = np.asarray(points, dtype=np.float64).T

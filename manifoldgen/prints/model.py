@@ -13,13 +13,12 @@ from dataclasses import dataclass, field
 from manifoldgen.geometry.vectors import Vec, array
 from manifoldgen.manifold.collector import OVERRUN
 from manifoldgen.manifold.model import Branch, Flange, Manifold, Port
-from manifoldgen.prints import lattice, marks, plates, spigots
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bodies, lattice, marks, plates, spigots
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.formed import formed_tube
 from manifoldgen.prints.limbs import INTO_CONE, THINNEST, Limb
 from manifoldgen.prints.part import PrintedPart
-from manifoldgen.prints.plan import Plan, plan
+from manifoldgen.prints.plan import ModelPlan, plan
 from manifoldgen.prints.skin import back_at
 from manifoldgen.prints.splits import ROOT, SPIGOT, Split, stretches
 
@@ -38,18 +37,18 @@ class _Body:
     name: str
     mark: str
     purpose: str
-    outer: list[mf.Manifold] = field(default_factory=list)
-    inner: list[mf.Manifold] = field(default_factory=list)
-    adds: list[mf.Manifold] = field(default_factory=list)
-    cuts: list[mf.Manifold] = field(default_factory=list)
+    outer: list[bodies.Body] = field(default_factory=list)
+    inner: list[bodies.Body] = field(default_factory=list)
+    adds: list[bodies.Body] = field(default_factory=list)
+    cuts: list[bodies.Body] = field(default_factory=list)
     sits: list[str] = field(default_factory=list)
     spigots: list[str] = field(default_factory=list)
     sockets: list[str] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
 
-    def solid(self) -> mf.Manifold:
-        whole = mf.minus(mf.union(self.outer), *self.inner)
-        return mf.minus(mf.union([whole, *self.adds]), *self.cuts)
+    def solid(self) -> bodies.Body:
+        whole = bodies.minus(bodies.union(self.outer), *self.inner)
+        return bodies.minus(bodies.union([whole, *self.adds]), *self.cuts)
 
     def goes_together(self) -> str:
         told = [*self.sits]
@@ -70,9 +69,9 @@ def model_parts(m: Manifold, progress: Progress | None = None) -> tuple[PrintedP
     ------
     SolidError, GeometryError : a path is missing, or something fits on the bed no way.
     """
-    bodies = _Model(m, plan(m)).bodies()
+    makers = _Model(m, plan(m)).makers()
     parts = []
-    for k, make in enumerate(bodies, start=1):
+    for k, make in enumerate(makers, start=1):
         body = make()
         parts.append(
             finished(
@@ -87,19 +86,19 @@ def model_parts(m: Manifold, progress: Progress | None = None) -> tuple[PrintedP
             )
         )
         if progress is not None:
-            progress(f"test-fit model: piece {k} of {len(bodies)}, {body.name}")
+            progress(f"test-fit model: piece {k} of {len(makers)}, {body.name}")
     return tuple(parts)
 
 
 class _Model:
-    def __init__(self, m: Manifold, made: Plan) -> None:
+    def __init__(self, m: Manifold, made: ModelPlan) -> None:
         self.m, self.plan = m, made
         self.fit, self.wall = m.workshop.fit, m.workshop.wall
         self.full = m.workshop.model.fill == "solid"
         self.open = m.workshop.model.fill == "lattice"
         self.flanges = m.workshop.model.flange
 
-    def bodies(self) -> list[Callable[[], _Body]]:
+    def makers(self) -> list[Callable[[], _Body]]:
         """What makes each piece, in the order they are listed: along the gas, then the branch."""
         made: list[Callable[[], _Body]] = [
             lambda k=k: self.head(k)  # type: ignore[misc]
@@ -140,7 +139,7 @@ class _Model:
         self.thickened(body, head)
         return body
 
-    def plate_part(self, k: int, body: _Body) -> tuple[mf.Manifold, float, float]:
+    def plate_part(self, k: int, body: _Body) -> tuple[bodies.Body, float, float]:
         """The plate of one part, and where it begins and ends along x."""
         head, groups = self.m.head, self.plan.groups
         x0, _, x1, _ = plates.rim(head).bounds
@@ -148,13 +147,13 @@ class _Model:
         if self.m.workshop.model.runner is not None:
             x0, x1 = plates.between_neighbours(head, groups[0][0].opening)
             z0, z1 = plates.span(head)
-            return mf.common(plate, mf.box((x0, -1e3, z0 - 1), (x1, 1e3, z1 + 1), head.frame)), x0, x1
+            return bodies.common(plate, bodies.box((x0, -1e3, z0 - 1), (x1, 1e3, z1 + 1), head.frame)), x0, x1
         laps = plates.laps(head, [[p.opening for p in g] for g in groups])
         for i, before in ((k - 1, False), (k, True)):
             if not 0 <= i < len(laps):
                 continue
             lap = laps[i]
-            plate = mf.minus(plate, plates.beyond_lap(head, lap, self.fit, before=before))
+            plate = bodies.minus(plate, plates.beyond_lap(head, lap, self.fit, before=before))
             body.cuts += plates.lap_holes(head, lap)
             other = i + 2 if before else i + 1
             how = (
@@ -193,8 +192,8 @@ class _Model:
         else:
             face = head.frame.out((0.0, 0.0, head.thickness))
             foot = head.frame.out((0.0, 0.0, 0.5))
-            body.outer.append(mf.upto(limb.skin(-sunk, split.s), foot, -array(head.frame.z)))
-            self.hollow(body, mf.upto(limb.hollow(-sunk, split.s + 1.0), face, -array(head.frame.z)))
+            body.outer.append(bodies.upto(limb.skin(-sunk, split.s), foot, -array(head.frame.z)))
+            self.hollow(body, bodies.upto(limb.hollow(-sunk, split.s + 1.0), face, -array(head.frame.z)))
         self.fitting(body, limb, split, upstream=True)
 
     def runner(self, name: str, number: int) -> list[Callable[[], _Body]]:
@@ -300,8 +299,8 @@ class _Model:
                 continue
             limb, splits = self.plan.limbs[run.name], self.plan.splits[run.name]
             a, end = (splits[-1].s if splits else 0.0), limb.path.length
-            body.outer.append(mf.upto(limb.skin(a, end), flat, z))
-            self.hollow(body, mf.upto(limb.hollow(a - 1.0, end), through, z))
+            body.outer.append(bodies.upto(limb.skin(a, end), flat, z))
+            self.hollow(body, bodies.upto(limb.hollow(a - 1.0, end), through, z))
             if splits:
                 self.fitting(body, limb, splits[-1], upstream=False)
 
@@ -334,7 +333,7 @@ class _Model:
         body.cuts += made.cuts
         (body.sockets if has_socket else body.spigots).append(split.mark)
 
-    def hollow(self, body: _Body, bore: mf.Manifold) -> None:
+    def hollow(self, body: _Body, bore: bodies.Body) -> None:
         if not self.full:
             body.inner.append(bore)
 

@@ -19,7 +19,7 @@ from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.model import Collector, Manifold
 from manifoldgen.pieces.hub import leg_length
-from manifoldgen.prints import manifolds, marks
+from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.mill import MillSheet, mill_sheet
@@ -97,23 +97,23 @@ def laid_out(m: Manifold, sheet: MillSheet, collector: Collector) -> Nest:
     )
 
 
-def nest_solid(m: Manifold, nest: Nest, mark: str) -> manifolds.Manifold:
+def nest_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
     """The nest in its own axes."""
     half = nest.bore + wall(m) + KEY_OUT
     reach = nest.length * nest.axis[0] + half
-    block = manifolds.box((-half, -half, 0.0), (reach, half, 3 * half + nest.length))
-    ears = manifolds.box((-half, -half - EAR, 0.0), (reach, half + EAR, EAR_THICK))
+    block = bodies.box((-half, -half, 0.0), (reach, half, 3 * half + nest.length))
+    ears = bodies.box((-half, -half - EAR, 0.0), (reach, half + EAR, EAR_THICK))
     end = nest.foot + nest.length * nest.axis
-    block = manifolds.upto(block, nest.foot, nest.top)
-    body = manifolds.union([block, ears])
-    body = manifolds.upto(manifolds.upto(body, nest.foot, -nest.axis), end, nest.axis)
-    cutters = [manifolds.cylinder(nest.foot - 2 * nest.axis, nest.axis, nest.bore, nest.length + 4.0)]
+    block = bodies.upto(block, nest.foot, nest.top)
+    body = bodies.union([block, ears])
+    body = bodies.upto(bodies.upto(body, nest.foot, -nest.axis), end, nest.axis)
+    cutters = [bodies.cylinder(nest.foot - 2 * nest.axis, nest.axis, nest.bore, nest.length + 4.0)]
     for side in (1, -1) if nest.roll > 0 else (1,):
         way = nest.key(side)
         place = Frame(vec(nest.foot), vec(way), vec(_cross(nest.axis, way)), vec(nest.axis))
         wide = KEY / 2 + m.workshop.fit
         cutters.append(
-            manifolds.box(
+            bodies.box(
                 (nest.bore - 1.0, -wide, -1.0),
                 (nest.bore + KEY_OUT + m.workshop.fit, wide, KEY_LONG + 0.5),
                 place,
@@ -125,31 +125,27 @@ def nest_solid(m: Manifold, nest: Nest, mark: str) -> manifolds.Manifold:
     for text, y in ((mark, -half - EAR / 2), (f"Z {nest.height:.1f}", half + EAR / 2)):
         place = Frame((middle, y, EAR_THICK), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
         cutters.append(marks.flat(text, place, min(6.0, 6.0 * room / marks.width(text))))
-    return manifolds.minus(body, *cutters)
+    return bodies.minus(body, *cutters)
 
 
-def collar_solid(m: Manifold, nest: Nest, mark: str) -> manifolds.Manifold:
+def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
     """The collar, lying: its axis is z, the key stands up on it towards +x; the slit and screw are opposite."""
     inner, outer = nest.bore, nest.bore + RING
     up = array((0.0, 0.0, 1.0))
-    ring = manifolds.cylinder((0.0, 0.0, 0.0), up, outer, COLLAR)
-    ears = manifolds.box((-outer - 12.0, -8.0, 0.0), (-inner - 2.0, 8.0, COLLAR))
-    key = manifolds.box(
-        (inner + m.workshop.fit, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG)
-    )
-    body = manifolds.union([ring, ears, key])
-    line = manifolds.box((inner + 1.0, -0.5, COLLAR - 0.8), (outer + 1.0, 0.5, COLLAR + 0.1))
+    ring = bodies.cylinder((0.0, 0.0, 0.0), up, outer, COLLAR)
+    ears = bodies.box((-outer - 12.0, -8.0, 0.0), (-inner - 2.0, 8.0, COLLAR))
+    key = bodies.box((inner + m.workshop.fit, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG))
+    body = bodies.union([ring, ears, key])
+    line = bodies.box((inner + 1.0, -0.5, COLLAR - 0.8), (outer + 1.0, 0.5, COLLAR + 0.1))
     ear = Frame((-outer - 6.5, 4.8, COLLAR), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
     height = min(4.5, 6.0 * 10.0 / marks.width(mark))
-    return manifolds.minus(
+    return bodies.minus(
         body,
         marks.flat(mark, ear, height),
-        manifolds.cylinder((0.0, 0.0, -1.0), up, inner, COLLAR + 2.0),
-        manifolds.box((-outer - 20.0, -SLIT / 2, -1.0), (-inner + 2.0, SLIT / 2, COLLAR + 1.0)),
-        manifolds.cylinder((-outer - 5.0, -20.0, COLLAR / 2), (0.0, 1.0, 0.0), SCREW / 2, 40.0),
-        manifolds.minus(
-            line, manifolds.box((0.0, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG))
-        ),
+        bodies.cylinder((0.0, 0.0, -1.0), up, inner, COLLAR + 2.0),
+        bodies.box((-outer - 20.0, -SLIT / 2, -1.0), (-inner + 2.0, SLIT / 2, COLLAR + 1.0)),
+        bodies.cylinder((-outer - 5.0, -20.0, COLLAR / 2), (0.0, 1.0, 0.0), SCREW / 2, 40.0),
+        bodies.minus(line, bodies.box((0.0, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG))),
     )
 
 

@@ -36,7 +36,7 @@ class Grown:
 
 
 @dataclass(frozen=True)
-class Plan:
+class ModelPlan:
     """groups : the ports of each head part (none without flange).  limbs : by name.  splits : of each limb.
 
     ends : where each limb's print begins and ends.  mouths : stretch of the parent that carries the branch.
@@ -52,7 +52,7 @@ class Plan:
     inlets: frozenset[str]
 
 
-def plan(m: Manifold) -> Plan:
+def plan(m: Manifold) -> ModelPlan:
     """How the model is parted.
 
     Raises
@@ -64,7 +64,7 @@ def plan(m: Manifold) -> Plan:
     made.runners()
     if m.workshop.model.runner is None:
         made.trunk()
-    return Plan(
+    return ModelPlan(
         made.groups,
         made.limbs,
         made.splits,

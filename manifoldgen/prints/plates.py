@@ -20,8 +20,7 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
 from manifoldgen.manifold.model import Flange, Opening
-from manifoldgen.prints import manifolds as mf
-from manifoldgen.prints import marks, room
+from manifoldgen.prints import bodies, marks, room
 from manifoldgen.prints.room import column
 from manifoldgen.solids.flange import FLANK, HUB, RIM
 
@@ -74,7 +73,7 @@ def rim(flange: Flange) -> contour.Contour:
     return contour.circle(flange.vband.od if flange.vband else 2 * flange.tube.od)
 
 
-def body(flange: Flange) -> mf.Manifold:
+def body(flange: Flange) -> bodies.Body:
     """The full plate, or the V-band with its hub, flank and rim."""
     low, high = span(flange)
     if flange.outline is None and flange.vband is not None:
@@ -84,19 +83,19 @@ def body(flange: Flange) -> mf.Manifold:
         sides = [(hub, 0.0), (hub, long - RIM - drop), (rim_radius, long - RIM), (rim_radius, long)]
         if flange.tube_side == "end":
             sides = [(r, long - z) for r, z in reversed(sides)]
-        return mf.turned([(r, low + z) for r, z in sides], flange.frame)
-    return mf.plate(mf.outline(rim(flange)), low, high, flange.frame)
+        return bodies.turned([(r, low + z) for r, z in sides], flange.frame)
+    return bodies.plate(bodies.outline(rim(flange)), low, high, flange.frame)
 
 
-def holes(flange: Flange, extra: float) -> Iterator[mf.Manifold]:
+def holes(flange: Flange, extra: float) -> Iterator[bodies.Body]:
     """What is drilled out for studs and bolts, `extra` mm larger in diameter."""
     low, high = span(flange)
     for hole in flange.holes:
         at = flange.frame.out((*hole.at, low - _THROUGH))
-        yield mf.cylinder(at, flange.frame.z, (hole.diameter + extra) / 2, high - low + 2 * _THROUGH)
+        yield bodies.cylinder(at, flange.frame.z, (hole.diameter + extra) / 2, high - low + 2 * _THROUGH)
 
 
-def passage(flange: Flange, opening: Opening, axis: Vec, bore: float) -> mf.Manifold:
+def passage(flange: Flange, opening: Opening, axis: Vec, bore: float) -> bodies.Body:
     """The way of the gas: from the opening on the mating face to the printed tube's bore on the tube face.
 
     axis : the tube's direction.  bore : its printed bore radius, mm.
@@ -110,7 +109,7 @@ def passage(flange: Flange, opening: Opening, axis: Vec, bore: float) -> mf.Mani
     turn = np.linspace(0.0, 2 * math.pi, _RAYS, endpoint=False)
     middle = array(opening.at)
     mouth = (
-        mf.rays(np.asarray(contour.points(opening.contour, 0.01)), turn)[:, None]
+        bodies.rays(np.asarray(contour.points(opening.contour, 0.01)), turn)[:, None]
         * np.column_stack([np.cos(turn), np.sin(turn)])
         + middle
     )
@@ -133,7 +132,7 @@ def passage(flange: Flange, opening: Opening, axis: Vec, bore: float) -> mf.Mani
         ring(ends, face),
         ring(ends, face) + along,
     ]
-    return mf.loft(rings if outward > 0 else rings[::-1])
+    return bodies.loft(rings if outward > 0 else rings[::-1])
 
 
 # laps -------------------------------------------------------------------------------------------------------
@@ -190,7 +189,7 @@ def _screws(region: CrossSection, x: float, screw: Screw) -> tuple[tuple[float, 
     return ((x, low), (x, high))
 
 
-def beyond_lap(flange: Flange, lap: Lap, fit: float, *, before: bool) -> mf.Manifold:
+def beyond_lap(flange: Flange, lap: Lap, fit: float, *, before: bool) -> bodies.Body:
     """What is taken off the plate at a lap: all beyond it for the part `before` it, all before it for the other.
 
     The part before has the tongue on the mating face; the two touch half way up and are `fit` apart endwise.
@@ -219,17 +218,17 @@ def beyond_lap(flange: Flange, lap: Lap, fit: float, *, before: bool) -> mf.Mani
             (a, second),
             (lap.x - far, second),
         ]
-    flat = mf.polygon(ring)
+    flat = bodies.polygon(ring)
     across = Frame(
         vec(flange.frame.out((0.0, far, 0.0))),
         flange.frame.x,
         flange.frame.z,
         vec(-array(flange.frame.y)),
     )
-    return mf.plate(flat, 0.0, 2 * far, across)
+    return bodies.plate(flat, 0.0, 2 * far, across)
 
 
-def lap_holes(flange: Flange, lap: Lap) -> Iterator[mf.Manifold]:
+def lap_holes(flange: Flange, lap: Lap) -> Iterator[bodies.Body]:
     """Screw holes and, in the mating face, pockets for their nuts."""
     low, high = span(flange)
     mating = low if flange.tube_side == "end" else high
@@ -237,7 +236,7 @@ def lap_holes(flange: Flange, lap: Lap) -> Iterator[mf.Manifold]:
     axis = inward * array(flange.frame.z)
     for at in lap.screws:
         foot = flange.frame.out((*at, mating - inward * _THROUGH))
-        yield mf.cylinder(foot, axis, lap.screw.clearance / 2, high - low + 2 * _THROUGH)
+        yield bodies.cylinder(foot, axis, lap.screw.clearance / 2, high - low + 2 * _THROUGH)
         corners = [
             (
                 at[0] + lap.screw.pocket * math.cos(k * math.pi / 3),
@@ -247,7 +246,7 @@ def lap_holes(flange: Flange, lap: Lap) -> Iterator[mf.Manifold]:
         ]
         depth = lap.screw.nut[1] + NUT_FREE
         z = sorted((mating - inward * _THROUGH, mating + inward * depth))
-        yield mf.plate(mf.polygon(corners), z[0], z[1], flange.frame)
+        yield bodies.plate(bodies.polygon(corners), z[0], z[1], flange.frame)
 
 
 def mark_place(flange: Flange, text: str, low: float, high: float) -> Frame | None:

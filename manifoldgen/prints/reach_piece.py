@@ -15,7 +15,7 @@ from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Manifold, Run, Stud
 from manifoldgen.pieces.part import part_of
-from manifoldgen.prints import manifolds, marks, plates
+from manifoldgen.prints import bodies, marks, plates
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
 
@@ -89,14 +89,14 @@ def _near(run: Run, stud: Stud, share: float) -> float:
     return max(first, LEAST) if inside[0] == 0 else 0.0
 
 
-def piece_solid(m: Manifold, stud: Stud, stubs: list[tuple[Run, float]]) -> manifolds.Manifold:
+def piece_solid(m: Manifold, stud: Stud, stubs: list[tuple[Run, float]]) -> bodies.Body:
     """The piece in the head flange's axes."""
     flange, frame = m.head, m.head.frame
     at = frame.into(stud.at)
     turned = frame.matrix.T
     placing = np.column_stack([turned, -turned @ array(frame.at)])
 
-    def into(solid: manifolds.Manifold) -> manifolds.Manifold:
+    def into(solid: bodies.Body) -> bodies.Body:
         return solid.transform(placing)
 
     plate = into(plates.body(flange))
@@ -106,23 +106,23 @@ def piece_solid(m: Manifold, stud: Stud, stubs: list[tuple[Run, float]]) -> mani
     x0, x1 = min(p[0] for p in around), max(p[0] for p in around)
     edge = max(half, 15.0)
     low, high = plate.bounding_box()[2], plate.bounding_box()[5]
-    keep = manifolds.box((x0 - edge, -1e3, low - 1.0), (x1 + edge, 1e3, high + 1.0))
-    body = manifolds.common(plate, keep)
+    keep = bodies.box((x0 - edge, -1e3, low - 1.0), (x1 + edge, 1e3, high + 1.0))
+    body = bodies.common(plate, keep)
     skins, bores = [], []
     for run, long in stubs:
         path = run.path
         if path is None:
             continue
         stub = part_of(path, 0.0, min(long, path.length))
-        skins.append(into(manifolds.tube(stub, run.section.radius, before=2.0)))
+        skins.append(into(bodies.tube(stub, run.section.radius, before=2.0)))
         bores.append(
-            into(manifolds.tube(stub, run.section.radius - wall(m), before=2 * flange.thickness, after=2.0))
+            into(bodies.tube(stub, run.section.radius - wall(m), before=2 * flange.thickness, after=2.0))
         )
     holes = [into(h) for h in plates.holes(flange, m.workshop.hole_extra)]
-    above = manifolds.box((-1e4, -1e4, low), (1e4, 1e4, 1e4))
-    solid = manifolds.minus(manifolds.common(manifolds.union([body, *skins]), above), *bores, *holes)
+    above = bodies.box((-1e4, -1e4, low), (1e4, 1e4, 1e4))
+    solid = bodies.minus(bodies.common(bodies.union([body, *skins]), above), *bores, *holes)
     towards = math.copysign(stud.hole / 2 + 8.0, (x0 + x1) / 2 - float(at[0]))
     under = Frame(
         (float(at[0]) + towards, float(at[1]), low), (1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0)
     )
-    return manifolds.minus(solid, marks.flat(stud.id, under, 5.0))
+    return bodies.minus(solid, marks.flat(stud.id, under, 5.0))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.model import Flange
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bodies
 
 
 def free(flange: Flange, edge: Contour, room: float) -> CrossSection:
@@ -19,8 +19,8 @@ def free(flange: Flange, edge: Contour, room: float) -> CrossSection:
     taken = [CrossSection.circle(h.diameter / 2 + room, 48).translate(h.at) for h in flange.holes]
     for o in flange.openings:
         taken.append(CrossSection.circle(flange.tube.radius + room, 96).translate(o.at))
-        taken.append(mf.outline(o.contour).translate(o.at).offset(room, JoinType.Round, 2.0, 64))
-    inside = mf.outline(edge).offset(-room, JoinType.Round, 2.0, 64)
+        taken.append(bodies.outline(o.contour).translate(o.at).offset(room, JoinType.Round, 2.0, 64))
+    inside = bodies.outline(edge).offset(-room, JoinType.Round, 2.0, 64)
     return CrossSection.batch_boolean([inside, *taken], OpType.Subtract)
 
 

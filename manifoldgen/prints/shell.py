@@ -16,7 +16,7 @@ import numpy as np
 from manifoldgen.geometry.path import Arc, Bend, Element, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import Array, array, rotated
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 
 LEAN = 38.0  # degrees from plumb: slicers put supports under what hangs over by 45
 SIDE = math.tan(math.radians(LEAN / 2))  # plumb side below the rim, over the radius
@@ -61,13 +61,13 @@ def _under(ledge: float) -> float:
 
 def half_round(radius: float) -> Profile:
     """The lower half of a full round."""
-    n = manifolds.facets(radius) // 2
-    out = manifolds.corner_radius(radius, 2 * n)
+    n = bodies.facets(radius) // 2
+    out = bodies.corner_radius(radius, 2 * n)
     turns = [math.pi + math.pi * k / n for k in range(n + 1)]
     return [(out * math.cos(a), out * math.sin(a)) for a in turns]
 
 
-def swept(path: Path, profile: Profile, before: float = 0.0, after: float = 0.0) -> manifolds.Manifold:
+def swept(path: Path, profile: Profile, before: float = 0.0, after: float = 0.0) -> bodies.Body:
     """A profile swept along a plane path that lies flat (z up throughout), run on straight at its ends."""
     flat = array(profile)
     reach = float(np.abs(flat).max())
@@ -84,14 +84,14 @@ def swept(path: Path, profile: Profile, before: float = 0.0, after: float = 0.0)
     for segment in path.segments:
         count = 1
         if isinstance(segment, Arc):
-            step = math.degrees(2 * math.acos(1.0 - manifolds.SAG / (segment.clr + reach)))
+            step = math.degrees(2 * math.acos(1.0 - bodies.SAG / (segment.clr + reach)))
             count = max(1, math.ceil(segment.angle / step))
         for i in range(1, count + 1):
             s = segment.length * i / count
             ring(segment.point(s), segment.tangent(s))
     if after > 0:
         ring(array(path.end.at) + after * array(path.end.direction), array(path.end.direction))
-    return manifolds.loft([r[::-1] for r in rings] if _clockwise(flat) else rings)
+    return bodies.loft([r[::-1] for r in rings] if _clockwise(flat) else rings)
 
 
 def _clockwise(flat: Array) -> bool:

@@ -17,7 +17,7 @@ from manifold3d import CrossSection, JoinType
 
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.manifold.model import Flange, Hole, Opening
-from manifoldgen.prints import manifolds, marks
+from manifoldgen.prints import bodies, marks
 
 RING = 6.0  # mm round a port
 BAR = 12.0
@@ -51,7 +51,7 @@ class Skeleton:
         return min(range(len(self.ports)), key=lambda k: _far(self.ports[k].at, hole.at))
 
 
-def parts(s: Skeleton, count: int, fit: float) -> list[tuple[manifolds.Manifold, tuple[int, ...]]]:
+def parts(s: Skeleton, count: int, fit: float) -> list[tuple[bodies.Body, tuple[int, ...]]]:
     """The skeleton in `count` parts of about equally many ports: z = 0 … thickness, holes not yet drilled.
 
     Returns each with the numbers of its ports.  Only the bar between two ports is lapped: the part to its left has
@@ -64,7 +64,7 @@ def parts(s: Skeleton, count: int, fit: float) -> list[tuple[manifolds.Manifold,
         group = tuple(range(first, after))
         flat = _drawn(s, group)
         full, low, high = flat, CrossSection(), CrossSection()
-        screws: list[manifolds.Manifold] = []
+        screws: list[bodies.Body] = []
         if first > 0:
             full += _half_bar(s, first - 1, left=False)
             high = _pad(s, first - 1, fit, left=False)
@@ -76,12 +76,12 @@ def parts(s: Skeleton, count: int, fit: float) -> list[tuple[manifolds.Manifold,
         for port in s.ports:
             full, low, high = (x - _port(port) for x in (full, low, high))
         half = s.thickness / 2
-        solid = manifolds.union(
-            manifolds.plate(x, a, b)
+        solid = bodies.union(
+            bodies.plate(x, a, b)
             for x, a, b in ((full, 0.0, s.thickness), (low, 0.0, half), (high, half, s.thickness))
             if not x.is_empty()
         )
-        made.append((manifolds.minus(solid, *_marked(s, group), *screws), group))
+        made.append((bodies.minus(solid, *_marked(s, group), *screws), group))
     return made
 
 
@@ -125,17 +125,17 @@ def _along(s: Skeleton, k: int, long: float, middle: float) -> CrossSection:
     return bar.translate((x + middle * c, y + middle * n))
 
 
-def _screws(s: Skeleton, k: int) -> list[manifolds.Manifold]:
+def _screws(s: Skeleton, k: int) -> list[bodies.Body]:
     (x, y), (c, n) = _way(s, k)
     made = []
     for side in (-1.0, 1.0):
         foot = (x + side * LAP / 4 * c, y + side * LAP / 4 * n, -1.0)
-        made.append(manifolds.cylinder(foot, (0.0, 0.0, 1.0), LAP_SCREW / 2, s.thickness + 2.0))
+        made.append(bodies.cylinder(foot, (0.0, 0.0, 1.0), LAP_SCREW / 2, s.thickness + 2.0))
     return made
 
 
 def _port(port: Opening) -> CrossSection:
-    return manifolds.outline(port.contour).translate(port.at)
+    return bodies.outline(port.contour).translate(port.at)
 
 
 def _bar(a: Point, b: Point, first: float, last: float) -> CrossSection:
@@ -157,7 +157,7 @@ def _tab(s: Skeleton, k: int) -> tuple[CrossSection, Point]:
     return CrossSection.square((wide, TAB + 2.0), center=True).translate(middle), middle
 
 
-def _marked(s: Skeleton, group: Sequence[int]) -> list[manifolds.Manifold]:
+def _marked(s: Skeleton, group: Sequence[int]) -> list[bodies.Body]:
     """The ports' names on their tabs, the studs' on their bars where there is room."""
     made = []
     for k in group:

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from manifoldgen.geometry.vectors import Array, array
-from manifoldgen.prints import manifolds as mf
-from manifoldgen.prints import marks
+from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.limbs import THINNEST, Limb
 from manifoldgen.prints.skin import back_at, skin
 from manifoldgen.prints.splits import ROOT, SPIGOT, Split
@@ -34,8 +33,8 @@ _MARK_OFF = 4.0  # mm from the face to the middle of the mark
 class Fitting:
     """One side of a split.  adds, cuts : what the piece gains and what is taken off it."""
 
-    adds: tuple[mf.Manifold, ...] = ()
-    cuts: tuple[mf.Manifold, ...] = ()
+    adds: tuple[bodies.Body, ...] = ()
+    cuts: tuple[bodies.Body, ...] = ()
 
 
 def male(limb: Limb, split: Split, fit: float, *, solid: bool = False) -> Fitting:
@@ -64,12 +63,12 @@ def male(limb: Limb, split: Split, fit: float, *, solid: bool = False) -> Fittin
     outer = [*rows(-ROOT, 0.0, BOND), *rows(0.0, SPIGOT - 1.0, -fit), (SPIGOT, bore(SPIGOT) + tip)]
     core = [(-ROOT - 1.0, bore(-ROOT) + 0.01), (-ROOT, bore(-ROOT) + 0.01)]
     core += rows(slope - ROOT, SPIGOT + 1.0, -fit - WALL)
-    body = mf.minus(
-        mf.swept(limb.path, _ordered(outer, split.s, sign)),
-        mf.swept(limb.path, _ordered(core, split.s, sign)),
+    body = bodies.minus(
+        bodies.swept(limb.path, _ordered(outer, split.s, sign)),
+        bodies.swept(limb.path, _ordered(core, split.s, sign)),
     )
     slot = _key(limb, split, KEY / 2 + fit, (0.0, SPIGOT + 1.0), (-WALL - fit - 1.0, BOND + 1.0))
-    return Fitting((mf.minus(body, slot),), engraved)
+    return Fitting((bodies.minus(body, slot),), engraved)
 
 
 def female(limb: Limb, split: Split, fit: float, *, solid: bool = False) -> Fitting:
@@ -88,10 +87,10 @@ def _ordered(rows: list[tuple[float, float]], s: float, sign: float) -> list[tup
 
 def _key(
     limb: Limb, split: Split, half: float, along: tuple[float, float], off: tuple[float, float]
-) -> mf.Manifold:
+) -> bodies.Body:
     """A bar on the back line, `half` mm to each side; along : from the face into the socket; off : from the bore."""
     sign = 1.0 if split.socket == "down" else -1.0
-    bar = mf.box((along[0], -half, off[0]), (along[1], half, off[1])).refine_to_length(2.0)
+    bar = bodies.box((along[0], -half, off[0]), (along[1], half, off[1])).refine_to_length(2.0)
     if sign < 0:
         bar = bar.mirror((1.0, 0.0, 0.0)).mirror((0.0, 1.0, 0.0))
     back = back_at(limb.path, split.s)
@@ -107,7 +106,7 @@ def _key(
     return bar.warp_batch(bent)
 
 
-def _pegs(limb: Limb, split: Split, free: float) -> tuple[mf.Manifold, ...]:
+def _pegs(limb: Limb, split: Split, free: float) -> tuple[bodies.Body, ...]:
     sign = 1.0 if split.socket == "down" else -1.0
     back, t = back_at(limb.path, split.s), sign * limb.path.tangent(split.s)
     at, r = limb.path.point(split.s), limb.radius(split.s)
@@ -116,11 +115,11 @@ def _pegs(limb: Limb, split: Split, free: float) -> tuple[mf.Manifold, ...]:
         d = min(diameter, 0.4 * r * diameter / PEGS[0][0])
         foot = array(at) + share * r * back - (0.0 if free else BOND) * t
         long = PEG_LENGTH + (1.0 if free else BOND)
-        made.append(mf.cylinder(foot, t, d / 2 + free, long))
+        made.append(bodies.cylinder(foot, t, d / 2 + free, long))
     return tuple(made)
 
 
-def _marks(limb: Limb, split: Split, *, downstream: bool, solid: bool) -> tuple[mf.Manifold, ...]:
+def _marks(limb: Limb, split: Split, *, downstream: bool, solid: bool) -> tuple[bodies.Body, ...]:
     """An arrow on the back line that points at the split, and the split's name beside it."""
     sign = 1.0 if downstream else -1.0
     s = split.s + sign * _MARK_OFF
@@ -131,7 +130,7 @@ def _marks(limb: Limb, split: Split, *, downstream: bool, solid: bool) -> tuple[
     aside = math.degrees((marks.width(split.mark, MARK_HEIGHT) / 2 + MARK_HEIGHT / 2 + 0.5) / r)
     arrow = marks.ARROW_BACK if downstream else marks.ARROW
 
-    def cut(text: str, turn: float) -> mf.Manifold:
+    def cut(text: str, turn: float) -> bodies.Body:
         return marks.wrapped(
             text, limb.path, s, back, limb.radius, along=False, turn=turn, height=MARK_HEIGHT, depth=depth
         )

@@ -19,10 +19,10 @@ from manifoldgen.errors import SolidError
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.model import Flange, Manifold
-from manifoldgen.prints import bed, manifolds, marks, plates
+from manifoldgen.prints import bed, bodies, marks, plates
 from manifoldgen.prints.aid import UNDER, Told, printed
 from manifoldgen.prints.part import PrintedPart
-from manifoldgen.prints.stand_place import PLATE, Stand, placed
+from manifoldgen.prints.stand_place import PLATE, PostPlace, placed
 from manifoldgen.prints.straps import FOOT, FOOT_THICK, HOT, SCREW, SIDE, straps
 
 COLLAR = 7.0  # mm round a V-band flange, which has no bolts
@@ -50,7 +50,7 @@ def stand(m: Manifold) -> tuple[PrintedPart, ...]:
     return (_plate_part(m, flange, place), *_post_parts(m, place), *straps(m, place.foot, place.depth))
 
 
-def _plate_part(m: Manifold, flange: Flange, place: Stand) -> PrintedPart:
+def _plate_part(m: Manifold, flange: Flange, place: PostPlace) -> PrintedPart:
     solid = plate_solid(m, flange, place)
     threads = ", ".join(sorted({s.thread for s in m.studs if s.flange == flange.name}))
     hold = f"Bolt the turbo flange to it with {threads}, mating face to the plate"
@@ -67,69 +67,66 @@ def _plate_part(m: Manifold, flange: Flange, place: Stand) -> PrintedPart:
     return printed(m, solid, told, flange.frame, down=UNDER if flange.holes else _UP)
 
 
-def plate_solid(m: Manifold, flange: Flange, place: Stand) -> manifolds.Manifold:
+def plate_solid(m: Manifold, flange: Flange, place: PostPlace) -> bodies.Body:
     """The plate in the turbo flange's axes: on its mating face, carried on to the post."""
     frame, t = flange.frame, flange.thickness
-    round_ = manifolds.outline(plates.rim(flange))
+    round_ = bodies.outline(plates.rim(flange))
     beyond = 4.0 if flange.holes else m.workshop.fit + COLLAR
     outline = round_.offset(beyond, JoinType.Round, circular_segments=48)
     corners = place.contact
     post = CrossSection.hull_points([tuple(p) for p in frame.into(corners)[:, :2].tolist()]).offset(4.0)
     flat = CrossSection.batch_hull([outline, post])
     for opening in flange.openings:
-        flat -= manifolds.outline(opening.contour).translate(opening.at)
-    body = manifolds.plate(flat, t, t + PLATE)
+        flat -= bodies.outline(opening.contour).translate(opening.at)
+    body = bodies.plate(flat, t, t + PLATE)
     if not flange.holes:
         inside = round_.offset(m.workshop.fit, JoinType.Round, circular_segments=48)
-        collar = manifolds.plate(outline - inside, t - COLLAR_HIGH, t + 0.5)
-        body = manifolds.minus(manifolds.union([body, collar]), *_set_screws(flange, t - COLLAR_HIGH / 2))
+        collar = bodies.plate(outline - inside, t - COLLAR_HIGH, t + 0.5)
+        body = bodies.minus(bodies.union([body, collar]), *_set_screws(flange, t - COLLAR_HIGH / 2))
     extra = m.workshop.hole_extra
     cutters = [
-        manifolds.cylinder((*h.at, t - 1.0), _UP, (h.diameter + extra) / 2, PLATE + 2.0) for h in flange.holes
+        bodies.cylinder((*h.at, t - 1.0), _UP, (h.diameter + extra) / 2, PLATE + 2.0) for h in flange.holes
     ]
     for p in place.screws:
         x, y, _ = frame.into(p)
-        cutters.append(manifolds.cylinder((x, y, t - 1.0), _UP, SCREW / 2, PLATE + 2.0))
+        cutters.append(bodies.cylinder((x, y, t - 1.0), _UP, SCREW / 2, PLATE + 2.0))
     middle = frame.into(corners.mean(axis=0))
     mark = Frame((float(middle[0]), float(middle[1]), t + PLATE), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
-    return manifolds.minus(body, *cutters, marks.flat("TURBO", mark, 5.0))
+    return bodies.minus(body, *cutters, marks.flat("TURBO", mark, 5.0))
 
 
-def _set_screws(flange: Flange, z: float) -> list[manifolds.Manifold]:
+def _set_screws(flange: Flange, z: float) -> list[bodies.Body]:
     """Three holes through the collar round a V-band flange; an M4 cuts its own thread in them."""
     far = flange.vband.od if flange.vband else 0.0
     turns = [math.radians(a) for a in (90.0, 210.0, 330.0)]
     return [
-        manifolds.cylinder((0.0, 0.0, z), (math.cos(a), math.sin(a), 0.0), COLLAR_SCREW / 2, far)
-        for a in turns
+        bodies.cylinder((0.0, 0.0, z), (math.cos(a), math.sin(a), 0.0), COLLAR_SCREW / 2, far) for a in turns
     ]
 
 
-def post_solid(place: Stand) -> manifolds.Manifold:
+def post_solid(place: PostPlace) -> bodies.Body:
     """The whole post in the bench frame: foot on the bench, cut by the plate's plane."""
     hx, hy, more = place.depth / 2, SIDE / 2, (FOOT - SIDE) / 2
-    post = manifolds.box((-hx, -hy, place.trim), (hx, hy, place.top), place.foot)
-    post = manifolds.upto(post, place.at, place.normal)
+    post = bodies.box((-hx, -hy, place.trim), (hx, hy, place.top), place.foot)
+    post = bodies.upto(post, place.at, place.normal)
     if place.trim > 0:
-        post = manifolds.union(
-            [post, manifolds.box((-hx, -hy, 0.0), (hx, hy, place.trim + 0.02), place.foot)]
-        )
-    plate = manifolds.box((-hx - more, -hy - more, 0.0), (hx + more, hy + more, FOOT_THICK), place.foot)
+        post = bodies.union([post, bodies.box((-hx, -hy, 0.0), (hx, hy, place.trim + 0.02), place.foot)])
+    plate = bodies.box((-hx - more, -hy - more, 0.0), (hx + more, hy + more, FOOT_THICK), place.foot)
     shoulder = (
-        manifolds.box((-hx - 8, -hy - 8, 0.0), (hx + 8, hy + 8, FOOT_THICK), place.foot)
-        + manifolds.box((-hx, -hy, 0.0), (hx, hy, FOOT_THICK + 18.0), place.foot)
+        bodies.box((-hx - 8, -hy - 8, 0.0), (hx + 8, hy + 8, FOOT_THICK), place.foot)
+        + bodies.box((-hx, -hy, 0.0), (hx, hy, FOOT_THICK + 18.0), place.foot)
     ).hull()
     cutters = []
     for sx in (-1, 1):
         for sy in (-1, 1):
             at = place.foot.out((sx * (hx + more - 7.0), sy * (hy + more - 7.0), -1.0))
-            cutters.append(manifolds.cylinder(at, _UP, SCREW / 2, FOOT_THICK + 2.0))
+            cutters.append(bodies.cylinder(at, _UP, SCREW / 2, FOOT_THICK + 2.0))
     for p in place.screws:
-        cutters.append(manifolds.cylinder(p + place.normal, -place.normal, PILOT / 2, 30.0))
-    return manifolds.minus(manifolds.union([post, plate, shoulder]), *cutters)
+        cutters.append(bodies.cylinder(p + place.normal, -place.normal, PILOT / 2, 30.0))
+    return bodies.minus(bodies.union([post, plate, shoulder]), *cutters)
 
 
-def _post_parts(m: Manifold, place: Stand) -> list[PrintedPart]:
+def _post_parts(m: Manifold, place: PostPlace) -> list[PrintedPart]:
     whole = post_solid(place)
     high = float(whole.bounding_box()[5])
     room = bed.room(m.workshop.bed)[2] - PLUG_LONG
@@ -142,19 +139,19 @@ def _post_parts(m: Manifold, place: Stand) -> list[PrintedPart]:
         top = cuts[number] if number < count - 1 else None
         solid = whole
         if top is not None:
-            solid = manifolds.upto(solid, (0.0, 0.0, top), _UP)
-            solid = manifolds.union([solid, _plug(place, top, 0.0)])
+            solid = bodies.upto(solid, (0.0, 0.0, top), _UP)
+            solid = bodies.union([solid, _plug(place, top, 0.0)])
         if low is not None:
-            solid = manifolds.upto(solid, (0.0, 0.0, low), (0.0, 0.0, -1.0))
-            solid = manifolds.minus(solid, _plug(place, low, fit))
+            solid = bodies.upto(solid, (0.0, 0.0, low), (0.0, 0.0, -1.0))
+            solid = bodies.minus(solid, _plug(place, low, fit))
         for z in (low, top):
             if z is not None:
-                solid = manifolds.minus(solid, _pins(place, z))
+                solid = bodies.minus(solid, _pins(place, z))
         mark = f"POST {number + 1}"
         height = 8.0 if number == 0 else 0.0
         z = (low or 0.0) + 22.0 + height
         side = Frame(vec(place.foot.out((0.0, -SIDE / 2, z))), place.foot.x, _UP, vec(-array(place.foot.y)))
-        solid = manifolds.minus(solid, marks.flat(mark, side, 5.0, 0.4))
+        solid = bodies.minus(solid, marks.flat(mark, side, 5.0, 0.4))
         ends = (
             " Its plug goes into the next part, a 5 mm wood screw through each side."
             if top is not None
@@ -173,19 +170,17 @@ def _post_parts(m: Manifold, place: Stand) -> list[PrintedPart]:
     return made
 
 
-def _plug(place: Stand, z: float, fit: float) -> manifolds.Manifold:
+def _plug(place: PostPlace, z: float, fit: float) -> bodies.Body:
     half, back = PLUG / 2 + fit, (place.depth - SIDE) / 2  # in the part that the plate's plane leaves whole
     long = PLUG_LONG + (0.5 if fit else 0.0)
-    square = manifolds.box(
-        (back - half, -half, z - 0.01), (back + half, half, z + long - half / 2), place.foot
-    )
-    tip = manifolds.box(
+    square = bodies.box((back - half, -half, z - 0.01), (back + half, half, z + long - half / 2), place.foot)
+    tip = bodies.box(
         (back - half / 2, -half / 2, z - 0.01), (back + half / 2, half / 2, z + long), place.foot
     )
     return (square + tip).hull()  # the roof of the hole leans, so that it prints without support
 
 
-def _pins(place: Stand, z: float) -> manifolds.Manifold:
+def _pins(place: PostPlace, z: float) -> bodies.Body:
     """Screws across the plug."""
     start = place.foot.out(((place.depth - SIDE) / 2, -SIDE, z + PLUG_LONG / 3))
-    return manifolds.cylinder(start, place.foot.y, PILOT / 2, 2 * SIDE)
+    return bodies.cylinder(start, place.foot.y, PILOT / 2, 2 * SIDE)

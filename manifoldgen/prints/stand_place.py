@@ -28,7 +28,7 @@ _UP = (0.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True, eq=False)
-class Stand:
+class PostPlace:
     """Where the post stands and meets the plate.
 
     foot : axes of the post, origin in its middle on the bench, z up.  depth : of the post along foot.x, mm (across
@@ -47,7 +47,7 @@ class Stand:
     screws: Array
 
 
-def placed(m: Manifold) -> Stand:
+def placed(m: Manifold) -> PostPlace:
     """The stand's place.
 
     Raises SolidError where nothing within reach is clear of every tube, or the flange is too near to the bench.
@@ -57,7 +57,7 @@ def placed(m: Manifold) -> Stand:
     return _behind(m, mating, n) if abs(float(n[2])) < STEEP else _beside(m, mating, n)
 
 
-def _beside(m: Manifold, mating: Array, n: Array) -> Stand:
+def _beside(m: Manifold, mating: Array, n: Array) -> PostPlace:
     # facing up, the plate lies on top and the post comes from below; facing down, the post stands under the plate
     rising = float(n[2]) > 0
     at, normal = (mating, n) if rising else (mating + PLATE * n, -n)
@@ -77,7 +77,9 @@ def _beside(m: Manifold, mating: Array, n: Array) -> Stand:
                 contact = np.array([(*p[:2], _height(at, normal, float(p[0]), float(p[1]))) for p in spots])
                 middle = contact.mean(axis=0)
                 top = float(contact[:, 2].max()) + 5.0
-                return Stand(foot, SIDE, top, at, normal, 0.0, contact, middle + 0.62 * (contact - middle))
+                return PostPlace(
+                    foot, SIDE, top, at, normal, 0.0, contact, middle + 0.62 * (contact - middle)
+                )
     raise SolidError(
         "stand",
         f"no place within {FARTHEST:.0f} mm of the turbo flange is {CLEAR:.0f} mm clear of every tube",
@@ -87,7 +89,7 @@ def _beside(m: Manifold, mating: Array, n: Array) -> Stand:
 _AROUND = ((-1, -1), (1, -1), (1, 1), (-1, 1))
 
 
-def _behind(m: Manifold, mating: Array, n: Array) -> Stand:
+def _behind(m: Manifold, mating: Array, n: Array) -> PostPlace:
     flat = unit(n * (1.0, 1.0, 0.0))
     across = np.cross(_UP, flat)
     rise = unit(np.cross(n, across))
@@ -125,7 +127,7 @@ def _behind(m: Manifold, mating: Array, n: Array) -> Stand:
             raise SolidError(
                 "stand", "there is no room for a post behind the turbo flange; hold it on an angle plate"
             )
-    return Stand(foot, far - near, float(contact[:, 2].max()), at, -n, trim, contact, screws)
+    return PostPlace(foot, far - near, float(contact[:, 2].max()), at, -n, trim, contact, screws)
 
 
 def _rim(flange: Flange) -> Array:

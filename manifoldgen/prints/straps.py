@@ -13,7 +13,7 @@ from manifold3d import CrossSection
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Flange, Hole, Manifold
-from manifoldgen.prints import bed, manifolds, marks
+from manifoldgen.prints import bed, bodies, marks
 from manifoldgen.prints.aid import TONGUE, Told, printed
 from manifoldgen.prints.part import PrintedPart
 
@@ -80,18 +80,18 @@ def straps(m: Manifold, foot: Frame, depth: float) -> list[PrintedPart]:
     return made
 
 
-def strap_solid(m: Manifold, hole: Hole, long: float, which: tuple[int, int]) -> manifolds.Manifold:
+def strap_solid(m: Manifold, hole: Hole, long: float, which: tuple[int, int]) -> bodies.Body:
     """One part of a strap along x: its block on the foot at 0, its hole for the stud at `long`; z = 0 on the flange."""
     high = m.head.thickness
     k, count = which
     wide, thick = STRAP
     round_ = CrossSection.circle(wide / 2, 48)
-    bar = manifolds.plate(CrossSection.batch_hull([round_, round_.translate((long, 0.0))]), 0.0, thick)
+    bar = bodies.plate(CrossSection.batch_hull([round_, round_.translate((long, 0.0))]), 0.0, thick)
     if high > FOOT_THICK:
-        bar = manifolds.union([bar, manifolds.plate(round_, FOOT_THICK - high, 0.5)])
+        bar = bodies.union([bar, bodies.plate(round_, FOOT_THICK - high, 0.5)])
     cutters = [
-        manifolds.cylinder((0.0, 0.0, -high - 1.0), _UP, SCREW / 2, high + thick + 2.0),
-        manifolds.cylinder((long, 0.0, -1.0), _UP, hole.diameter / 2, thick + 2.0),
+        bodies.cylinder((0.0, 0.0, -high - 1.0), _UP, SCREW / 2, high + thick + 2.0),
+        bodies.cylinder((long, 0.0, -1.0), _UP, hole.diameter / 2, thick + 2.0),
     ]
     fit = m.workshop.fit
     far, half = 1e4, thick / 2
@@ -99,22 +99,22 @@ def strap_solid(m: Manifold, hole: Hole, long: float, which: tuple[int, int]) ->
     if k > 0:
         x = joints[k - 1]
         cutters += [
-            manifolds.box((-far, -far, -far), (x - LAP / 2 + fit, far, far)),
-            manifolds.box((-far, -far, -far), (x + LAP / 2 + fit, far, half)),
+            bodies.box((-far, -far, -far), (x - LAP / 2 + fit, far, far)),
+            bodies.box((-far, -far, -far), (x + LAP / 2 + fit, far, half)),
         ]
     if k < count - 1:
         x = joints[k]
         cutters += [
-            manifolds.box((x + LAP / 2, -far, -far), (far, far, far)),
-            manifolds.box((x - LAP / 2, -far, half), (far, far, far)),
+            bodies.box((x + LAP / 2, -far, -far), (far, far, far)),
+            bodies.box((x - LAP / 2, -far, half), (far, far, far)),
         ]
     for x in joints:
         for side in (-1, 1):
-            cutters.append(manifolds.cylinder((x + side * LAP / 4, 0.0, -1.0), _UP, 1.7, thick + 2.0))
+            cutters.append(bodies.cylinder((x + side * LAP / 4, 0.0, -1.0), _UP, 1.7, thick + 2.0))
     start = joints[k - 1] if k else 0.0
     stop = joints[k] if k < count - 1 else long
     text = Frame(((start + stop) / 2, 0.0, thick), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
-    return manifolds.minus(bar, *cutters, marks.flat(hole.id, text))
+    return bodies.minus(bar, *cutters, marks.flat(hole.id, text))
 
 
 def _clear_of_ports(m: Manifold, end: Array, start: Array) -> bool:

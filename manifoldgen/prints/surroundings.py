@@ -15,8 +15,7 @@ from manifoldgen.errors import SolidError
 from manifoldgen.geometry.shapes import Box, Capsule, Cone, Cylinder, HalfSpace, Plate, Shape
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.prints import bed
-from manifoldgen.prints import manifolds as mf
+from manifoldgen.prints import bed, bodies
 from manifoldgen.prints.aid import file_name
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.part import PrintedPart
@@ -41,23 +40,23 @@ def surroundings(m: Manifold) -> tuple[tuple[PrintedPart, ...], tuple[str, ...]]
     return tuple(made), tuple(missing)
 
 
-def shape_solid(shape: Shape) -> mf.Manifold:
+def shape_solid(shape: Shape) -> bodies.Body:
     """A plain shape as a solid, bench frame; a wall without end has none."""
     if isinstance(shape, Box):
-        return mf.box(-array(shape.half), shape.half, shape.frame)
+        return bodies.box(-array(shape.half), shape.half, shape.frame)
     if isinstance(shape, Plate):
-        return mf.plate(mf.outline(shape.contour), 0.0, shape.thickness, shape.frame)
+        return bodies.plate(bodies.outline(shape.contour), 0.0, shape.thickness, shape.frame)
     if isinstance(shape, HalfSpace):
         raise SolidError("dummy", "a wall without end cannot be printed")
     way = array(shape.end) - array(shape.start)
     length = float(np.linalg.norm(way))
     if isinstance(shape, Capsule):
-        balls = [mf.sphere(shape.start, shape.radius), mf.sphere(shape.end, shape.radius)]
-        bars = [mf.cylinder(shape.start, way, shape.radius, length)] if length > 0 else []
-        return mf.union([*balls, *bars])
+        balls = [bodies.sphere(shape.start, shape.radius), bodies.sphere(shape.end, shape.radius)]
+        bars = [bodies.cylinder(shape.start, way, shape.radius, length)] if length > 0 else []
+        return bodies.union([*balls, *bars])
     if isinstance(shape, Cone):
-        return mf.cone(shape.start, way, shape.radius_start, shape.radius_end, length)
-    return mf.cylinder(shape.start, way, shape.radius, length)
+        return bodies.cone(shape.start, way, shape.radius_start, shape.radius_end, length)
+    return bodies.cylinder(shape.start, way, shape.radius, length)
 
 
 def _dummy(m: Manifold, name: str, shape: Shape) -> list[PrintedPart]:
@@ -65,7 +64,7 @@ def _dummy(m: Manifold, name: str, shape: Shape) -> list[PrintedPart]:
     along = _longest(shape)
     for count in range(1, MOST_PARTS + 1):
         parts = list(_slices(solid, along, count))
-        if all(bed.fits(mf.corners(p), m.workshop.bed, [along, -along]) for p in parts):
+        if all(bed.fits(bodies.corners(p), m.workshop.bed, [along, -along]) for p in parts):
             break
     else:
         raise SolidError(name, f"would take more than {MOST_PARTS} prints; make it of wood or card")
@@ -97,15 +96,15 @@ def _longest(shape: Shape) -> Array:
     return array((0.0, 0.0, 1.0))
 
 
-def _slices(solid: mf.Manifold, along: Array, count: int) -> Iterator[mf.Manifold]:
-    reach = mf.corners(solid) @ along
+def _slices(solid: bodies.Body, along: Array, count: int) -> Iterator[bodies.Body]:
+    reach = bodies.corners(solid) @ along
     marks = np.linspace(float(reach.min()), float(reach.max()), count + 1)
     for low, high in pairwise(marks.tolist()):
         part = solid
         if high < marks[-1]:
-            part = mf.upto(part, _at(along, high), along)
+            part = bodies.upto(part, _at(along, high), along)
         if low > marks[0]:
-            part = mf.upto(part, _at(along, low), -along)
+            part = bodies.upto(part, _at(along, low), -along)
         yield part
 
 

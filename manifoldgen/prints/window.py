@@ -16,7 +16,7 @@ from manifoldgen.geometry.path import Arc, Line, Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, vec
 from manifoldgen.manifold.model import Branch, Manifold, Piece
-from manifoldgen.prints import manifolds, marks, shell
+from manifoldgen.prints import bodies, marks, shell
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.elbow_cuts import bend_frame
 from manifoldgen.prints.part import PrintedPart
@@ -78,7 +78,7 @@ def _half(m: Manifold, branch: Branch, arc: Arc, code: str, side: int) -> Printe
     return printed(m, solid, told, bend_frame(arc), down=down)
 
 
-def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> manifolds.Manifold:
+def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> bodies.Body:
     """Half a window shell in the bend's axes (origin at its centre, the arc from +x); `side`: below or above z = 0."""
     frame, piece = bend_frame(arc), _piece(m, branch)
     od = _measured(m, branch, piece)
@@ -101,21 +101,19 @@ def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> manifolds.
     body = shell.swept(bent, shell.outside(radius), before=STOP)
     root, axis = frame.into(branch.root), array(frame.matrix.T @ array(branch.axis))
     root, axis = _leveled(root, axis)
-    hole = manifolds.cylinder(root, axis, branch.run.section.bore_radius, 6 * arc.clr)
-    hole = manifolds.minus(
-        hole, manifolds.box((-4 * arc.clr, -4 * arc.clr, -radius), (4 * arc.clr, 0.0, radius))
-    )
-    cutters = [manifolds.tube(bent, bore, after=2.0), hole, *_notches(bent, angle, radius)]
+    hole = bodies.cylinder(root, axis, branch.run.section.bore_radius, 6 * arc.clr)
+    hole = bodies.minus(hole, bodies.box((-4 * arc.clr, -4 * arc.clr, -radius), (4 * arc.clr, 0.0, radius)))
+    cutters = [bodies.tube(bent, bore, after=2.0), hole, *_notches(bent, angle, radius)]
     code = branch.run.name.split()[0][0].upper()
     text = f"{code} {_MIRROR[side]}"
-    solid = manifolds.minus(body, *cutters)
+    solid = bodies.minus(body, *cutters)
     end = Frame((arc.clr, -leg - STOP, -0.45 * radius), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0))
     if side < 0:
         solid = solid.mirror((0.0, 0.0, 1.0))
         end = Frame(
             (arc.clr, -leg - STOP, 0.45 * radius), (-1.0, 0.0, 0.0), (0.0, 0.0, -1.0), (0.0, -1.0, 0.0)
         )
-    return manifolds.minus(solid, marks.flat(text, end, 7.0, 0.4))
+    return bodies.minus(solid, marks.flat(text, end, 7.0, 0.4))
 
 
 def _leveled(root: Array, axis: Array) -> tuple[Array, Array]:
@@ -124,15 +122,13 @@ def _leveled(root: Array, axis: Array) -> tuple[Array, Array]:
     return root * flat, axis * flat / float(np.linalg.norm(axis * flat))
 
 
-def _notches(path: Path, angle: float, radius: float) -> list[manifolds.Manifold]:
+def _notches(path: Path, angle: float, radius: float) -> list[bodies.Body]:
     made = []
     for share in (0.12, 0.92):
         at, travel = shell.along(path, angle * share)
         place = Frame(vec(at), vec(shell.back_of(travel)), vec(travel), (0.0, 0.0, 1.0))
         made.append(
-            manifolds.box(
-                (-2 * radius, -TIE / 2, -radius - 1), (2 * radius, TIE / 2, TIE_DEEP - radius), place
-            )
+            bodies.box((-2 * radius, -TIE / 2, -radius - 1), (2 * radius, TIE / 2, TIE_DEEP - radius), place)
         )
     return made
 

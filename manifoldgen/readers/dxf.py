@@ -20,7 +20,7 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour, Vertex
 from manifoldgen.geometry.edges import Point
 from manifoldgen.readers.chain import loops
-from manifoldgen.readers.dxf_entities import Found, strands
+from manifoldgen.readers.dxf_entities import Entities, strands
 
 TOL = 0.05  # mm: ends this close are one, curves are followed this closely
 MOST_BYTES = 20_000_000
@@ -35,7 +35,7 @@ UNITS = {1: ("inches", 25.4), 2: ("feet", 304.8), 4: ("mm", 1.0), 5: ("cm", 10.0
 
 
 @dataclass(frozen=True)
-class Drawn:
+class DrawnFlange:
     """What a drawing shows, mm, in its own axes.
 
     outline : the largest loop.  openings : the large loops inside, from left to right.
@@ -53,7 +53,7 @@ class Drawn:
     told: str
 
 
-def read_dxf(path: str | Path, *, scale: float | None = None, mirror: bool = False) -> Drawn:
+def read_dxf(path: str | Path, *, scale: float | None = None, mirror: bool = False) -> DrawnFlange:
     """Read a drawing.
 
     Parameters
@@ -116,7 +116,7 @@ def _bytes(path: Path) -> bytes:
     return raw
 
 
-def _strands(doc: Any, tol: float) -> Found:  # noqa: ANN401
+def _strands(doc: Any, tol: float) -> Entities:  # noqa: ANN401
     try:
         return strands(doc, tol)
     except ManifoldgenError:
@@ -127,7 +127,7 @@ def _strands(doc: Any, tol: float) -> Found:  # noqa: ANN401
         ) from None
 
 
-def _longest(found: Found) -> float:
+def _longest(found: Entities) -> float:
     places = [v for s in found.strands for v in s.vertices]
     if not places:
         left = f" (left out: {_listed(found)})" if found.skipped else ""
@@ -160,7 +160,7 @@ def _unit(code: int, scale: float | None, size: float) -> tuple[float, str]:
     return factor, unit
 
 
-def _taken(name: str, found: Found, factor: float, unit: str, *, mirror: bool) -> Drawn:
+def _taken(name: str, found: Entities, factor: float, unit: str, *, mirror: bool) -> DrawnFlange:
     joined = loops(found.strands, TOL / factor)
     if not joined.rings:
         raise ManifoldgenError("nothing in it closes to a loop")
@@ -184,7 +184,7 @@ def _taken(name: str, found: Found, factor: float, unit: str, *, mirror: bool) -
         told.append(f"curves followed by arcs within {max(found.deviation * factor, 0.001):.3f} mm")
     if found.skipped:
         told.append(f"left out: {_listed(found)}")
-    return Drawn(name, outline, openings, holes, slots, found.deviation * factor, "; ".join(told))
+    return DrawnFlange(name, outline, openings, holes, slots, found.deviation * factor, "; ".join(told))
 
 
 def _contour(ring: tuple[Vertex, ...], factor: float, *, mirror: bool) -> Contour:
@@ -308,5 +308,5 @@ def _list(openings: Sequence[Contour]) -> str:
     return sizes[0] if len(set(sizes)) == 1 else ", ".join(sizes) or "none"
 
 
-def _listed(found: Found) -> str:
+def _listed(found: Entities) -> str:
     return ", ".join(f"{what} ({count})" for what, count in sorted(found.skipped.items()))

@@ -48,7 +48,7 @@ class Strand:
 
 
 @dataclass
-class Found:
+class Entities:
     """What a drawing holds.  skipped : what was left out, by what it is.  deviation : of arcs from curves."""
 
     strands: list[Strand] = field(default_factory=list)
@@ -58,9 +58,9 @@ class Found:
     blocks: int = 0
 
 
-def strands(doc: Any, tol: float) -> Found:  # noqa: ANN401 - ezdxf's document
+def strands(doc: Any, tol: float) -> Entities:  # noqa: ANN401 - ezdxf's document
     """Everything in model space that may be an edge; curves followed within `tol` of the file's units."""
-    found = Found()
+    found = Entities()
     for entity in _flattened(doc, doc.modelspace(), found):
         kind = entity.dxftype()
         if kind in WORDS:
@@ -77,7 +77,7 @@ def strands(doc: Any, tol: float) -> Found:  # noqa: ANN401 - ezdxf's document
     return found
 
 
-def _flattened(doc: Any, space: Any, found: Found) -> Iterator[Any]:  # noqa: ANN401
+def _flattened(doc: Any, space: Any, found: Entities) -> Iterator[Any]:  # noqa: ANN401
     """Entities with blocks taken apart; ManifoldgenError where there are too many."""
     waiting = [(iter(space), 0)]
     count = 0
@@ -136,12 +136,12 @@ def _seen_from_above(entity: Any, strand: Strand) -> Strand:  # noqa: ANN401
     return Strand(tuple((-x, y, -b) for x, y, b in strand.vertices), strand.closed)
 
 
-def _line(e: Any, _tol: float, _found: Found) -> list[Strand]:  # noqa: ANN401
+def _line(e: Any, _tol: float, _found: Entities) -> list[Strand]:  # noqa: ANN401
     a, b = e.dxf.start, e.dxf.end
     return _open([(a.x, a.y, 0.0), (b.x, b.y, 0.0)])
 
 
-def _arc(e: Any, _tol: float, _found: Found) -> list[Strand]:  # noqa: ANN401
+def _arc(e: Any, _tol: float, _found: Entities) -> list[Strand]:  # noqa: ANN401
     c, r = e.dxf.center, abs(e.dxf.radius)
     first = math.radians(e.dxf.start_angle)
     sweep = math.radians((e.dxf.end_angle - e.dxf.start_angle) % 360.0 or 360.0)
@@ -155,17 +155,17 @@ def _arc(e: Any, _tol: float, _found: Found) -> list[Strand]:  # noqa: ANN401
     return _open([*places[:-1], (*places[-1][:2], 0.0)])
 
 
-def _circle(e: Any, _tol: float, _found: Found) -> list[Strand]:  # noqa: ANN401
+def _circle(e: Any, _tol: float, _found: Entities) -> list[Strand]:  # noqa: ANN401
     c, r = e.dxf.center, abs(e.dxf.radius)
     return [Strand(((c.x + r, c.y, 1.0), (c.x - r, c.y, 1.0)), closed=True)] if r > 0 else []
 
 
-def _lwpolyline(e: Any, _tol: float, _found: Found) -> list[Strand]:  # noqa: ANN401
+def _lwpolyline(e: Any, _tol: float, _found: Entities) -> list[Strand]:  # noqa: ANN401
     places = [(float(x), float(y), float(b)) for x, y, b in e.get_points("xyb")]
     return _polyline(places, closed=bool(e.closed))
 
 
-def _old_polyline(e: Any, _tol: float, _found: Found) -> list[Strand]:  # noqa: ANN401
+def _old_polyline(e: Any, _tol: float, _found: Entities) -> list[Strand]:  # noqa: ANN401
     if not (e.is_2d_polyline or e.is_3d_polyline):
         return []
     control = 16  # a spline's frame, not its line
@@ -185,7 +185,7 @@ def _polyline(places: list[Vertex], *, closed: bool) -> list[Strand]:
     return _open([*kept[:-1], (*kept[-1][:2], 0.0)]) if len(kept) > 1 else []
 
 
-def _ellipse(e: Any, tol: float, found: Found) -> list[Strand]:  # noqa: ANN401
+def _ellipse(e: Any, tol: float, found: Entities) -> list[Strand]:  # noqa: ANN401
     c, major, ratio = e.dxf.center, e.dxf.major_axis, float(e.dxf.ratio)
     normal = e.dxf.get("extrusion", (0.0, 0.0, 1.0))
     if abs(normal[0]) > _FLAT or abs(normal[1]) > _FLAT:
@@ -198,7 +198,7 @@ def _ellipse(e: Any, tol: float, found: Found) -> list[Strand]:  # noqa: ANN401
     return _curved([made], found, closed=whole)
 
 
-def _spline(e: Any, tol: float, found: Found) -> list[Strand]:  # noqa: ANN401
+def _spline(e: Any, tol: float, found: Entities) -> list[Strand]:  # noqa: ANN401
     tool = e.construction_tool()
 
     def curve(t: float) -> tuple[Point, Point]:
@@ -214,7 +214,7 @@ def _spline(e: Any, tol: float, found: Found) -> list[Strand]:  # noqa: ANN401
     return _curved(made, found, closed=False)
 
 
-def _curved(made: list[arcfit.Fitted], found: Found, *, closed: bool) -> list[Strand]:
+def _curved(made: list[arcfit.Fitted], found: Entities, *, closed: bool) -> list[Strand]:
     found.curves += 1
     found.deviation = max(found.deviation, *(m.deviation for m in made))
     places = [v for m in made for v in m.vertices[:-1]]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.vectors import vec
-from manifoldgen.readers import cache, mesh_file, step
+from manifoldgen.readers import cache, mesh_file, step_body
 from manifoldgen.readers.mend import Mended, mend
 from manifoldgen.readers.scan import Scan, keep, key
 
@@ -82,7 +82,7 @@ def _raw(path: Path, raw: bytes) -> mesh_file.Raw:
     if not raw.strip():
         raise ManifoldgenError(f"{path.name} is empty: export it again")
     if path.suffix.lower() in STEP:
-        return step.read(path)
+        return step_body.read(path)
     return mesh_file.READERS[path.suffix.lower()](path.name, raw)
 
 
@@ -97,7 +97,7 @@ def _scan(path: Path, digest: str, factor: float, m: Mended) -> Scan:
         high=vec(m.vertices.max(axis=0)),
         closed=m.closed,
         holes=m.holes,
-        error=step.DEFLECTION * factor if is_step else 0.0,
+        error=step_body.DEFLECTION * factor if is_step else 0.0,
         notes=m.notes,
     )
 

@@ -25,7 +25,7 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.parts import part_names
 from manifoldgen.report import numbers, plots, tables
 from manifoldgen.report.library import Library, library
-from manifoldgen.report.scene import Scene, scene
+from manifoldgen.report.scene import PageScene, scene
 from manifoldgen.report.shown import shown
 
 if TYPE_CHECKING:
@@ -185,4 +185,4 @@ def _environment() -> Environment:
     return made
 
 
-__all__ = ["Page", "Scene", "made", "page", "viewer_script", "write_page"]
+__all__ = ["Page", "PageScene", "made", "page", "viewer_script", "write_page"]

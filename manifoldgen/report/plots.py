@@ -15,7 +15,7 @@ DIAL = 20.0  # radius of a weld's dial, in its own units
 
 
 @dataclass(frozen=True)
-class Bar:
+class PlotBar:
     """One bar: widths in percent of the plot.  tick : where the asked value stands, None without one."""
 
     go: str
@@ -31,7 +31,7 @@ class Bar:
 class Bars:
     """Bars with a common scale.  line, line_text, line_key : a value all are held against."""
 
-    bars: tuple[Bar, ...]
+    bars: tuple[PlotBar, ...]
     line: float | None = None
     line_text: str = ""
     line_key: str = ""
@@ -45,7 +45,7 @@ def lengths(content: Content) -> Bars | None:
     bound = content.get("length", {}).get("lower_bound_mm")
     top = 1.05 * max([r["length_mm"] for r in runners.values()] + ([bound] if bound else []))
     bars = tuple(
-        Bar(f"runner:{n}", f"runner {n}", f"{shown(r['length_mm'])} mm", f"runners.{n}.length_mm", 100 * r["length_mm"] / top)
+        PlotBar(f"runner:{n}", f"runner {n}", f"{shown(r['length_mm'])} mm", f"runners.{n}.length_mm", 100 * r["length_mm"] / top)
         for n, r in runners.items()
     )  # fmt: skip
     if not bound:
@@ -61,7 +61,7 @@ def gaps(content: Content) -> Bars | None:
         return None
     top = 1.1 * max(max(g["asked_mm"] for _, g in rows) * 2, 1.0)
     bars = tuple(
-        Bar(
+        PlotBar(
             f"gap:{k}",
             g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}",
             f"{shown(g['gap_mm'])} of {shown(g['asked_mm'])} mm",

@@ -14,14 +14,14 @@ from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh import surroundings
-from manifoldgen.mesh.parts import Drawing, draw
+from manifoldgen.mesh.parts import DrawnScene, draw
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.report.packed import packed
 from manifoldgen.report.shown import shown
 
 
 @dataclass(frozen=True)
-class Scene:
+class PageScene:
     """The view's mapping, its packed triangles, and what could not be drawn, in words."""
 
     mapping: dict[str, Any]
@@ -29,7 +29,7 @@ class Scene:
     missing: tuple[str, ...]
 
 
-def scene(m: Manifold, content: Mapping[str, Any]) -> Scene:
+def scene(m: Manifold, content: Mapping[str, Any]) -> PageScene:
     """Everything the view needs, numbers in mm and the bench frame."""
     drawing = draw(m)
     things, missing = _things(m, drawing)
@@ -59,7 +59,7 @@ def scene(m: Manifold, content: Mapping[str, Any]) -> Scene:
         "welds": {w["id"]: _keep(w, _WELD) for w in content.get("welds", [])},
         "stages": _stages(content),
     }
-    return Scene(mapping, pack.text, (*drawing.missing, *missing))
+    return PageScene(mapping, pack.text, (*drawing.missing, *missing))
 
 
 _STUD = ("at", "toward", "swing_deg", "shapes", "move", "reachable", "tool", "blocked_by")
@@ -70,7 +70,7 @@ def _keep(row: Mapping[str, Any], names: Sequence[str]) -> dict[str, Any]:
     return {name: row[name] for name in names if name in row}
 
 
-def _things(m: Manifold, drawing: Drawing) -> tuple[list[tuple[dict[str, Any], Mesh]], list[str]]:
+def _things(m: Manifold, drawing: DrawnScene) -> tuple[list[tuple[dict[str, Any], Mesh]], list[str]]:
     """Meshes with what is said of each, and a sentence for each that could not be drawn."""
     made = [({"kind": "part", "part": d.part, "piece": d.piece}, d.mesh) for d in drawing.drawn]
     missing: list[str] = []

@@ -44,7 +44,7 @@ class Cell:
 
 
 @dataclass(frozen=True)
-class Row:
+class PageRow:
     """One row.  go : what a press on it shows in the view.  name : its id, as visible text."""
 
     go: str
@@ -59,7 +59,7 @@ class Table:
     id: str
     title: str
     heads: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[PageRow, ...]
 
     @property
     def numeric(self) -> tuple[bool, ...]:
@@ -73,7 +73,7 @@ class Table:
             k for k in range(len(self.heads) - 1) if any(row.cells[k].text != NOTHING for row in self.rows)
         ]
         heads = (self.heads[0], *(self.heads[k + 1] for k in kept))
-        rows = tuple(Row(row.go, row.name, tuple(row.cells[k] for k in kept)) for row in self.rows)
+        rows = tuple(PageRow(row.go, row.name, tuple(row.cells[k] for k in kept)) for row in self.rows)
         return Table(self.id, self.title, heads, rows)
 
 
@@ -106,7 +106,7 @@ def _studs(content: Content) -> Table:
             _number(content, key + "shortfall_mm", s["shortfall_mm"]),
             Cell(shown(s["blocked_by"])),
         )
-        rows.append(Row(f"stud:{s['id']}", s["id"], cells))
+        rows.append(PageRow(f"stud:{s['id']}", s["id"], cells))
     heads = ("nut", "reached with", "tool", "stroke °", "room mm", "short mm", "in the way")
     return Table("nuts", "Nuts and bolts", heads, tuple(rows))
 
@@ -130,7 +130,7 @@ def _welds(content: Content) -> Table:
             Cell(shown(w["tier"])),
             Cell(", ".join(w["blocked_by"][:2]) or shown(None)),
         )
-        rows.append(Row(f"weld:{w['id']}", w["id"], cells))
+        rows.append(PageRow(f"weld:{w['id']}", w["id"], cells))
     heads = ("weld", "kind", "when", "reach", "blocked", "stage", "torch hand", "in the way")
     return Table("welds", "Welds", heads, tuple(rows))
 
@@ -142,7 +142,7 @@ def _runners(content: Content) -> Table:
         key = f"runners.{number}."
         cells = [_number(content, key + name, r.get(name)) for name in names]
         cells.append(Cell(", ".join(dict.fromkeys(shown(c) for c in r.get("clrs", []))) or shown(None)))
-        rows.append(Row(f"runner:{number}", f"runner {number}", tuple(cells)))
+        rows.append(PageRow(f"runner:{number}", f"runner {number}", tuple(cells)))
     heads = ("runner", "length mm", "bends", "bent °", "mass kg", "miss mm", "miss °", "snapped mm", "CLR mm")
     return Table("runners", "Runners", heads, tuple(rows))
 
@@ -155,12 +155,12 @@ def _pieces(content: Content, flat: Iterable[Flat]) -> Table:
         cells = [Cell(shown(p.get("stock")))]
         cells += [_number(content, key + name, p.get(name)) for name in names]
         cells.append(Cell(" – ".join(p.get("joints", [])) or shown(None)))
-        rows.append(Row(f"piece:{p['piece']}", p["piece"], tuple(cells)))
+        rows.append(PageRow(f"piece:{p['piece']}", p["piece"], tuple(cells)))
     told = {row.name for row in rows}
     for one, what, joints in flat:
         if one not in told:
             cells = [Cell(what), *(Cell(NOTHING) for _ in names), Cell(" – ".join(joints) or NOTHING)]
-            rows.append(Row(f"piece:{one}", one, tuple(cells)))
+            rows.append(PageRow(f"piece:{one}", one, tuple(cells)))
     heads = (
         "piece", "out of", "bend °", "CLR mm", "roll °", "back mm", "centre mm", "throat mm", "net mm", "cut mm", "welds",
     )  # fmt: skip
@@ -178,19 +178,19 @@ def _gaps(content: Content) -> Table:
             Cell("short" if short else "clear", mark="bad" if short else "good"),
         )
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
-        rows.append(Row(f"gap:{k}", between, cells))
+        rows.append(PageRow(f"gap:{k}", between, cells))
     return Table("gaps", "Gaps", ("between", "gap mm", "asked mm", ""), tuple(rows))
 
 
 @dataclass(frozen=True)
-class Group:
+class NumberGroup:
     """Numbers under one of the report's keys: label, cell, unit."""
 
     title: str
     rows: tuple[tuple[str, Cell, str], ...]
 
 
-def numbers(content: Content) -> tuple[Group, ...]:
+def numbers(content: Content) -> tuple[NumberGroup, ...]:
     """Everything the report holds that has no table of its own, as label, value and unit."""
     made = []
     for key, value in content.items():
@@ -198,7 +198,7 @@ def numbers(content: Content) -> tuple[Group, ...]:
             continue
         rows = tuple(_lines(key, value))
         if rows:
-            made.append(Group(worded(key)[0], rows))
+            made.append(NumberGroup(worded(key)[0], rows))
     return tuple(made)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.ring import RingFit, same_ring
-from manifoldgen.routing.pool import PER_100_MM, Pool
+from manifoldgen.routing.pool import PER_100_MM, Candidates
 from manifoldgen.routing.problem import Problem
 
 PER_ORDER = 1.0  # cost of a free ring that is out of firing order
@@ -43,7 +43,7 @@ def out_of_order(p: Problem, ring: RingFit) -> float:
     return PER_ORDER if free and not same_ring(ring.order, p.m.engine.firing_order) else 0.0
 
 
-def choose(p: Problem, ring: RingFit, length: float, pools: list[Pool], count: int = 1) -> list[Choice]:
+def choose(p: Problem, ring: RingFit, length: float, pools: list[Candidates], count: int = 1) -> list[Choice]:
     """The best layouts out of the pools, soft: millimetres missing cost, they do not forbid."""
     from manifoldgen.routing import _pool_kernels as kernels
 

@@ -11,7 +11,7 @@ from manifoldgen.manifold.model import Manifold
 
 
 @dataclass(frozen=True)
-class Reach:
+class HandReach:
     """What hands can do: studs a tool reaches, studs whose nut comes off, whether all slides off, and how far."""
 
     reached: frozenset[str]
@@ -20,16 +20,16 @@ class Reach:
     travel: float
 
 
-NOTHING = Reach(frozenset(), frozenset(), slides=False, travel=0.0)
+NOTHING = HandReach(frozenset(), frozenset(), slides=False, travel=0.0)
 
 
-def reach(m: Manifold) -> Reach:
+def reach(m: Manifold) -> HandReach:
     """What hands can do on a manifold, runners without a path left out."""
     m = replace(m, runners=tuple(run for run in m.runners if run.path is not None))
     standing = scene(m)
     found = studs(m, full=False, standing=standing)
     way = removal(m, standing, access=found)
-    return Reach(
+    return HandReach(
         frozenset(s.id for s in found if s.reachable),
         frozenset(s.id for s in found if s.comes_off),
         way.head_flange_slides_off,
@@ -37,7 +37,7 @@ def reach(m: Manifold) -> Reach:
     )
 
 
-def lost(before: Reach, m: Manifold) -> tuple[str, ...]:
+def lost(before: HandReach, m: Manifold) -> tuple[str, ...]:
     """What can no longer be done on a manifold that could be before its runners stood, in words."""
     now = reach(m)
     gone = [f"{s} out of reach" for s in sorted(before.reached - now.reached)]

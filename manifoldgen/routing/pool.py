@@ -23,7 +23,7 @@ _CHECKED = 220  # samples of one number of bends that are looked at
 
 
 @dataclass(frozen=True, eq=False)
-class Pool:
+class Candidates:
     """Candidates, the best first.
 
     bends : (n,).  radii : (n, 4), of as many bends.  x : corner variables (n, 8).
@@ -44,7 +44,7 @@ class Pool:
 
 def pool(
     p: Problem, ends: tuple[Array, Array], length: float, rng: np.random.Generator, *, draws: int, most: int, slack: float
-) -> Pool:  # fmt: skip
+) -> Candidates:  # fmt: skip
     """Runners of `length` mm between two poses (point and direction, (2, 3) each) with two to four bends, at most `most`.
 
     draws : samples of three and of four bends.  slack : mm of clearance that may be missing.
@@ -103,7 +103,7 @@ def _sampled(
     return x[:n], np.ascontiguousarray(p.radii[choice[took[:n]]])
 
 
-def _gathered(parts: list[tuple[int, Array, Array, Array, Array, Array]], most: int) -> Pool:
+def _gathered(parts: list[tuple[int, Array, Array, Array, Array, Array]], most: int) -> Candidates:
     """All samples sorted by cost, those too near a better one left out."""
     from manifoldgen.routing import _pool_kernels as kernels
 
@@ -120,4 +120,4 @@ def _gathered(parts: list[tuple[int, Array, Array, Array, Array, Array]], most: 
     margin = np.concatenate([part[5] for part in parts]) if parts else np.empty(0)
     order = np.argsort(np.round(cost, 9), kind="stable")
     kept = kernels.diverse(paths, order, most, _APART) if count else np.empty(0, np.int64)
-    return Pool(bends[kept], radii[kept], x[kept], paths[kept], cost[kept], margin[kept])
+    return Candidates(bends[kept], radii[kept], x[kept], paths[kept], cost[kept], margin[kept])

@@ -15,7 +15,7 @@ from manifoldgen.manifold.collector import inlet_lead, local_inlets
 from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.manifold.ring import RingFit, ring_angle
 from manifoldgen.routing.closing import stock_radii
-from manifoldgen.routing.hands import NOTHING, Reach, reach
+from manifoldgen.routing.hands import NOTHING, HandReach, reach
 from manifoldgen.routing.surroundings import Solid, packed, solids
 
 LARGEST = 120.0  # degrees: larger bends are found as two
@@ -48,7 +48,7 @@ class Problem:
     last: float
     limits: Array
     around: tuple[Solid, ...]
-    before: Reach
+    before: HandReach
     equal: bool
     window: tuple[float, float]
 

@@ -17,7 +17,7 @@ from manifoldgen.manifold.ring import RingFit
 from manifoldgen.routing.bound import lower_bound, run_bound
 from manifoldgen.routing.choose import Choice, choose, out_of_order
 from manifoldgen.routing.hands import lost
-from manifoldgen.routing.pool import Pool, pool
+from manifoldgen.routing.pool import Candidates, pool
 from manifoldgen.routing.problem import Problem
 from manifoldgen.routing.refine import Layout, as_layout, crude, refine
 from manifoldgen.routing.rings import rings
@@ -122,7 +122,7 @@ class Search:
         self.failed: list[Layout] = []  # the nearest misses, best first
         self.nearest: Answer | None = None
         self.tried = 0
-        self.pools: dict[tuple[int, bytes, int, int], Pool] = {}
+        self.pools: dict[tuple[int, bytes, int, int], Candidates] = {}
 
     @property
     def best(self) -> Answer | None:
@@ -161,7 +161,7 @@ class Search:
         each = run_bound(self.p.starts, inlets, float(self.p.radii.min()), self.p.first, self.p.last)
         return max(float(each.max() if self.p.equal else each.mean()), self.p.window[0])
 
-    def _pools(self, ring: RingFit, length: float, depth: Depth) -> list[Pool]:
+    def _pools(self, ring: RingFit, length: float, depth: Depth) -> list[Candidates]:
         """Candidates of every runner; kept, as rings share their inlets."""
         inlets = self.p.inlets(ring)
         found = []

@@ -54,7 +54,7 @@ class Sector:
 
 
 @dataclass(frozen=True, eq=False)
-class Cone:
+class ConePattern:
     """The flat pattern of one collector's cone.
 
     piece, joints : ids.  wall, half_angle : mm, degrees (positive: narrows towards the outlet).
@@ -109,7 +109,7 @@ class Cone:
         return np.stack([far * np.sin(turn), up * far * np.cos(turn)], axis=1)
 
 
-def cones(m: Manifold) -> tuple[Cone, ...]:
+def cones(m: Manifold) -> tuple[ConePattern, ...]:
     """The flat pattern of every collector's cone that is on the cut list."""
     made = []
     for c in m.collectors:
@@ -119,12 +119,12 @@ def cones(m: Manifold) -> tuple[Cone, ...]:
     return tuple(made)
 
 
-def cone_of(m: Manifold, c: Collector, piece: Piece) -> Cone:
+def cone_of(m: Manifold, c: Collector, piece: Piece) -> ConePattern:
     """The cone behind the lid of one collector."""
     (rim, start), (end_radius, end) = outer_profile(c)[:2]
     slope = (rim - end_radius) / (end - start)
     lid = c.section.wall
-    made = Cone(
+    made = ConePattern(
         piece=piece.id,
         joints=piece.joints,
         wall=c.outlet.wall,
@@ -140,7 +140,7 @@ def cone_of(m: Manifold, c: Collector, piece: Piece) -> Cone:
     return _with_hole(m, c, branch, made)
 
 
-def _with_hole(m: Manifold, c: Collector, b: Branch, made: Cone) -> Cone:
+def _with_hole(m: Manifold, c: Collector, b: Branch, made: ConePattern) -> ConePattern:
     """The branch's bore on the blank, in the middle of the sheet; the blank's middle line runs through it."""
     phi = developed.turns(HOLE_STEPS)
     frame, turn = branch_frame(m, b), np.radians(phi)

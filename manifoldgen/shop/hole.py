@@ -21,7 +21,7 @@ STEP = 15.0  # degrees round the branch
 
 
 @dataclass(frozen=True)
-class Spot:
+class HolePoint:
     """A point on the bend.  angle : degrees from the bend's start (beyond 0 and its angle: on the straights).
 
     back : mm along the back line from the bend's start.  round : mm round the tube from the back line.
@@ -40,8 +40,8 @@ class HoleRow:
     """
 
     clock: float
-    foot: Spot
-    hole: Spot
+    foot: HolePoint
+    hole: HolePoint
 
 
 @dataclass(frozen=True)
@@ -98,14 +98,14 @@ def on_parent(m: Manifold, b: Branch, clocks: Array, radius: float) -> Array:
     return frame.out(np.stack([radius * np.cos(turn), radius * np.sin(turn), s], axis=1))
 
 
-def spots(parent: Parent, points: Array) -> list[Spot]:
+def spots(parent: Parent, points: Array) -> list[HolePoint]:
     """Where points of the parent's outside lie on its bend."""
     arc, r = parent.bend, parent.run.section.radius
     basis = np.column_stack([arc.radial, arc.direction, arc.axis])
     return [_spot(arc, r, p) for p in (points - array(arc.centre)) @ basis]
 
 
-def _spot(arc: Arc, radius: float, p: Array) -> Spot:
+def _spot(arc: Arc, radius: float, p: Array) -> HolePoint:
     angle = math.degrees(math.atan2(p[1], p[0]))
     if angle < -90.0:
         angle += 360.0
@@ -119,7 +119,7 @@ def _spot(arc: Arc, radius: float, p: Array) -> Spot:
         back = heel * arc.angle + p[1] * math.cos(a) - p[0] * math.sin(a)
     else:
         out, back = math.hypot(p[0], p[1]) - arc.clr, heel * angle
-    return Spot(angle, back, radius * math.atan2(-p[2], out) + 0.0)  # no negative zero
+    return HolePoint(angle, back, radius * math.atan2(-p[2], out) + 0.0)  # no negative zero
 
 
 def _near(a: tuple[float, float, float], b: tuple[float, float, float]) -> bool:

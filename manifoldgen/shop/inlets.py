@@ -22,7 +22,7 @@ from manifoldgen.shop.tubes import (
     straight_at_end,
     turn_of,
 )
-from manifoldgen.shop.wrap import Mark, Wrap
+from manifoldgen.shop.wrap import Wrap, WrapMark
 
 STEPS = 1440  # even steps round a tube: a quarter of a degree
 
@@ -47,13 +47,13 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece, paper: float) -
     at = array(pose.at) - ring * array(pose.direction)
     frame = Frame(vec(at), vec(back), vec(np.cross(pose.direction, back)), pose.direction)
     outside = ring + edge(c, phi, r)
-    marks = [Mark(0.0, "0 back: outermost"), Mark(180.0, "180 towards the axis")]
+    marks = [WrapMark(0.0, "0 back: outermost"), WrapMark(180.0, "180 towards the axis")]
     neighbours = _neighbours(c, number)
     if c.kind == "merge" and len(c.order) > 2:
-        marks += [Mark(90.0, f"90 to {neighbours[0]}"), Mark(270.0, f"270 to {neighbours[1]}")]
+        marks += [WrapMark(90.0, f"90 to {neighbours[0]}"), WrapMark(270.0, f"270 to {neighbours[1]}")]
     else:
-        marks += [Mark(90.0, "90"), Mark(270.0, "270")]
-    marks += [Mark(at, name) for at, name in crotches(m, c, number)]
+        marks += [WrapMark(90.0, "90"), WrapMark(270.0, "270")]
+    marks += [WrapMark(at, name) for at, name in crotches(m, c, number)]
     run = run_of(m, piece)
     marks += _bend_mark(run, back, array(pose.direction))
     return Wrap(
@@ -169,9 +169,9 @@ def _neighbours(c: Collector, number: int) -> tuple[str, str]:
     return f"cyl. {pair[0]}", f"cyl. {pair[1]}"
 
 
-def _bend_mark(run: Run, back: Array, along: Array) -> list[Mark]:
+def _bend_mark(run: Run, back: Array, along: Array) -> list[WrapMark]:
     """Where the back line of the bend before the inlet comes to lie on it."""
     line = back_line(run.path, run.path.length) if run.path else None
     if line is None:
         return []
-    return [Mark(turn_of(line, back, along), "bend before: its back")]
+    return [WrapMark(turn_of(line, back, along), "bend before: its back")]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from manifoldgen.geometry.lra import Row, half_turns, to_rows
+from manifoldgen.geometry.lra import BendRow, half_turns, to_rows
 from manifoldgen.geometry.path import Arc, Line, Path
 from manifoldgen.geometry.vectors import Vec, array, vec
 from manifoldgen.manifold.model import Manifold, Run
@@ -19,7 +19,7 @@ from manifoldgen.shop.cuts import CutRow, cut_list
 
 
 @dataclass(frozen=True)
-class Mark:
+class RollMark:
     """Where the back line of a bent piece goes.
 
     start : what the roll is measured from: ``+y mark`` on the port or the back line of an earlier piece.
@@ -47,9 +47,9 @@ class Sensitivity:
     cut_deg: float
 
 
-def marks(m: Manifold) -> tuple[Mark, ...]:
+def marks(m: Manifold) -> tuple[RollMark, ...]:
     """The roll marks of every bent piece, run by run with the gas."""
-    made: list[Mark] = []
+    made: list[RollMark] = []
     before: dict[str, str] = {}
     for row in cut_list(m):
         if not row.angle:
@@ -57,12 +57,12 @@ def marks(m: Manifold) -> tuple[Mark, ...]:
         earlier = before.get(row.part)
         roll = half_turns(row.roll if earlier else row.roll + 180.0)  # roll 0 turns the gas towards the mark
         start = f"back line of {earlier}" if earlier else "+y mark"
-        made.append(Mark(row.piece, row.joints[0], start, roll, math.radians(roll) * row.od / 2))
+        made.append(RollMark(row.piece, row.joints[0], start, roll, math.radians(roll) * row.od / 2))
         before[row.part] = row.piece
     return tuple(made)
 
 
-def lra(run: Run) -> tuple[Row, ...]:
+def lra(run: Run) -> tuple[BendRow, ...]:
     """Length, roll, angle and CLR of a run as the bender reads it; () while it has no path."""
     return to_rows(run.path) if run.path else ()
 

@@ -13,7 +13,7 @@ from manifoldgen.manifold.model import Manifold, Piece, Run
 from manifoldgen.shop import developed
 from manifoldgen.shop.inlets import STEPS
 from manifoldgen.shop.tubes import begins, head_cut, next_back_line, turn_of
-from manifoldgen.shop.wrap import Mark, Wrap
+from manifoldgen.shop.wrap import Wrap, WrapMark
 
 
 def head_wraps(m: Manifold, paper: float) -> list[Wrap]:
@@ -36,14 +36,14 @@ def _start(m: Manifold, run: Run, path: Path, piece: Piece, paper: float) -> Wra
     phi = developed.turns(STEPS)
     outside = low + developed.mitre(phi, r, head.tilt)
     marks = [
-        Mark(0.0, "0 back: leans to this side, short"),
-        Mark(90.0, "90"),
-        Mark(180.0, "180 long side"),
-        Mark(270.0, "270"),
+        WrapMark(0.0, "0 back: leans to this side, short"),
+        WrapMark(90.0, "90"),
+        WrapMark(180.0, "180 long side"),
+        WrapMark(270.0, "270"),
     ]
     line = next_back_line(path)
     if line is not None:
-        marks.append(Mark(turn_of(line, back, along), "bend behind: its back"))
+        marks.append(WrapMark(turn_of(line, back, along), "bend behind: its back"))
     return Wrap(
         name=f"{run.name} on the head flange",
         kind="mitre",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from manifoldgen.catalogue import Catalogue
-from manifoldgen.catalogue.tables import Row
+from manifoldgen.catalogue.tables import TableRow
 from manifoldgen.manifold.model import Manifold
 
 
@@ -62,11 +62,11 @@ def filler_metal(m: Manifold, first: str, second: str) -> tuple[str, bool]:
     return str(row["rod"]), bool(row["purge"])
 
 
-def _low(row: Row) -> float:
+def _low(row: TableRow) -> float:
     return float(row["wall"][0])
 
 
-def _high(row: Row) -> float:
+def _high(row: TableRow) -> float:
     return float(row["wall"][1])
 
 

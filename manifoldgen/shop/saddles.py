@@ -14,7 +14,7 @@ from manifoldgen.manifold.model import Branch, Collector, Manifold, Piece, Run
 from manifoldgen.shop import developed, leaving
 from manifoldgen.shop.inlets import STEPS
 from manifoldgen.shop.tubes import begins, straight_at_start
-from manifoldgen.shop.wrap import Mark, Wrap
+from manifoldgen.shop.wrap import Wrap, WrapMark
 
 _STEEP = 45.0  # degrees of aim from which the branch's back line is named after the flow
 
@@ -101,7 +101,12 @@ def _saddle(m: Manifold, b: Branch, piece: Piece, path: Path, paper: float) -> W
     at = array(b.root) + end * array(b.axis)
     back = "upstream" if b.aim > _STEEP else "outside of the bend" if b.element is not None else "outside"
     front = "downstream" if b.aim > _STEEP else "throat side" if b.element is not None else "inside"
-    marks = (Mark(0.0, f"0 back: {back}"), Mark(90.0, "90"), Mark(180.0, f"180 {front}"), Mark(270.0, "270"))
+    marks = (
+        WrapMark(0.0, f"0 back: {back}"),
+        WrapMark(90.0, "90"),
+        WrapMark(180.0, f"180 {front}"),
+        WrapMark(270.0, "270"),
+    )
     return Wrap(
         name=f"{b.run.name} on the {b.off}",
         kind="saddle",

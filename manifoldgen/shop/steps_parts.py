@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from manifoldgen.manifold.model import Flange, Manifold, Piece
 from manifoldgen.shop.cuts import CutRow, cut_list
-from manifoldgen.shop.marks import Mark, marks
+from manifoldgen.shop.marks import RollMark, marks
 from manifoldgen.shop.prep import prep
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.sawn import Sawn, sawn
-from manifoldgen.shop.step import Step
+from manifoldgen.shop.work_step import Step
 
 PAPERS = ("print-papers", "check-head-flange")
 STOCK = "measure-stock"
@@ -158,7 +158,7 @@ def _end_step(m: Manifold, r: CutRow, words: str, name: str, before: str) -> Ste
     return Step(f"{code}-{r.piece}", "belt", what, ends * rate(m, name), (before,), r.piece)
 
 
-def _mark(m: Manifold, r: CutRow, roll: Mark | None) -> Step:
+def _mark(m: Manifold, r: CutRow, roll: RollMark | None) -> Step:
     what = f"mark {r.piece}: id, flow, back line"
     if roll:
         what += f"; roll {roll.roll:+.1f}° = {roll.roll_mm:+.1f} mm from the {roll.start}"

@@ -8,9 +8,9 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
 from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.rates import rate
-from manifoldgen.shop.step import Step
 from manifoldgen.shop.steps_parts import finished
 from manifoldgen.shop.weldplan import WeldPlan
+from manifoldgen.shop.work_step import Step
 
 PLATE, TRIAL, MARKED = "set-up-plate", "trial-fit", "mark-joints"
 _REST = 4

@@ -11,9 +11,9 @@ from manifoldgen.manifold.model import Joint, Manifold
 from manifoldgen.shop import purging
 from manifoldgen.shop.purging import Purging, openings
 from manifoldgen.shop.rates import rate
-from manifoldgen.shop.step import Step
 from manifoldgen.shop.steps_tacks import INNER, MARKED, Tacking, from_the_flange, joined
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
+from manifoldgen.shop.work_step import Step
 
 
 @dataclass(frozen=True)

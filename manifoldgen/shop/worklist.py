@@ -8,10 +8,10 @@ from collections.abc import Collection, Sequence
 
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.step import Step
 from manifoldgen.shop.steps_parts import collector_steps, first_steps, flange_steps, piece_steps
 from manifoldgen.shop.steps_welds import last_steps, weld_steps
 from manifoldgen.shop.weldplan import WeldPlan, weld_plan
+from manifoldgen.shop.work_step import Step
 
 HEADER = ("done", "id", "station", "what", "minutes", "stage", "needs")
 

@@ -18,7 +18,7 @@ Side = Literal["downstream", "upstream"]
 
 
 @dataclass(frozen=True)
-class Mark:
+class WrapMark:
     """A line along the tube that the template names.  at : degrees from the back line."""
 
     at: float
@@ -53,7 +53,7 @@ class Wrap:
     waste: Side
     datum: str
     frame: Frame
-    marks: tuple[Mark, ...]
+    marks: tuple[WrapMark, ...]
     paper: float
     notes: tuple[str, ...] = ()
 

@@ -6,9 +6,9 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.inlets import inlet_wraps
 from manifoldgen.shop.mitres import head_wraps
 from manifoldgen.shop.saddles import branch_wraps
-from manifoldgen.shop.wrap import Mark, Wrap
+from manifoldgen.shop.wrap import Wrap, WrapMark
 
-__all__ = ["Mark", "Wrap", "wraps"]
+__all__ = ["Wrap", "WrapMark", "wraps"]
 
 
 def wraps(m: Manifold) -> tuple[Wrap, ...]:

@@ -33,7 +33,7 @@ HUB = 3.0  # mm: V-band metal outside the tube at the tube face (assumed)
 
 
 @dataclass(frozen=True)
-class Passage:
+class Bore:
     """The way of the gas through a flange.
 
     mouth : its ring on the mating face.  end : its ring where the tube's bore takes over, on the tube face or
@@ -78,7 +78,7 @@ def seat_depth(flange: Flange) -> float:
     return flange.seat_depth
 
 
-def passages(flange: Flange, axes: Sequence[Vec] = ()) -> tuple[Passage, ...]:
+def passages(flange: Flange, axes: Sequence[Vec] = ()) -> tuple[Bore, ...]:
     """The gas passages of a flange, in the order of its openings.
 
     axes : the direction of the tube at each opening; square to the flange where left out.
@@ -93,7 +93,7 @@ def passages(flange: Flange, axes: Sequence[Vec] = ()) -> tuple[Passage, ...]:
     return tuple(_passage(flange, o, d) for o, d in zip(flange.openings, leans, strict=True))
 
 
-def _passage(flange: Flange, opening: Opening, axis: Vec) -> Passage:
+def _passage(flange: Flange, opening: Opening, axis: Vec) -> Bore:
     frame, t = flange.frame, flange.thickness
     mating, face, inward = (0.0, t, -1.0) if flange.tube_side == "end" else (t, 0.0, 1.0)
     d = unit(axis)
@@ -110,14 +110,14 @@ def _passage(flange: Flange, opening: Opening, axis: Vec) -> Passage:
 
     mouth = _mouth(flange, opening, mating, d)
     if flange.transition == "tube":
-        return Passage(mouth, _mouth(flange, opening, face, d))
+        return Bore(mouth, _mouth(flange, opening, face, d))
     floor = face + inward * seat_depth(flange)
     like = None if opening.kind == "round" else mouth
     end = ruled.bore(middle(floor), frame, d, flange.tube.bore_radius, like)
     if floor == face:
-        return Passage(mouth, end)
+        return Bore(mouth, end)
     pocket = [ruled.bore(middle(h), frame, d, flange.tube.radius) for h in (floor, face)]
-    return Passage(mouth, end, (pocket[0], pocket[1]))
+    return Bore(mouth, end, (pocket[0], pocket[1]))
 
 
 def _mouth(flange: Flange, opening: Opening, height: float, axis: Array) -> Ring:
@@ -190,7 +190,7 @@ def _body(flange: Flange) -> list[Ring]:
     return [ruled.circle(frame.out((0.0, 0.0, h)), frame, r) for h, r in sides]
 
 
-def _check(flange: Flange, through: Sequence[Passage]) -> None:
+def _check(flange: Flange, through: Sequence[Bore]) -> None:
     """Refuse holes and passages that run into each other or out of the body, on either face."""
     mating = [_local(flange, p.mouth) for p in through]
     face = [_local(flange, p.at_face) for p in through]
@@ -223,7 +223,7 @@ def _check(flange: Flange, through: Sequence[Passage]) -> None:
                     )
 
 
-def _feet(flange: Flange, through: Sequence[Passage], axes: Sequence[Vec]) -> list[Ring | None]:
+def _feet(flange: Flange, through: Sequence[Bore], axes: Sequence[Vec]) -> list[Ring | None]:
     """Where butt tubes stand on the face: a ring of the tube's outside, scribed into the face.
 
     With it, tube and flange share a whole face and are glued as fast as two tubes.  None where the ring
@@ -257,10 +257,10 @@ def _far(one: contour.Contour, two: contour.Contour) -> bool:
     return max(bx0 - ax1, ax0 - bx1, by0 - ay1, ay0 - by1) > LEAST_WEB
 
 
-def _check_neck(flange: Flange, through: Sequence[Passage], body: Sequence[Ring]) -> None:
+def _check_neck(flange: Flange, through: Sequence[Bore], body: Sequence[Ring]) -> None:
     """Refuse a passage that comes out of a V-band's hub or flank between the two faces."""
     middles = [flange.frame.into(ruled.middle(ring)) for ring in body]
-    radii = [float(np.linalg.norm(ring[0].u)) for ring in body if isinstance(ring[0], ruled.Round)]
+    radii = [float(np.linalg.norm(ring[0].u)) for ring in body if isinstance(ring[0], ruled.RoundEdge)]
     steps = np.linspace(0.0, 1.0, 40)[:, None, None]
     s = np.linspace(0.0, 1.0, 24)
     for passage in through:

@@ -25,7 +25,7 @@ from manifoldgen.solids.runs import Laid, axes_of, laid_runner, laid_to, path_of
 
 
 @dataclass(frozen=True)
-class Part:
+class SolidPart:
     """One part.  shape : accepted on its own.  joins, gas : what it brings to the whole and to the lumen."""
 
     name: str
@@ -35,46 +35,46 @@ class Part:
     accepted: Acceptance
 
 
-def flange_part(m: Manifold, flange: Flange) -> Part:
+def flange_part(m: Manifold, flange: Flange) -> SolidPart:
     """A flange with its holes and passages."""
     axes = axes_of(m, flange)
     shape = flange_solid(flange, axes)
     found = accept(
         flange.name, shape, flange_genus(flange), flange_volume(flange, axes), self_intersection=False
     )
-    return Part(flange.name, shape, (shape,), tuple(p.lumen for p in passages(flange, axes)), found)
+    return SolidPart(flange.name, shape, (shape,), tuple(p.lumen for p in passages(flange, axes)), found)
 
 
-def run_part(name: str, tube: Laid, saddle: Saddle | None) -> Part:
+def run_part(name: str, tube: Laid, saddle: Saddle | None) -> SolidPart:
     """A runner or the outlet, with the hole of its branch if it has one."""
     if saddle is None:
         shapes = tube.metal()
         shape = _occ.fuse(shapes, glue="full")
         found = accept(name, shape, 1, tube.volume, self_intersection=False)
-        return Part(name, shape, (shape,), tuple(tube.gas()), found)
+        return SolidPart(name, shape, (shape,), tuple(tube.gas()), found)
     before, after = tube.upto(saddle.before), Laid(saddle.after, tube.section)
     rest = [*before.metal(), *after.metal()]
     shape = _occ.fuse([saddle.parent, *rest], glue="full")
     volume = before.volume + after.volume + _occ.volume(saddle.parent)
     found = accept(name, shape, 2, volume, self_intersection=False)
-    return Part(name, shape, (saddle.both, *rest), (*before.gas(), saddle.lumen, *after.gas()), found)
+    return SolidPart(name, shape, (saddle.both, *rest), (*before.gas(), saddle.lumen, *after.gas()), found)
 
 
-def branch_part(m: Manifold, b: Branch, saddle: Saddle) -> Part:
+def branch_part(m: Manifold, b: Branch, saddle: Saddle) -> SolidPart:
     """The branch from its saddle to its flange."""
     rest = laid_to(m.wastegate_flange, saddle.rest, b.run.section)
     shape = _occ.fuse([saddle.branch, *rest.metal()], glue="full")
     volume = _occ.volume(saddle.branch) + rest.volume
     found = accept(b.run.name, shape, 1, volume, self_intersection=False)
-    return Part(b.run.name, shape, tuple(rest.metal()), tuple(rest.gas()), found)
+    return SolidPart(b.run.name, shape, tuple(rest.metal()), tuple(rest.gas()), found)
 
 
-def collector_part(c: Collector, name: str, made: BuiltCollector, saddle: Saddle | None) -> Part:
+def collector_part(c: Collector, name: str, made: BuiltCollector, saddle: Saddle | None) -> SolidPart:
     """A collector, with the hole of its branch if it has one."""
     if saddle is None:
-        return Part(name, made.metal, (made.metal,), (made.gas,), made.accepted)
+        return SolidPart(name, made.metal, (made.metal,), (made.gas,), made.accepted)
     found = accept(name, saddle.parent, len(c.order) + 1, None, self_intersection=False)
-    return Part(name, saddle.parent, (saddle.both,), (saddle.lumen,), found)
+    return SolidPart(name, saddle.parent, (saddle.both,), (saddle.lumen,), found)
 
 
 def run_tube(m: Manifold, run: Run) -> Laid:

@@ -65,7 +65,7 @@ class Flat:
 
 
 @dataclass(frozen=True)
-class Round:
+class RoundEdge:
     """An arc, centre + cos a · u + sin a · v for a = first … last; u and v are square to each other."""
 
     centre: Vec
@@ -96,12 +96,12 @@ class Round:
         return BRepBuilderAPI_MakeEdge(gp_Elips(axes, a, b), first, last).Edge()
 
 
-Ring = tuple[Flat | Round, ...]
+Ring = tuple[Flat | RoundEdge, ...]
 
 
 def outline(contour: Contour, frame: Frame, height: float) -> Ring:
     """A contour of the frame's x-y plane as a ring at local z = `height`; long arcs come in equal parts."""
-    ring: list[Flat | Round] = []
+    ring: list[Flat | RoundEdge] = []
 
     def place(p: tuple[float, float]) -> Vec:
         return vec(frame.out((p[0], p[1], height)))
@@ -114,14 +114,14 @@ def outline(contour: Contour, frame: Frame, height: float) -> Ring:
         u, v = vec(edge.radius * array(frame.x)), vec(edge.radius * array(frame.y))
         for k in range(parts):
             turned = (edge.first + edge.sweep * k / parts, edge.first + edge.sweep * (k + 1) / parts)
-            ring.append(Round(place(edge.centre), u, v, *turned))
+            ring.append(RoundEdge(place(edge.centre), u, v, *turned))
     return tuple(ring)
 
 
 def circle(centre: ArrayLike, frame: Frame, radius: float, axis: ArrayLike | None = None) -> Ring:
     """A whole circle square to the frame's z, as one edge; its seam lies where `bore` of `axis` has it."""
     u, v = _lean(frame, frame.z if axis is None else axis)
-    return (Round(vec(array(centre)), vec(radius * u), vec(radius * v), 0.0, 2 * math.pi),)
+    return (RoundEdge(vec(array(centre)), vec(radius * u), vec(radius * v), 0.0, 2 * math.pi),)
 
 
 def bore(centre: ArrayLike, frame: Frame, axis: ArrayLike, radius: float, like: Ring | None = None) -> Ring:
@@ -135,7 +135,7 @@ def bore(centre: ArrayLike, frame: Frame, axis: ArrayLike, radius: float, like: 
     cosine = abs(float(unit(axis) @ array(frame.z)))
     at, long, short = vec(array(centre)), vec(u * (radius / cosine)), vec(v * radius)
     if like is None:
-        return (Round(at, long, short, 0.0, 2 * math.pi),)
+        return (RoundEdge(at, long, short, 0.0, 2 * math.pi),)
     seen = np.array([edge.at(np.zeros(1))[0][0] for edge in like]) - middle(like)
     angles = np.unwrap(np.arctan2(seen @ v, seen @ u * cosine))
     angles = np.append(angles, angles[0] + 2 * math.pi)
@@ -144,7 +144,7 @@ def bore(centre: ArrayLike, frame: Frame, axis: ArrayLike, radius: float, like: 
             "an opening that is not star-shaped about its middle has no clean way to a round bore"
         )
     turns = pairwise(angles.tolist())
-    return tuple(Round(at, long, short, a, b) for a, b in turns)
+    return tuple(RoundEdge(at, long, short, a, b) for a, b in turns)
 
 
 def _lean(frame: Frame, axis: ArrayLike) -> tuple[Array, Array]:
@@ -157,7 +157,7 @@ def _lean(frame: Frame, axis: ArrayLike) -> tuple[Array, Array]:
 
 def middle(ring: Ring) -> Array:
     """Mean of a ring's corners (the centre of a single round edge), mm."""
-    if len(ring) == 1 and isinstance(ring[0], Round):
+    if len(ring) == 1 and isinstance(ring[0], RoundEdge):
         return array(ring[0].centre)
     found: Array = np.mean([edge.at(np.zeros(1))[0][0] for edge in ring], axis=0)
     return found
@@ -189,10 +189,10 @@ def _anchor(ring: Ring) -> Array:
 
 def _nodes(ring: Ring) -> list[tuple[Array, Array]]:
     parts = ring
-    if len(ring) == 1 and isinstance(ring[0], Round):  # a whole turn is no single rational arc
+    if len(ring) == 1 and isinstance(ring[0], RoundEdge):  # a whole turn is no single rational arc
         e = ring[0]
         cuts = np.linspace(e.first, e.last, 5)
-        parts = tuple(Round(e.centre, e.u, e.v, a, b) for a, b in pairwise(cuts.tolist()))
+        parts = tuple(RoundEdge(e.centre, e.u, e.v, a, b) for a, b in pairwise(cuts.tolist()))
     return [edge.at((_GAUSS + 1) / 2) for edge in parts]
 
 
@@ -201,14 +201,14 @@ def wall(a: Ring, b: Ring) -> list[cq.Face]:
     return [_face(p, q) for p, q in zip(a, b, strict=True)]
 
 
-def _face(p: Flat | Round, q: Flat | Round) -> cq.Face:
+def _face(p: Flat | RoundEdge, q: Flat | RoundEdge) -> cq.Face:
     ends = np.array([0.0, 0.5, 1.0])
     way = q.at(ends)[0] - p.at(ends)[0]
     if float(np.abs(way - way[0]).max()) < _SAME:  # the same edge further on
-        if isinstance(p, Round) and not _is_circle(p):
+        if isinstance(p, RoundEdge) and not _is_circle(p):
             return _sleeve(p, way[0])
         return cq.Face(BRepPrimAPI_MakePrism(p.kernel(), gp_Vec(*way[0].tolist())).Shape())
-    if isinstance(p, Round) and isinstance(q, Round):
+    if isinstance(p, RoundEdge) and isinstance(q, RoundEdge):
         up = array(q.centre) - array(p.centre)
         apart = [float(np.abs(array(e) - array(f) * _ratio(q, p)).max()) for e, f in ((q.u, p.u), (q.v, p.v))]
         # arcs that begin or end in other directions share an axis, but no cone joins them
@@ -218,7 +218,7 @@ def _face(p: Flat | Round, q: Flat | Round) -> cq.Face:
     return cq.Face(BRepFill.Face_s(p.kernel(), q.kernel()))
 
 
-def _sleeve(p: Round, way: Array) -> cq.Face:
+def _sleeve(p: RoundEdge, way: Array) -> cq.Face:
     """A round tube between two parallel planes that it meets obliquely; `p` is its whole edge on the first."""
     length, axis = float(np.linalg.norm(way)), unit(way)
     centre, normal = array(p.centre), np.cross(p.u, p.v)
@@ -232,15 +232,15 @@ def _sleeve(p: Round, way: Array) -> cq.Face:
     return next(face for face in faces if face.geomType() == "CYLINDER")
 
 
-def _ratio(q: Round, p: Round) -> float:
+def _ratio(q: RoundEdge, p: RoundEdge) -> float:
     return float(np.linalg.norm(q.u) / np.linalg.norm(p.u))
 
 
-def _is_circle(e: Round) -> bool:
+def _is_circle(e: RoundEdge) -> bool:
     return abs(float(np.linalg.norm(e.u) - np.linalg.norm(e.v))) <= _ROUND * float(np.linalg.norm(e.u))
 
 
-def _cone(p: Round, q: Round) -> cq.Face:
+def _cone(p: RoundEdge, q: RoundEdge) -> cq.Face:
     """A patch of a cone between two coaxial arcs."""
     up, start = array(q.centre) - array(p.centre), float(np.linalg.norm(p.u))
     height, grows = float(np.linalg.norm(up)), float(np.linalg.norm(q.u)) - start

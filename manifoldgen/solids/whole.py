@@ -23,7 +23,7 @@ from manifoldgen.solids.acceptance import Acceptance, accept
 from manifoldgen.solids.branch import Saddle
 from manifoldgen.solids.clearance import overlaps
 from manifoldgen.solids.collector import build_collector
-from manifoldgen.solids.parts import Part
+from manifoldgen.solids.parts import SolidPart
 from manifoldgen.solids.pieced import piece_solids
 from manifoldgen.solids.tree import assembled
 
@@ -140,7 +140,7 @@ class _Made:
 
     def __init__(self, m: Manifold) -> None:
         self.m = m
-        self.parts: dict[str, Part] = {}
+        self.parts: dict[str, SolidPart] = {}
         self.accepted: dict[str, Acceptance] = {}
         self.errors: list[SolidError] = []
         self.left_out: dict[str, str] = {}
@@ -158,7 +158,7 @@ class _Made:
             self.errors.append(plain)
         return None
 
-    def add(self, part: Part | None) -> None:
+    def add(self, part: SolidPart | None) -> None:
         """Take one part in, if it was made."""
         if part is not None:
             self.parts[part.name] = part

@@ -10,7 +10,7 @@ from scipy.optimize import nnls
 from scipy.spatial.transform import Rotation
 
 from manifoldgen.access import _gjk
-from manifoldgen.access.pack import Pool, capsule, rod, swept
+from manifoldgen.access.pack import Packing, capsule, rod, swept
 
 NONE = np.zeros((1, 3))
 FAR = 1e9
@@ -24,7 +24,7 @@ def gap(a, b, pa=NONE, pb=NONE) -> float:
 
 def hull(points) -> tuple[np.ndarray, np.ndarray]:
     """A hull's row and its points."""
-    pool = Pool()
+    pool = Packing()
     pool.hull(points)
     return pool.rows[0], np.array(pool.points)
 

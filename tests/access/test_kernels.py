@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from manifoldgen.access import _kernels, _swing
-from manifoldgen.access.pack import Pool, blocks, bound, capsule, rod
+from manifoldgen.access.pack import Packing, blocks, bound, capsule, rod
 
 FRAME = (np.zeros(3), np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
 
@@ -79,7 +79,7 @@ def test_point_to_capsule_disc_and_ball():
 
 def test_worst_names_the_thing_and_the_way():
     """Of a ball, a box and the plane under them the one that comes nearest is named, with the way to it."""
-    pool = Pool()
+    pool = Packing()
     pool.hull([(x, y, z) for x in (20, 30) for y in (-5, 5) for z in (0, 10)])
     points = np.array(pool.points)
     part = rod((0, 0, 4), (0, 0, 20), 5.0)[None]
@@ -134,7 +134,7 @@ def test_swing_agrees_with_sampling(lean, lift):
         length, radius, margin = rng.uniform(80, 200), rng.uniform(4, 14), rng.uniform(0, 3)
         arm = [0.0, 5.0, length * math.cos(lean), 5.0 + length * math.sin(lean), radius, lift, 0.0]
         ball = (*rng.uniform(-150, 150, 2), rng.uniform(-20, 60), rng.uniform(5, 30))
-        pool = Pool()
+        pool = Packing()
         middle, half = rng.uniform((-120, -120, -10), (120, 120, 60)), rng.uniform(3, 30, 3)
         pool.hull(middle + half * np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]))
         found = taken([arm], margin, balls=[ball], solids=pool.rows, points=np.array(pool.points))
@@ -152,7 +152,7 @@ def test_swing_agrees_with_sampling(lean, lift):
 
 def test_open_end_is_slid_on():
     """A wall beside the nut that a flat head just clears in place, but not on its way on, takes those places."""
-    pool = Pool()
+    pool = Packing()
     pool.hull([(x, y, z) for x in (17, 20) for y in (-30, 30) for z in (-5, 20)])  # head radius 15: 2 mm away
     stands = {"solids": pool.rows, "points": np.array(pool.points)}
     placed = taken([[0, 2, 0, 8, 15.0, 0.0, 0.0001]], 1.0, **stands)

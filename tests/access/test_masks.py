@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from manifoldgen.access import curves, pack
-from manifoldgen.access.reach import Bench, Reach, reach_of
+from manifoldgen.access.reach import Bench, JointReach, reach_of
 from manifoldgen.access.torch import TIERS, holds, torches
 from manifoldgen.access.welds import Weld
 from manifoldgen.catalogue import STANDARD
@@ -38,7 +38,7 @@ def rod_balls(at, along, length: float, radius: float) -> np.ndarray:
 
 def made(names, tubes, boxes=()) -> Bench:
     """A bench of tubes (group, balls) and boxes (group, Box)."""
-    pool, owners = pack.Pool(), []
+    pool, owners = pack.Packing(), []
     for group, box in boxes:
         pool.shape(box)
         owners.append(group)
@@ -74,12 +74,12 @@ def without(on: Bench, gone: set[int]) -> Bench:
     )  # fmt: skip
 
 
-def look(weld: Weld, on: Bench, torch=LENS, job=JOB, climb=False) -> Reach:
+def look(weld: Weld, on: Bench, torch=LENS, job=JOB, climb=False) -> JointReach:
     """The reach of one weld; without the climb, which looks at what is there and not at parts of it."""
     return reach_of(job, (weld,), torch, on, climb=climb)
 
 
-def grid(reach: Reach, present: int) -> np.ndarray:
+def grid(reach: JointReach, present: int) -> np.ndarray:
     """Free by the sets alone, tier by tier."""
     return np.array([reach.free(present, t) for t in range(len(TIERS))])
 
@@ -210,7 +210,7 @@ def test_gaps_of_parallel_tubes_for_a_whole_ring_are_the_published_ones() -> Non
         assert least == pytest.approx(known[tier], abs=4)
 
 
-def two_tubes(gap: float) -> Reach:
+def two_tubes(gap: float) -> JointReach:
     """A butt ring on a tube that runs along z, another tube `gap` mm beside it."""
     off = 42.4 + gap
     tubes = [

@@ -9,7 +9,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from manifoldgen.access.order import Link, Plan, plan, together
+from manifoldgen.access.order import Link, WeldStages, plan, together
 from manifoldgen.access.purge import Volume, volumes
 from manifoldgen.access.reach import bench_of, reach_of, reaches
 from manifoldgen.access.torch import torches
@@ -33,7 +33,7 @@ def chain(n: int) -> tuple[Link, ...]:
     return tuple(Link(f"J{k}", bits(k, k + 1)) for k in range(n))
 
 
-def toy(links, blocks, **more) -> Plan:
+def toy(links, blocks, **more) -> WeldStages:
     """A plan where a joint is reached unless one of its blockers hangs there too."""
 
     def full(name: str, present: int) -> bool:

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from manifoldgen.access import _torch_gap
-from manifoldgen.access.pack import Pool, bound
-from manifoldgen.access.torch import TIERS, Pose, arc_length, holds, placed, torches
+from manifoldgen.access.pack import Packing, bound
+from manifoldgen.access.torch import TIERS, TorchPose, arc_length, holds, placed, torches
 from manifoldgen.catalogue import STANDARD
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.shapes import Box
@@ -67,7 +67,7 @@ def test_the_parts_stand_on_the_axis_from_the_stick_out_on() -> None:
     """Closed form at travel 0, work 0, roll 0: heights add up along the bisector, the handle leans 70°."""
     torch, arc = TORCHES[0], 2.0
     at = (np.zeros(3), np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
-    cup, head, cap, handle = placed(torch, at, Pose(0, 0, 0, 10), arc)
+    cup, head, cap, handle = placed(torch, at, TorchPose(0, 0, 0, 10), arc)
 
     assert (cup.start[2], cup.end[2]) == pytest.approx((12, 38))
     assert (head.start[2], head.end[2], cap.end[2]) == pytest.approx((38, 62, 74))
@@ -75,7 +75,7 @@ def test_the_parts_stand_on_the_axis_from_the_stick_out_on() -> None:
     assert handle.start == pytest.approx((0, 0, 50))
     assert np.linalg.norm(along) == pytest.approx(150)
     assert math.degrees(math.acos(along[2] / 150)) == pytest.approx(70)
-    leaned = placed(torch, at, Pose(30, 0, 0, 10), arc)[0]
+    leaned = placed(torch, at, TorchPose(30, 0, 0, 10), arc)[0]
     lean = np.subtract(leaned.end, leaned.start)
     assert math.degrees(math.atan2(lean[0], lean[2])) == pytest.approx(30)
 
@@ -99,10 +99,10 @@ def test_compiled_distances_agree_with_meshes() -> None:
     for case in range(40):
         torch = TORCHES[case % len(TORCHES)]
         at = place(rng)
-        pose = Pose(*rng.uniform((-60, -45, 0, 3), (60, 45, 360, 22)))
+        pose = TorchPose(*rng.uniform((-60, -45, 0, 3), (60, 45, 360, 22)))
         ball = np.array([[*(at[0] + rng.normal(size=3) * 60), 12.0]])
         frame = Frame.facing(at[0] + rng.normal(size=3) * 60, random_direction(rng), (0, 1, 0))
-        pool = Pool()
+        pool = Packing()
         pool.shape(Box(frame, (8.0, 15.0, 22.0)))
         things = (
             ball,

@@ -15,7 +15,7 @@ import numpy as np
 from manifoldgen.access.fasteners import fastener
 from manifoldgen.access.results import StudAccess
 from manifoldgen.access.studs import clamped
-from manifoldgen.access.tools import Part, Tool, tools
+from manifoldgen.access.tools import Frustum, Tool, tools
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.shapes import Box, Capsule
 from manifoldgen.geometry.vectors import array, rotated, vec
@@ -146,7 +146,7 @@ def _plate(frame, outline, thickness: float) -> Field:
     return field
 
 
-def cloud(part: Part, *, fine: bool) -> np.ndarray:
+def cloud(part: Frustum, *, fine: bool) -> np.ndarray:
     """Points (rho, turn, z, radius) that lie in a part: rings on its side, balls on its axis."""
     if part.rounding:
         return np.array([(0.0, 0.0, part.z0, part.rounding)])
@@ -204,7 +204,7 @@ class Trial:
         return True
 
 
-def _cloud(parts: tuple[Part, ...], *, fine: bool) -> np.ndarray:
+def _cloud(parts: tuple[Frustum, ...], *, fine: bool) -> np.ndarray:
     return np.concatenate([cloud(p, fine=fine) for p in parts] + [np.zeros((0, 4))])
 
 

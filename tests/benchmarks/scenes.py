@@ -32,7 +32,7 @@ from manifoldgen.checks.finding import Finding
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.vectors import Array, array, rotated, unit, vec
-from manifoldgen.geometry.written import Turn, forward
+from manifoldgen.geometry.written import WrittenBend, forward
 from manifoldgen.manifold.assemble import assemble
 from manifoldgen.manifold.collector import make_collector
 from manifoldgen.manifold.model import Manifold, Section
@@ -191,7 +191,7 @@ def _outlet(
     )  # fmt: skip
     start = Pose.heading(frame.out((0.0, 0.0, collector.length)), frame.z)
     angle, roll = float(rng.uniform(30, 70)), float(rng.uniform(-180, 180))
-    return forward(start, (Straight(25.0), Turn(angle, 1.3 * tubes[1].od, roll), Straight(20.0)))
+    return forward(start, (Straight(25.0), WrittenBend(angle, 1.3 * tubes[1].od, roll), Straight(20.0)))
 
 
 def _studs(n: int, pitch: float, od: float) -> list[list[float]]:

@@ -19,7 +19,7 @@ import numpy as np
 
 from manifoldgen.access import reach as reaching
 from manifoldgen.access import torch as torches
-from manifoldgen.access.torch import Pose
+from manifoldgen.access.torch import TorchPose
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.pieces import split
 from tests.access import metal
@@ -149,7 +149,7 @@ def frustum(rho, z, low, high):
     return np.where(inside, 0.0, best)
 
 
-def free_poses(m: Manifold, place, all_torches, rng, metals) -> list[tuple[str, Pose]]:
+def free_poses(m: Manifold, place, all_torches, rng, metals) -> list[tuple[str, TorchPose]]:
     """Random poses that overlap nothing."""
     arc = torches.arc_length(m.tables)
     (p, tau, b), (solids, points) = place, metals
@@ -177,7 +177,7 @@ def free_poses(m: Manifold, place, all_torches, rng, metals) -> list[tuple[str, 
         )
         ok = (gap - near[:, 3] > 0).all(axis=1)
         for i in np.flatnonzero(ok):
-            pose = Pose(float(travel[i]), float(work[i]), float(roll[i]), float(stick[i]))
+            pose = TorchPose(float(travel[i]), float(work[i]), float(roll[i]), float(stick[i]))
             parts = torches.placed(torch, (p, tau, b), pose, arc)
             handle = parts[3]
             h0, h1 = np.array(handle.start), np.array(handle.end)

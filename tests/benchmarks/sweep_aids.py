@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 
 import manifoldgen
-from manifoldgen.prints import bed, manifolds
+from manifoldgen.prints import bed, bodies
 from manifoldgen.prints.all import Options, everything
 from tests.prints.slicer import sliced
 
@@ -39,7 +39,7 @@ def main(folder: Path, *, slicing: bool) -> int:
             print(f"  left out: {error}")
         room = bed.room(m.workshop.bed)
         for part in made.parts:
-            wrong = not part.mesh.closed or len(manifolds.solid_of(part.mesh).decompose()) != 1
+            wrong = not part.mesh.closed or len(bodies.solid_of(part.mesh).decompose()) != 1
             wrong = wrong or any(s > r + 1e-6 for s, r in zip(part.size, room, strict=True))
             if slicing and part.kind in ("guide", "cradle"):
                 with tempfile.TemporaryDirectory() as scratch:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from manifoldgen.drawing.figure import Outline
+from manifoldgen.drawing.figure import EdgeLine
 from manifoldgen.drawing.sheets.stock import strip
 from manifoldgen.manifold.model import Slice, StockItem, Taken
 from manifoldgen.pieces import split
@@ -21,7 +21,7 @@ def boxes(taken: Taken, width: float, fill: float) -> list[tuple[float, float]]:
     """Begin and end of the boxes of one grey, mm of the item's centreline."""
     whole = 220.0 + math.radians(90) * 63.6
     cuts: dict[str, Sawn] = {s.piece: _cut() for s in taken.slices}
-    found = [i for i in strip(taken, cuts, width).items if isinstance(i, Outline) and i.fill == fill]
+    found = [i for i in strip(taken, cuts, width).items if isinstance(i, EdgeLine) and i.fill == fill]
     return [
         (min(v[0] for v in i.vertices) * whole / width, max(v[0] for v in i.vertices) * whole / width)
         for i in found

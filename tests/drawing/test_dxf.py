@@ -14,7 +14,7 @@ import pytest
 from ezdxf import recover
 
 from manifoldgen.drawing.dxf import dxf_bytes, write_dxf
-from manifoldgen.drawing.figure import HIDDEN, PLAIN, Figure, Outline, Round, Text, line, outline
+from manifoldgen.drawing.figure import HIDDEN, PLAIN, Circle, EdgeLine, Figure, Text, line, outline
 from manifoldgen.drawing.strokes import strokes
 from manifoldgen.errors import OutputError
 from manifoldgen.geometry import contour
@@ -23,9 +23,9 @@ NASTY = "%%d <script> \\U+0041 ^J\r\n  0\nLINE\n \u202eשלום" + "z" * 10_000
 FIGURE = Figure(
     (
         outline(contour.rectangle(80, 40, 10), PLAIN, "CUT_OUTER"),
-        Round((0, 0), 9.0, PLAIN, layer="CUT_HOLES"),
-        Outline(((0, 0, 0.5), (10, 0, 0.0)), closed=False, layer="ETCH"),
-        Outline(((0, 0, -0.5), (10, 0, 0.0)), closed=False, layer="ETCH"),
+        Circle((0, 0), 9.0, PLAIN, layer="CUT_HOLES"),
+        EdgeLine(((0, 0, 0.5), (10, 0, 0.0)), closed=False, layer="ETCH"),
+        EdgeLine(((0, 0, -0.5), (10, 0, 0.0)), closed=False, layer="ETCH"),
         line((-30, 0), (30, 0), HIDDEN),
         Text((0, -50), NASTY, 3.0, "middle", angle=30.0, layer="NOTES"),
     )

@@ -16,7 +16,7 @@ import manifoldgen as mg
 from manifoldgen.drawing.dxf import dxf_bytes, write_dxf
 from manifoldgen.drawing.etched import unmarked
 from manifoldgen.drawing.extent import item_extent
-from manifoldgen.drawing.figure import Document, Outline, Round, Text
+from manifoldgen.drawing.figure import Circle, EdgeLine, PaperDocument, Text
 from manifoldgen.drawing.flange_paper import flange_pages, full_size
 from manifoldgen.drawing.flanges import flange_drawing, notes, plates, write_flanges
 from manifoldgen.drawing.pdf import write_pdf
@@ -123,7 +123,7 @@ def test_marks_stand_on_metal_that_stays(path):
     for part in plates(job(path)):
         small = {h.at for h in part.holes if h.diameter < part.thickness}
         for item in flange_drawing(part, "job").items:
-            if not isinstance(item, Outline) or item.layer != "ETCH":
+            if not isinstance(item, EdgeLine) or item.layer != "ETCH":
                 continue
             for x, y, _ in item.vertices:
                 if any(math.dist((x, y), at) < 3.0 for at in small):
@@ -222,7 +222,7 @@ def test_the_paper_names_every_hole_and_stays_in_the_margins(path, paper, tmp_pa
     m = replace(m, workshop=replace(m.workshop, paper=paper))
     pages = flange_pages(m)
     pdf = tmp_path / "flanges.pdf"
-    write_pdf(pdf, Document("flanges", pages))
+    write_pdf(pdf, PaperDocument("flanges", pages))
     words = said(pdf, "pdftotext", "-layout").split()
     for flange in m.flanges:
         if flange.outline is not None:
@@ -241,9 +241,9 @@ def test_the_paper_is_full_size(tmp_path):
     pages = flange_pages(m)
     number = next(k for k, p in enumerate(pages, start=1) if p.title.startswith("Turbo"))
     pdf = tmp_path / "flanges.pdf"
-    write_pdf(pdf, Document("flanges", pages))
+    write_pdf(pdf, PaperDocument("flanges", pages))
     dark = pixels(pdf, number) < 128
-    centres = [i.centre for i in pages[number - 1].figure.items if isinstance(i, Round)]
+    centres = [i.centre for i in pages[number - 1].figure.items if isinstance(i, Circle)]
     for (one, a), (two, b) in combinations(zip(m.turbo.holes, centres, strict=True), 2):
         assert math.dist(a, b) == pytest.approx(math.dist(one.at, two.at), abs=1e-9)
     for x, y in centres:

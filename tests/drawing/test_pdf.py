@@ -14,13 +14,13 @@ from manifoldgen.drawing.figure import (
     BOLD,
     HIDDEN,
     THIN,
-    Document,
+    Circle,
+    EdgeLine,
     Figure,
-    Outline,
-    Page,
+    PaperDocument,
     Pen,
     Picture,
-    Round,
+    SheetPage,
     Text,
     Window,
     line,
@@ -62,7 +62,7 @@ def test_the_check_bar_is_100_mm_and_nothing_leaves_the_margins(paper, tmp_path)
     """1000 ± 5 pixels of a tenth of a millimetre; margins of 10 mm hold no dark pixel, whatever the texts are."""
     path = tmp_path / "sheets.pdf"
     pages = _sheets(paper)
-    write_pdf(path, Document("sheets", pages))
+    write_pdf(path, PaperDocument("sheets", pages))
     for number in range(1, len(pages) + 1):
         levels = pixels(path, number)
         height, width = levels.shape
@@ -81,12 +81,12 @@ def test_the_check_bar_is_100_mm_and_nothing_leaves_the_margins(paper, tmp_path)
 def test_shapes_have_their_size_and_place(tmp_path):
     """A circle, a bulged arc, a turned line and a window come out where they were drawn, to 0.2 mm."""
     items = (
-        Round((60, 60), 20.0, Pen(THIN)),
-        Outline(((100, 60, 1.0), (140, 60, 0.0)), closed=False),  # bulge 1: a half round below its chord
+        Circle((60, 60), 20.0, Pen(THIN)),
+        EdgeLine(((100, 60, 1.0), (140, 60, 0.0)), closed=False),  # bulge 1: a half round below its chord
         Window((100, 100), 20, 20, Figure((line((90, 110), (130, 110), BOLD),))),
     )
     path = tmp_path / "shapes.pdf"
-    write_pdf(path, Document("shapes", (Page(200, 200, Figure(items)),)))
+    write_pdf(path, PaperDocument("shapes", (SheetPage(200, 200, Figure(items)),)))
     levels = pixels(path, 1)
 
     def reach(x0, x1, y0, y1):
@@ -103,7 +103,7 @@ def test_letters_are_embedded_and_can_be_searched(tmp_path):
     """Every face in the file is embedded, and the text is text: ids can be found in it."""
     path = tmp_path / "text.pdf"
     items = (Text((20, 100), f"J2.1 {SIGNS}", 3.0), Text((20, 80), "R1-P1", 3.0, bold=True))
-    write_pdf(path, Document("text", (Page(100, 150, Figure(items)),)))
+    write_pdf(path, PaperDocument("text", (SheetPage(100, 150, Figure(items)),)))
     faces = said(path, "pdffonts").splitlines()[2:]
     assert len(faces) == 2
     assert all(row.split()[-5] == "yes" for row in faces)  # emb sub uni object ID
@@ -125,14 +125,14 @@ def test_the_signs_that_the_shop_needs_are_in_both_faces():
 def test_the_same_document_is_the_same_bytes_in_another_process():
     """A hash seed of another process, a picture from another folder: the same file."""
     script = (
-        "import hashlib; from tests.drawing.test_pdf import _sheets, Document, A4, pdf_bytes;"
-        "print(hashlib.sha256(pdf_bytes(Document('t', _sheets(A4)))).hexdigest())"
+        "import hashlib; from tests.drawing.test_pdf import _sheets, PaperDocument, A4, pdf_bytes;"
+        "print(hashlib.sha256(pdf_bytes(PaperDocument('t', _sheets(A4)))).hexdigest())"
     )
     environment = {**os.environ, "PYTHONHASHSEED": "7"}
     other = subprocess.run(
         [sys.executable, "-c", script], env=environment, capture_output=True, text=True, check=True
     )
-    mine = hashlib.sha256(pdf_bytes(Document("t", _sheets(A4)))).hexdigest()
+    mine = hashlib.sha256(pdf_bytes(PaperDocument("t", _sheets(A4)))).hexdigest()
     assert other.stdout.strip() == mine
 
 
@@ -145,12 +145,14 @@ def test_a_picture_is_named_by_its_content_and_a_missing_one_by_a_sentence(tmp_p
         (tmp_path / name).mkdir()
         Image.new("L", (20, 10), 80).save(tmp_path / name / "p.png")
         figure = Figure((Picture((10, 10), 40, 20, tmp_path / name / "p.png"),))
-        made.append(pdf_bytes(Document("p", (Page(100, 100, figure),))))
+        made.append(pdf_bytes(PaperDocument("p", (SheetPage(100, 100, figure),))))
     assert made[0] == made[1]
     with pytest.raises(OutputError, match=r"nothing\.png"):
-        pdf_bytes(Document("p", (Page(9, 9, Figure((Picture((0, 0), 1, 1, tmp_path / "nothing.png"),))),)))
+        pdf_bytes(
+            PaperDocument("p", (SheetPage(9, 9, Figure((Picture((0, 0), 1, 1, tmp_path / "nothing.png"),))),))
+        )
     with pytest.raises(OutputError, match="cannot be written"):
-        write_pdf(tmp_path / "no folder" / "x.pdf", Document("p", ()))
+        write_pdf(tmp_path / "no folder" / "x.pdf", PaperDocument("p", ()))
 
 
 @pytest.mark.parametrize("text", NASTY)
@@ -172,8 +174,13 @@ def test_dashes_and_fills_are_drawn(tmp_path):
     """A dashed pen and a filled shape change the page (nothing is silently left out)."""
     plain = Figure((outline(contour.rectangle(40, 20)),))
     dashed = Figure((outline(contour.rectangle(40, 20), HIDDEN),))
-    filled = Figure((Outline(contour.rectangle(40, 20).vertices, fill=0.5),))
+    filled = Figure((EdgeLine(contour.rectangle(40, 20).vertices, fill=0.5),))
     assert (
-        len({pdf_bytes(Document("d", (Page(99, 99, f.moved(50, 50)),))) for f in (plain, dashed, filled)})
+        len(
+            {
+                pdf_bytes(PaperDocument("d", (SheetPage(99, 99, f.moved(50, 50)),)))
+                for f in (plain, dashed, filled)
+            }
+        )
         == 3
     )

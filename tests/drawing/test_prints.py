@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from manifoldgen.drawing.extent import extent
-from manifoldgen.drawing.figure import Outline, Text
+from manifoldgen.drawing.figure import EdgeLine, Text
 from manifoldgen.drawing.linework import picture
 from manifoldgen.drawing.sheets.prints import print_pages
 from manifoldgen.drawing.view import View
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
 from tests.factory import manifold
 
@@ -18,7 +18,7 @@ ISO = View.from_side(-55.0, 28.0)
 
 def lines(figure):
     """The open lines of a drawing."""
-    return [i for i in figure.items if isinstance(i, Outline) and not i.closed]
+    return [i for i in figure.items if isinstance(i, EdgeLine) and not i.closed]
 
 
 def drawn(figure):
@@ -31,9 +31,9 @@ def drawn(figure):
 
 def test_a_cube_shows_nine_of_its_edges():
     """Three faces are seen: 9 edges; the 3 behind them are not drawn. Its outline is a hexagon."""
-    cube = manifolds.mesh_of(manifolds.box((0, 0, 0), (20, 20, 20)), "cube")
+    cube = bodies.mesh_of(bodies.box((0, 0, 0), (20, 20, 20)), "cube")
     figure = picture(cube, ISO, 80.0, 80.0)
-    filled = next(i for i in figure.items if isinstance(i, Outline) and i.closed)
+    filled = next(i for i in figure.items if isinstance(i, EdgeLine) and i.closed)
 
     assert len(drawn(figure)) == 9
     assert len(filled.vertices) == 6
@@ -41,26 +41,26 @@ def test_a_cube_shows_nine_of_its_edges():
 
 def test_what_stands_in_front_hides():
     """A small cube behind a large plate is not drawn; in front of it, it is."""
-    plate = manifolds.box((-40, 0, -40), (40, 2, 40))
+    plate = bodies.box((-40, 0, -40), (40, 2, 40))
     front = View.from_side(-90.0, 0.001)  # from -y
 
     def count(y: float) -> int:
-        cube = manifolds.box((-5, y, -5), (5, y + 10, 5))
-        both = manifolds.mesh_of(manifolds.union([plate, cube]), "both")
+        cube = bodies.box((-5, y, -5), (5, y + 10, 5))
+        both = bodies.mesh_of(bodies.union([plate, cube]), "both")
         return len(drawn(picture(both, front, 80.0, 80.0)))
 
-    alone = len(drawn(picture(manifolds.mesh_of(plate, "plate"), front, 80.0, 80.0)))
+    alone = len(drawn(picture(bodies.mesh_of(plate, "plate"), front, 80.0, 80.0)))
     assert count(20.0) == alone
     assert count(-20.0) >= alone + 4
 
 
 def test_a_hole_is_seen_through():
     """A ring's outline has its hole, drawn white."""
-    ring = manifolds.minus(
-        manifolds.cylinder((0, 0, 0), (0, 0, 1), 20, 5), manifolds.cylinder((0, 0, -1), (0, 0, 1), 10, 7)
+    ring = bodies.minus(
+        bodies.cylinder((0, 0, 0), (0, 0, 1), 20, 5), bodies.cylinder((0, 0, -1), (0, 0, 1), 10, 7)
     )
-    figure = picture(manifolds.mesh_of(ring, "ring"), View.from_side(-90.0, 89.9), 80.0, 80.0)
-    fills = [i.fill for i in figure.items if isinstance(i, Outline) and i.closed]
+    figure = picture(bodies.mesh_of(ring, "ring"), View.from_side(-90.0, 89.9), 80.0, 80.0)
+    fills = [i.fill for i in figure.items if isinstance(i, EdgeLine) and i.closed]
 
     assert fills == [0.9, 1.0]
 
@@ -71,7 +71,7 @@ def test_every_part_has_a_card_on_the_shops_paper():
     parts = [
         finished(
             m,
-            manifolds.box((0, 0, 0), (30 + k, 20, 10)),
+            bodies.box((0, 0, 0), (30 + k, 20, 10)),
             name=f"block-{k}",
             kind="gauge",
             mark=f"B{k}",

@@ -14,7 +14,7 @@ import pytest
 from manifoldgen.checks import examine
 from manifoldgen.cli.job import read
 from manifoldgen.drawing.extent import Extent, item_extent
-from manifoldgen.drawing.figure import Document, Figure, Page, Text, Window
+from manifoldgen.drawing.figure import Figure, PaperDocument, SheetPage, Text, Window
 from manifoldgen.drawing.papers import write_papers
 from manifoldgen.drawing.pdf import pdf_bytes, write_pdf
 from manifoldgen.drawing.sheets import build_sheets
@@ -194,7 +194,7 @@ def test_welds_stand_in_their_order(examined) -> None:
 def test_extra_pages_come_last_as_they_are(examined) -> None:
     """A page for printed parts is not framed again."""
     m, hands, findings, document = examined["snow_groomer_tight"]
-    page = Page(215.9, 279.4, Figure((Text((20.0, 20.0), "print me", 3.0),)), "Printed parts")
+    page = SheetPage(215.9, 279.4, Figure((Text((20.0, 20.0), "print me", 3.0),)), "Printed parts")
     more = build_sheets(m, hands, findings, (page,))
 
     assert more.pages[-1] is page
@@ -207,7 +207,7 @@ def test_bytes_repeat_and_another_state_has_another_mark(examined) -> None:
     m, hands, findings, document = examined["snow_groomer_tight"]
     assert pdf_bytes(build_sheets(m, hands, findings)) == pdf_bytes(document)
 
-    def mark(d: Document) -> str:
+    def mark(d: PaperDocument) -> str:
         return next(t.text for t in texts(d.pages[-1].figure) if "file " in t.text)
 
     other = replace(m, joints=m.joints[::-1])

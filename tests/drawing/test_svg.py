@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from manifoldgen.drawing.figure import Figure, Outline, Page, Round, Text, Window, outline
+from manifoldgen.drawing.figure import Circle, EdgeLine, Figure, SheetPage, Text, Window, outline
 from manifoldgen.drawing.svg import svg_text, write_svg
 from manifoldgen.geometry import contour
 
@@ -15,8 +15,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def test_size_and_shapes_are_in_mm():
     """Width and height carry mm; y is turned over; a half round is one arc command."""
-    page = Page(
-        210, 297, Figure((Round((10, 20), 5), Outline(((0, 0, 1.0), (30, 0, 0.0)), closed=False))), "page"
+    page = SheetPage(
+        210, 297, Figure((Circle((10, 20), 5), EdgeLine(((0, 0, 1.0), (30, 0, 0.0)), closed=False))), "page"
     )
     root = ElementTree.fromstring(svg_text(page))  # noqa: S314 - our own text
     assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("210mm", "297mm", "0 0 210 297")

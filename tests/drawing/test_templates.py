@@ -12,7 +12,7 @@ import pytest
 
 import manifoldgen as mg
 from manifoldgen.drawing.extent import edges
-from manifoldgen.drawing.figure import Figure, Outline, Round, Text, Window
+from manifoldgen.drawing.figure import Circle, EdgeLine, Figure, Text, Window
 from manifoldgen.drawing.mill_sheet import mill_drafts
 from manifoldgen.drawing.sheet_patterns import cone_figure
 from manifoldgen.drawing.templates import templates, templates_figure
@@ -46,9 +46,9 @@ def text_of(figure: Figure) -> str:
     return "\n".join(i.text for i in items(figure) if isinstance(i, Text))
 
 
-def cut_outs(figure: Figure) -> list[Outline]:
+def cut_outs(figure: Figure) -> list[EdgeLine]:
     """The closed lines that are cut out."""
-    return [i for i in items(figure) if isinstance(i, Outline) and i.layer == "CUT_OUTER" and i.closed]
+    return [i for i in items(figure) if isinstance(i, EdgeLine) and i.layer == "CUT_OUTER" and i.closed]
 
 
 def cases():
@@ -80,7 +80,7 @@ def test_marks_read_to_the_right():
     for w in cases():
         made = wrap_figure(w)
         lines = [
-            i for i in made.items if isinstance(i, Outline) and i.layer == "ETCH" and len(i.vertices) == 2
+            i for i in made.items if isinstance(i, EdgeLine) and i.layer == "ETCH" and len(i.vertices) == 2
         ]
         at = {round(i.vertices[0][0], 3) for i in lines if i.vertices[0][0] == i.vertices[1][0]}
         for mark in w.marks:
@@ -171,7 +171,7 @@ def test_all_beside_each_other():
     spans = sorted((min(x for x, _, _ in o.vertices), max(x for x, _, _ in o.vertices)) for o in rings)
     assert all(a[1] < b[0] for a, b in itertools.pairwise(spans))
     assert {i.layer for i in figure.items} == {"CUT_OUTER", "ETCH", "NOTES"}
-    assert not any(isinstance(i, Round) for i in figure.items)
+    assert not any(isinstance(i, Circle) for i in figure.items)
 
 
 @pytest.mark.parametrize("n", [2, 3, 5])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from manifoldgen.drawing.figure import BOLD, PLAIN, Document, Figure, Round, Text, line, outline
+from manifoldgen.drawing.figure import BOLD, PLAIN, Circle, Figure, PaperDocument, Text, line, outline
 from manifoldgen.drawing.paper import A4, LETTER
 from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.tiles import FOOT, OVERLAP, UPRIGHT, tiled
@@ -17,7 +17,7 @@ PAPERS = pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
 
 def _large() -> Figure:
     slanted = [line((-170 + 20 * k, -160), (-160 + 20 * k, 160), BOLD) for k in range(17)]
-    return Figure((outline(contour.rectangle(350, 330, 30)), Round((0, 0), 100, PLAIN), *slanted))
+    return Figure((outline(contour.rectangle(350, 330, 30)), Circle((0, 0), 100, PLAIN), *slanted))
 
 
 @needs_poppler
@@ -26,7 +26,7 @@ def test_bars_both_ways_and_margins(paper, tmp_path):
     """100 mm across and 20 mm up on every sheet, within half a millimetre; nothing dark outside the margins."""
     path = tmp_path / "tiles.pdf"
     pages = tiled(_large(), paper, "T" * 200)
-    write_pdf(path, Document("tiles", pages))
+    write_pdf(path, PaperDocument("tiles", pages))
     for number, page in enumerate(pages, start=1):
         levels = pixels(path, number)
         height, width = levels.shape
@@ -45,7 +45,7 @@ def test_sheets_join(paper, tmp_path):
     """The strips that neighbours share show the same: laid on each other every line goes on."""
     path = tmp_path / "tiles.pdf"
     pages = tiled(_large(), paper, "tiles")
-    write_pdf(path, Document("tiles", pages))
+    write_pdf(path, PaperDocument("tiles", pages))
     assert len(pages) == 4
     sheets = [pixels(path, n)[100 : -100 - int(FOOT * 10), 100:-100] for n in range(1, 5)]  # what is shown
     strip = int(OVERLAP * 10)
@@ -67,7 +67,7 @@ def test_sheets_join(paper, tmp_path):
 @PAPERS
 def test_as_few_sheets_as_possible(paper):
     """What fits one sheet takes one; a long strip is laid along the turned paper."""
-    assert len(tiled(Figure((Round((0, 0), 50),)), paper, "small")) == 1
+    assert len(tiled(Figure((Circle((0, 0), 50),)), paper, "small")) == 1
     long = tiled(Figure((outline(contour.rectangle(400, 90)),)), paper, "long")
     assert len(long) == 2
     assert long[0].width > long[0].height

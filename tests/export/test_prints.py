@@ -13,7 +13,7 @@ from manifoldgen.export.prints import write_prints
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Section
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
 from manifoldgen.solids.tube import tube_solid
 from tests.factory import manifold
@@ -26,9 +26,9 @@ PATH = Path(
 def parts():
     """A printed tube and a block, named and weighed."""
     m = manifold()
-    hollow = manifolds.minus(manifolds.tube(PATH, 21.2), manifolds.tube(PATH, 18.2, before=1, after=1))
+    hollow = bodies.minus(bodies.tube(PATH, 21.2), bodies.tube(PATH, 18.2, before=1, after=1))
     tube = finished(m, hollow, name="tube", kind="model", mark="T1", purpose="a tube", sits="on the bench")
-    block = manifolds.box((0, 0, 0), (40, 30, 20))
+    block = bodies.box((0, 0, 0), (40, 30, 20))
     return tube, finished(
         m, block, name="block", kind="gauge", purpose="a block", sits="", cautions=("Sharp.", "Cold only.")
     )

@@ -11,9 +11,9 @@ import cadquery as cq
 import pytest
 
 from manifoldgen.errors import SolidError
-from manifoldgen.export import step
+from manifoldgen.export import step_assembly
 from manifoldgen.export.meshes import part_meshes, piece_meshes
-from manifoldgen.export.step import canonical, write_step
+from manifoldgen.export.step_assembly import canonical, write_step
 
 pytestmark = pytest.mark.slow
 ROOT = Path(__file__).resolve().parents[2]
@@ -58,7 +58,7 @@ def test_same_assembly_same_bytes(tmp_path):
     write_step(two, tree())
     code = (
         "import sys; from pathlib import Path; from tests.export.test_step import tree;"
-        "from manifoldgen.export.step import write_step; write_step(Path(sys.argv[1]), tree())"
+        "from manifoldgen.export.step_assembly import write_step; write_step(Path(sys.argv[1]), tree())"
     )
     env = {**os.environ, "PYTHONHASHSEED": "11"}
     subprocess.run(
@@ -96,7 +96,7 @@ def test_a_file_that_lost_a_part_is_refused(tmp_path, monkeypatch):
     """What is read back is compared with what was meant."""
     less = cq.Assembly(name="job").add(cq.Workplane().box(50, 40, 12), name="head flange")
     less.export(str(tmp_path / "less.step"))
-    monkeypatch.setattr(step, "canonical", lambda text: (tmp_path / "less.step").read_text())
+    monkeypatch.setattr(step_assembly, "canonical", lambda text: (tmp_path / "less.step").read_text())
 
     with pytest.raises(SolidError, match="R1-P1"):
         write_step(tmp_path / "model.step", tree())

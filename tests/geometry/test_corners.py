@@ -8,7 +8,7 @@ import pytest
 
 from manifoldgen.errors import PathError
 from manifoldgen.geometry.corners import from_corners, to_corners
-from manifoldgen.geometry.lra import Row, from_rows, half_turns, to_rows
+from manifoldgen.geometry.lra import BendRow, from_rows, half_turns, to_rows
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import array, rotated
@@ -155,4 +155,4 @@ def test_bend_table_joins_straights_and_ends_with_a_length() -> None:
         Pose.heading((0, 0, 0), (0, 0, 1)),
         (Straight(10), Straight(15), Bend(30, 60, 190), Bend(20, 60, -180)),
     )
-    assert to_rows(path) == (Row(25, -170, 30, 60), Row(0, 180, 20, 60), Row(0))
+    assert to_rows(path) == (BendRow(25, -170, 30, 60), BendRow(0, 180, 20, 60), BendRow(0))

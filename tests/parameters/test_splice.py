@@ -11,7 +11,7 @@ import pytest
 from manifoldgen.errors import ParameterError
 from manifoldgen.parameters import document, load_text
 from manifoldgen.parameters.rebase import rebased
-from manifoldgen.parameters.splice import BOM, Found, flow, number, spliced
+from manifoldgen.parameters.splice import BOM, FoundPaths, flow, number, spliced
 from tests.jobs import FOUR
 from tests.mutations import spoilt
 
@@ -24,7 +24,7 @@ HELD = [
 ]  # the same, four digits
 
 
-def copy(text: str, found: Found) -> str:
+def copy(text: str, found: FoundPaths) -> str:
     """The copy of a text beside it."""
     return spliced(text.encode(), found, HERE, HERE).decode()
 
@@ -44,7 +44,7 @@ runners:
       - close   # found
     # the end
 """
-    found = Found({1: STEPS, 2: STEPS}, {2: 1}, {"clock": 75.60004, "mirror": False})
+    found = FoundPaths({1: STEPS, 2: STEPS}, {2: 1}, {"clock": 75.60004, "mirror": False})
     assert (
         copy(text, found)
         == """\
@@ -72,7 +72,7 @@ runners:
 def test_braces_and_an_alias() -> None:
     """In braces the list stands in brackets; an aliased path is written out only where it is used."""
     text = "collector: {kind: merge, order: free, clock: 'auto'} # c\nrunners: {paths: {1: &p [{straight: 9}, close], 2: *p}}"
-    found = Found({1: STEPS, 2: STEPS}, {1: 1, 2: 0}, {"order": [2, 1], "clock": 7.0, "mirror": True})
+    found = FoundPaths({1: STEPS, 2: STEPS}, {1: 1, 2: 0}, {"order": [2, 1], "clock": 7.0, "mirror": True})
     tail = "{bend: 45.1235, clr: 63.6, roll: 0}, {straight: 20.5}]"
     assert copy(text, found) == (
         "collector: {kind: merge, order: [2, 1], mirror: true, clock: 7} # c\n"
@@ -83,14 +83,14 @@ def test_braces_and_an_alias() -> None:
 def test_anchor_that_goes() -> None:
     """What referred to a value that was replaced is written out instead of left hanging."""
     text = "runners:\n  paths:\n    1: [&s {straight: 9}, {bend: 1, clr: 2}, close]\n    2: [*s, close]\n"
-    made = document.read(copy(text, Found({1: STEPS, 2: STEPS}, {1: 0, 2: 1}))).data
+    made = document.read(copy(text, FoundPaths({1: STEPS, 2: STEPS}, {1: 0, 2: 1}))).data
     assert made == {"runners": {"paths": {1: HELD, 2: [{"straight": 9}, *HELD[1:]]}}}
 
 
 def test_straight_that_grew() -> None:
     """A straight before `close` that became longer is rewritten in its place; the comments beside it stay."""
     text = "runners:\n  paths:\n    1:\n      - {straight: 9} # a\n      # b\n      - close # c\n"
-    made = copy(text, Found({1: STEPS}, {1: 0}))
+    made = copy(text, FoundPaths({1: STEPS}, {1: 0}))
     assert made.splitlines()[3:6] == [
         "      - {straight: 30} # a",
         "      # b",
@@ -98,7 +98,7 @@ def test_straight_that_grew() -> None:
     ]
 
 
-def _styled(rng: random.Random) -> tuple[str, Found]:
+def _styled(rng: random.Random) -> tuple[str, FoundPaths]:
     """A job's skeleton as people may write it, and what was found for it."""
     gap, note = " " * rng.randint(1, 4), lambda: rng.choice(["", "  # auto, close: {é}", " # 'x", ""])
     paths, kept = {}, {}
@@ -138,7 +138,7 @@ def _styled(rng: random.Random) -> tuple[str, Found]:
             f"# top\ncollector:{note()}\n{collector}\nrunners:\n{inner}paths:{note()}\n{body}{inner}# end\n"
         )
     text += rng.choice(["", "obstacles: [{mesh: a.stl}]\n", "last: x"])
-    return text, Found(paths, kept, ring)
+    return text, FoundPaths(paths, kept, ring)
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -177,7 +177,7 @@ def test_any_style(seed: int) -> None:
 
 def test_spoilt_files_that_still_read() -> None:
     """A file that was damaged and still reads is copied as it is meant."""
-    found = Found({1: STEPS, 4: STEPS}, {}, {"clock": 3.0})
+    found = FoundPaths({1: STEPS, 4: STEPS}, {}, {"clock": 3.0})
     read = 0
     for seed in range(400):
         raw = spoilt(FOUR, seed)
@@ -201,12 +201,12 @@ def test_file_names_are_led_from_the_copy(tmp_path: Path) -> None:
         "shop: shop.yaml # s\nhead_flange: {outline: {dxf: 'it''s.dxf'}}\n"
         'obstacles:\n  - {mesh: "scans/bay.stl"}\n  - {mesh: /abs/bay.stl}\n'
     )
-    made = spliced(text.encode(), Found(), jobs, out).decode()
+    made = spliced(text.encode(), FoundPaths(), jobs, out).decode()
     assert made == (
         "shop: ../../my jobs/shop.yaml # s\nhead_flange: {outline: {dxf: '../../my jobs/it''s.dxf'}}\n"
         'obstacles:\n  - {mesh: "../../my jobs/scans/bay.stl"}\n  - {mesh: /abs/bay.stl}\n'
     )
-    assert spliced(text.encode(), Found(), jobs, jobs) == text.encode()
+    assert spliced(text.encode(), FoundPaths(), jobs, jobs) == text.encode()
 
 
 def test_every_drawing_is_led_from_the_copy(tmp_path: Path) -> None:
@@ -215,7 +215,7 @@ def test_every_drawing_is_led_from_the_copy(tmp_path: Path) -> None:
         "head_flange: {ports: {dxf: g.dxf}, studs: {dxf: g.dxf}}\n"
         "turbo: {flange: {bolts: {dxf: t.dxf}, outline: {dxf: t.dxf}}}\n"
     )
-    made = spliced(text.encode(), Found(), tmp_path / "jobs", tmp_path).decode()
+    made = spliced(text.encode(), FoundPaths(), tmp_path / "jobs", tmp_path).decode()
     assert made == text.replace("g.dxf", "jobs/g.dxf").replace("t.dxf", "jobs/t.dxf")
 
 
@@ -233,7 +233,7 @@ def test_refused_where_it_cannot_be_edited() -> None:
     with pytest.raises(ParameterError, match="cannot be written into this file"):
         copy(
             "collector:\n  ? kind\n  : merge\nrunners:\n  paths: {1: auto}\n",
-            Found({1: STEPS}, {}, {"clock": 1.0}),
+            FoundPaths({1: STEPS}, {}, {"clock": 1.0}),
         )
 
 

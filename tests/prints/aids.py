@@ -7,7 +7,7 @@ from pathlib import Path
 
 import manifoldgen
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.cradles import cradles
 from manifoldgen.prints.part import PrintedPart
 
@@ -26,11 +26,11 @@ def cradles_of(name: str = "sand_rail_four") -> tuple[PrintedPart, ...]:
     return cradles(job(name))
 
 
-def in_place(part: PrintedPart) -> manifolds.Manifold:
+def in_place(part: PrintedPart) -> bodies.Body:
     """A printed part as a solid where it belongs, bench frame."""
-    return manifolds.solid_of(part.in_place)
+    return bodies.solid_of(part.in_place)
 
 
-def overlap(a: manifolds.Manifold, b: manifolds.Manifold) -> float:
+def overlap(a: bodies.Body, b: bodies.Body) -> float:
     """What two solids share, mm³."""
-    return float(manifolds.common(a, b).volume())
+    return float(bodies.common(a, b).volume())

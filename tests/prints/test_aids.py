@@ -11,7 +11,7 @@ import pytest
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array
-from manifoldgen.prints import bed, manifolds
+from manifoldgen.prints import bed, bodies
 from manifoldgen.prints.all import Options, everything
 from manifoldgen.prints.dummies import tool_dummies
 from manifoldgen.prints.reach_piece import reach_piece
@@ -34,7 +34,7 @@ def test_the_window_is_the_branch_s_bore_where_it_leaves_the_bend():
     for part in parts:
         solid = in_place(part)
         for wider, touches in ((-0.05, False), (0.4, True)):
-            bar = manifolds.cylinder(branch.root, branch.axis, branch.run.section.bore_radius + wider, 200.0)
+            bar = bodies.cylinder(branch.root, branch.axis, branch.run.section.bore_radius + wider, 200.0)
             assert (overlap(solid, bar) > 1e-6) == touches, (part.name, wider)
 
 
@@ -43,7 +43,7 @@ def test_the_window_shells_lie_on_the_elbow_and_not_in_each_other():
     m = job()
     parts = [in_place(p) for p in windows(m)]
     elbow = next(p for p in m.pieces if p.part == "outlet" and m.branches[0].element in p.elements)
-    tube = manifolds.tube(elbow.path, elbow.section.radius)
+    tube = bodies.tube(elbow.path, elbow.section.radius)
 
     assert all(overlap(p, tube) < 1e-6 for p in parts)
     assert overlap(*parts) < 1e-6
@@ -69,7 +69,7 @@ def test_the_ratchet_dummy_has_the_catalogue_s_sizes_and_takes_a_nut():
     ratchet = next(p for p in tool_dummies(job()) if "ratchet" in p.name)
     solid = in_place(ratchet)
     b = solid.bounding_box()
-    nut = manifolds.Manifold.cylinder(8.0, 13.0 / math.sqrt(3), circular_segments=6).translate(
+    nut = bodies.Body.cylinder(8.0, 13.0 / math.sqrt(3), circular_segments=6).translate(
         (0.0, 0.0, b[2] - 1.0)
     )
     wide = job().tables.row("tools", "ratchet", "10")
@@ -85,8 +85,8 @@ def test_the_reach_piece_stands_round_the_stud_asked_for():
     (part,) = reach_piece(m, "S4")
     solid = in_place(part)
     stud = next(s for s in m.studs if s.id == "S4")
-    hole = manifolds.cylinder(array(stud.at) - (0, 0, 20), stud.axis, stud.hole / 2 - 0.05, 40.0)
-    skin = manifolds.cylinder((192.0, 0.0, 14.0), (0.0, 0.0, 1.0), m.head.tube.radius - 0.3, 8.0)
+    hole = bodies.cylinder(array(stud.at) - (0, 0, 20), stud.axis, stud.hole / 2 - 0.05, 40.0)
+    skin = bodies.cylinder((192.0, 0.0, 14.0), (0.0, 0.0, 1.0), m.head.tube.radius - 0.3, 8.0)
 
     assert part.mark == "S4"
     assert overlap(solid, hole) < 1e-6
@@ -108,17 +108,17 @@ def test_the_stand_holds_the_flange_and_touches_nothing_else():
     off = (parts[0].in_place.vertices - face) @ array(flange.frame.z)
     assert off.min() == pytest.approx(0.0, abs=1e-6)
     for hole in flange.holes:
-        bolt = manifolds.cylinder(
+        bolt = bodies.cylinder(
             flange.frame.out((*hole.at, -5.0)), flange.frame.z, hole.diameter / 2 - 0.05, 50.0
         )
         assert overlap(plate, bolt) < 1e-6, hole.id
-        assert overlap(plate, manifolds.cylinder(flange.frame.out((*hole.at, -5.0)), flange.frame.z, hole.diameter / 2 + 2, 50.0)) > 50.0  # fmt: skip
+        assert overlap(plate, bodies.cylinder(flange.frame.out((*hole.at, -5.0)), flange.frame.z, hole.diameter / 2 + 2, 50.0)) > 50.0  # fmt: skip
     for k, solid in enumerate(solids):
         for other in solids[:k]:
             assert overlap(solid, other) < 0.1  # they touch on an oblique plane
         for run in m.runs:
             if run.path is not None:
-                assert overlap(solid, manifolds.tube(run.path, run.section.radius)) < 1e-6
+                assert overlap(solid, bodies.tube(run.path, run.section.radius)) < 1e-6
     post = solids[1]
     assert min(post.bounding_box()[2], 0.0) == pytest.approx(0.0, abs=1e-6)
     x, y, _ = placed(m).foot.at
@@ -137,7 +137,7 @@ def test_a_flange_that_stands_upright_has_its_post_behind(name):
     flange = m.turbo
     parts = stand(m)
     solids = [in_place(p) for p in parts]
-    disc = manifolds.cylinder(
+    disc = bodies.cylinder(
         flange.frame.out((0.0, 0.0, flange.thickness - 6.0)), flange.frame.z, flange.vband.od / 2, 6.0 - 1e-3
     )
 
@@ -149,7 +149,7 @@ def test_a_flange_that_stands_upright_has_its_post_behind(name):
             assert overlap(solid, other) < 0.1
         for run in m.runs:
             if run.path is not None:
-                assert overlap(solid, manifolds.tube(run.path, run.section.radius)) < 1e-6
+                assert overlap(solid, bodies.tube(run.path, run.section.radius)) < 1e-6
     mating = flange.frame.out((0.0, 0.0, flange.thickness))
     post = [p for p in parts if "post" in p.name][-1].in_place.vertices
     beside = post[post[:, 2] > mating[2] - flange.vband.od / 2]
@@ -179,7 +179,7 @@ def test_every_aid_is_one_closed_body_that_stands_on_the_bed(name):
     for part in made.parts:
         low = part.mesh.vertices.min(axis=0)
         assert part.mesh.closed, part.name
-        assert len(manifolds.solid_of(part.mesh).decompose()) == 1, part.name
+        assert len(bodies.solid_of(part.mesh).decompose()) == 1, part.name
         assert np.abs(low).max() < 1e-6, part.name
         assert all(s <= r + 1e-6 for s, r in zip(part.size, room, strict=True)), part.name
         assert part.purpose.endswith("."), part.name
@@ -207,7 +207,7 @@ def test_walls_are_as_thick_as_they_must_be():
     made = everything(job(), Options(kinds=frozenset(["guide", "cradle", "nest", "window"])))
     random = np.random.default_rng(6)
     for part in made.parts[::3]:
-        solid = manifolds.solid_of(part.mesh)
+        solid = bodies.solid_of(part.mesh)
         corners = part.mesh.corners
         cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         area = np.linalg.norm(cross, axis=1)

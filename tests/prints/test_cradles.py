@@ -10,7 +10,7 @@ import pytest
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.path import Straight
 from manifoldgen.geometry.vectors import array
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.cradles import WINDOW, cradle
 from tests.prints.aids import cradles_of, in_place, job, overlap
 
@@ -19,7 +19,7 @@ def held(m, part):
     """The joint of a cradle and its two pieces as solids, at the model's place."""
     joint = next(j for j in m.joints if j.id == part.mark.split()[0])
     pieces = {p.id: p for p in m.pieces}
-    return joint, [manifolds.tube(pieces[i].path, pieces[i].section.radius) for i in joint.between]
+    return joint, [bodies.tube(pieces[i].path, pieces[i].section.radius) for i in joint.between]
 
 
 def test_every_butt_joint_between_tubes_has_a_cradle():
@@ -69,7 +69,7 @@ def test_the_joint_is_open_all_round_for_the_tacks():
         seen += 1
         along = array(joint.direction)
         start = array(joint.at) - (WINDOW / 2 - 0.05) * along
-        free = manifolds.cylinder(start, along, joint.radius + 2.0, WINDOW - 0.1)
+        free = bodies.cylinder(start, along, joint.radius + 2.0, WINDOW - 0.1)
         assert overlap(in_place(part), free) < 1e-6, part.name
     assert seen >= 5
 

@@ -9,7 +9,7 @@ import pytest
 
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.vectors import array
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.gauges import BUSH, drill_guides, stud_gauge
 from tests.prints.aids import in_place, job, overlap
 
@@ -19,7 +19,7 @@ M8_MINOR = 6.647  # ISO 724, M8 coarse: minor diameter of the internal thread
 
 def whole(parts):
     """All parts of an aid together."""
-    return manifolds.union([in_place(p) for p in parts])
+    return bodies.union([in_place(p) for p in parts])
 
 
 def test_the_gauge_drops_over_every_stud():
@@ -29,9 +29,9 @@ def test_the_gauge_drops_over_every_stud():
     fit = m.workshop.fit + m.workshop.hole_extra / 2
     for stud in (s for s in m.studs if s.flange == "head flange"):
         start = array(stud.at) * (1, 1, 0) - (0, 0, 5)
-        assert overlap(gauge, manifolds.cylinder(start, UP, 4.0 + fit - 0.05, 30.0)) < 1e-6, stud.id
-        ring = manifolds.minus(
-            manifolds.cylinder(start, UP, 4.0 + fit + 3.0, 30.0), manifolds.cylinder(start, UP, 4.0 + fit + 0.1, 30.0)
+        assert overlap(gauge, bodies.cylinder(start, UP, 4.0 + fit - 0.05, 30.0)) < 1e-6, stud.id
+        ring = bodies.minus(
+            bodies.cylinder(start, UP, 4.0 + fit + 3.0, 30.0), bodies.cylinder(start, UP, 4.0 + fit + 0.1, 30.0)
         )  # fmt: skip
         assert overlap(gauge, ring) > 0.9 * np.pi * ((4.0 + fit + 3.0) ** 2 - (4.0 + fit + 0.1) ** 2) * 4.0
 
@@ -41,19 +41,19 @@ def test_the_pins_stand_at_the_studs_places():
     m = job()
     gauge = whole(stud_gauge(m, pins=True))
     radius = M8_MINOR / 2 - m.workshop.fit
-    below = manifolds.upto(gauge, (0.0, 0.0, -1e-6), UP)
+    below = bodies.upto(gauge, (0.0, 0.0, -1e-6), UP)
     studs = [s for s in m.studs if s.flange == "head flange"]
     pins = below.decompose()
 
     assert len(pins) == len(studs)
     for stud in studs:
         x, y, _ = stud.at
-        core = manifolds.cylinder((x, y, -5.0), UP, radius - 0.05, 5.0)
-        room = manifolds.cylinder((x, y, -9.0), UP, radius + 0.05, 9.0)
+        core = bodies.cylinder((x, y, -5.0), UP, radius - 0.05, 5.0)
+        room = bodies.cylinder((x, y, -9.0), UP, radius + 0.05, 9.0)
         assert overlap(gauge, core) == pytest.approx(core.volume(), rel=1e-3), stud.id
         assert sum(overlap(p, room) > 1.0 for p in pins) == 1
     assert below.volume() == pytest.approx(
-        sum(overlap(below, manifolds.cylinder((*s.at[:2], -9.0), UP, radius + 0.05, 9.0)) for s in studs),
+        sum(overlap(below, bodies.cylinder((*s.at[:2], -9.0), UP, radius + 0.05, 9.0)) for s in studs),
         rel=1e-3,
     )
 
@@ -74,8 +74,8 @@ def test_the_ports_look_through_the_gauge():
     m = job()
     gauge = whole(stud_gauge(m))
     for port in m.ports:
-        outline = manifolds.outline(port.opening.contour).offset(-0.05).translate(port.at[:2])
-        assert overlap(gauge, manifolds.plate(outline, -5.0, 20.0)) < 1e-6
+        outline = bodies.outline(port.opening.contour).offset(-0.05).translate(port.at[:2])
+        assert overlap(gauge, bodies.plate(outline, -5.0, 20.0)) < 1e-6
 
 
 def test_a_bush_goes_into_every_hole_of_every_flange():
@@ -86,10 +86,8 @@ def test_a_bush_goes_into_every_hole_of_every_flange():
         guide = whole([p for p in parts if flange.name.replace(" ", "-") in p.name])
         for hole in flange.holes:
             at = flange.frame.out((*hole.at, -20.0))
-            assert overlap(guide, manifolds.cylinder(at, flange.frame.z, BUSH / 2, 50.0)) < 1e-6, hole.id
-            assert overlap(guide, manifolds.cylinder(at, flange.frame.z, BUSH / 2 + 2.0, 50.0)) > 250.0, (
-                hole.id
-            )
+            assert overlap(guide, bodies.cylinder(at, flange.frame.z, BUSH / 2, 50.0)) < 1e-6, hole.id
+            assert overlap(guide, bodies.cylinder(at, flange.frame.z, BUSH / 2 + 2.0, 50.0)) > 250.0, hole.id
 
 
 def test_a_pin_that_would_snap_is_refused():

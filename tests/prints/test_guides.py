@@ -13,7 +13,7 @@ from manifoldgen.geometry.path import Arc, Bend
 from manifoldgen.geometry.pose import BENCH
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import array
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.elbow_cuts import ElbowCut, elbow_cuts
 from manifoldgen.prints.guides import grouped, guides
 from tests.prints.aids import in_place, job, overlap
@@ -115,7 +115,7 @@ def test_nothing_of_a_guide_or_block_is_in_the_elbow():
     m = job()
     paths = {p.id: p.path for p in m.pieces}
     for guide, cut, narrower in made():
-        assert overlap(in_place(guide), manifolds.tube(paths[cut.piece], cut.od / 2)) < 1e-6
+        assert overlap(in_place(guide), bodies.tube(paths[cut.piece], cut.od / 2)) < 1e-6
         for block, _ in narrower:
             assert overlap(in_place(guide), in_place(block)) < 1e-6
             assert in_place(block).volume() > 100.0
@@ -136,8 +136,8 @@ def test_the_measured_outside_of_the_stock_makes_the_bore():
     path = next(p for p in m.pieces if p.id == cut.piece).path
 
     assert cut.od == pytest.approx(43.2)
-    assert overlap(in_place(first), manifolds.tube(path, 43.2 / 2 + 0.2)) < 1e-6
-    assert overlap(in_place(first), manifolds.tube(path, 43.2 / 2 + 0.3)) > 10.0
+    assert overlap(in_place(first), bodies.tube(path, 43.2 / 2 + 0.2)) < 1e-6
+    assert overlap(in_place(first), bodies.tube(path, 43.2 / 2 + 0.3)) > 10.0
 
 
 def a_cut(angle: float, clr: float = 63.6, od: float = 42.4, leg: float = 0.0) -> ElbowCut:

@@ -10,8 +10,7 @@ import pytest
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import BENCH, Pose
-from manifoldgen.prints import manifolds as mf
-from manifoldgen.prints import marks
+from manifoldgen.prints import bodies, marks
 
 SIGNS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-./+ " + marks.ARROW + marks.ARROW_BACK
 
@@ -34,8 +33,8 @@ def test_every_sign_has_its_own_strokes():
 
 def test_flat_marks_read_from_outside():
     """An L cut into a plate has its upright left and its foot below, 0.8 mm deep."""
-    plate = mf.box((-10, -10, -3), (10, 10, 0))
-    cut = mf.minus(plate, marks.flat("L", BENCH, height=12.0))
+    plate = bodies.box((-10, -10, -3), (10, 10, 0))
+    cut = bodies.minus(plate, marks.flat("L", BENCH, height=12.0))
 
     def depth(x: float, y: float) -> float:
         hits = cut.ray_cast((x, y, 5.0), (x, y, -5.0))
@@ -55,7 +54,9 @@ def test_marks_round_a_tube_read_from_outside(along: bool):
     out = np.array([1.0, 0.0, 0.0])  # square to the bend's plane: there the skin is as long as the centreline
     for s in (15.0, 50.0):
         t = path.tangent(s)
-        cut = mf.minus(mf.tube(path, r), marks.wrapped("L", path, s, out, r, along=along, height=12.0))
+        cut = bodies.minus(
+            bodies.tube(path, r), marks.wrapped("L", path, s, out, r, along=along, height=12.0)
+        )
         reading, up = (t, np.cross(out, t)) if along else (np.cross(t, out), t)
         for x, y, deep in ((-4.0, 0.0, True), (4.0, 4.0, False), (2.0, -6.0, True), (-4.0, -5.0, True)):
             at = path.point(s) + x * reading + y * up

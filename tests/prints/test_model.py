@@ -10,7 +10,7 @@ import pytest
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.vectors import array, rotated
 from manifoldgen.manifold.seams import touch_depth
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.limbs import THINNEST
 from manifoldgen.prints.model import model_parts
 from manifoldgen.prints.plan import plan
@@ -93,7 +93,7 @@ def test_the_key_lets_a_piece_in_one_way_only():
     assert turned(-5.0) > 10.0
 
 
-def overlap_box(solid: manifolds.Manifold, point: np.ndarray) -> bool:
+def overlap_box(solid: bodies.Body, point: np.ndarray) -> bool:
     """Whether a point lies in a solid's box, a millimetre wider."""
     b = array(solid.bounding_box())
     return bool(np.all(point > b[:3] - 1) and np.all(point < b[3:] + 1))

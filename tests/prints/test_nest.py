@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from manifoldgen.geometry.vectors import array, unit
-from manifoldgen.prints import manifolds
+from manifoldgen.prints import bodies
 from manifoldgen.prints.nest import laid_out, nest_solid, nests
 from manifoldgen.shop.mill import mill_sheet
 from tests.prints.aids import job, overlap
@@ -64,15 +64,15 @@ def test_the_print_has_the_bore_the_slots_and_the_flat():
     nest = laid_out(m, mill_sheet(m)[0], m.collectors[0])
     solid = nest_solid(m, nest, "C")
     start = nest.foot - 5 * nest.axis
-    bar = manifolds.cylinder(start, nest.axis, nest.bore - 0.05, nest.length + 10.0)
+    bar = bodies.cylinder(start, nest.axis, nest.bore - 0.05, nest.length + 10.0)
 
     assert overlap(solid, bar) < 1e-6
-    assert overlap(solid, manifolds.cylinder(start, nest.axis, nest.bore + 0.5, nest.length + 10.0)) > 50.0
+    assert overlap(solid, bodies.cylinder(start, nest.axis, nest.bore + 0.5, nest.length + 10.0)) > 50.0
     assert solid.bounding_box()[2] == 0.0
     for side in (1, -1):
-        key = manifolds.cylinder(nest.foot + (nest.bore + 2.5) * nest.key(side), nest.axis, 2.0, 4.0)
+        key = bodies.cylinder(nest.foot + (nest.bore + 2.5) * nest.key(side), nest.axis, 2.0, 4.0)
         assert overlap(solid, key) < 1e-6
-    bottom = manifolds.cylinder(nest.foot - (nest.bore + 2.5) * nest.top, nest.axis, 2.0, 4.0)
+    bottom = bodies.cylinder(nest.foot - (nest.bore + 2.5) * nest.top, nest.axis, 2.0, 4.0)
     assert overlap(solid, bottom) > 40.0
 
 

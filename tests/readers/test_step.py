@@ -11,7 +11,7 @@ import pytest
 
 from manifoldgen import readers
 from manifoldgen.errors import ManifoldgenError
-from manifoldgen.readers import step
+from manifoldgen.readers import step_body
 
 
 def written(tmp_path, body, name="part.step"):
@@ -30,9 +30,9 @@ def test_a_box_with_a_hole_comes_back(tmp_path, monkeypatch) -> None:
     vertices, faces = readers.triangles(found)
     a, b, c = (vertices[faces[:, k]] for k in range(3))
 
-    assert (found.closed, found.error, found.notes) == (True, step.DEFLECTION, ())
+    assert (found.closed, found.error, found.notes) == (True, step_body.DEFLECTION, ())
     assert (found.low, found.high) == ((-40, -30, -15), (60, 30, 25))
-    true, facets = 100 * 60 * 40 - math.pi * 100 * 40, step.DEFLECTION * 2 * math.pi * 10 * 40
+    true, facets = 100 * 60 * 40 - math.pi * 100 * 40, step_body.DEFLECTION * 2 * math.pi * 10 * 40
     assert true - 1e-6 <= np.einsum("ij,ij", a, np.cross(b, c)) / 6 <= true + facets
     monkeypatch.setattr(sys, "executable", "/nowhere")
     assert readers.read(path) == found
@@ -50,7 +50,7 @@ def test_a_broken_step_file_is_one_sentence(tmp_path) -> None:
     with pytest.raises(ManifoldgenError, match=r"^point\.step holds no body"):
         readers.read(point)
     with pytest.raises(ManifoldgenError, match=r"^part\.step takes more than 0\.01 s to mesh"):
-        step.read(tmp_path / "part.step", 0.01)
+        step_body.read(tmp_path / "part.step", 0.01)
 
 
 def test_a_kernel_that_dies_is_one_sentence(tmp_path, monkeypatch) -> None:
@@ -58,7 +58,7 @@ def test_a_kernel_that_dies_is_one_sentence(tmp_path, monkeypatch) -> None:
     path = tmp_path / "part.step"
     path.write_text("ISO-10303-21;\n")
     monkeypatch.setattr(
-        step.subprocess, "run", lambda *a, **k: step.subprocess.CompletedProcess(a, -11, "", "")
+        step_body.subprocess, "run", lambda *a, **k: step_body.subprocess.CompletedProcess(a, -11, "", "")
     )
     with pytest.raises(ManifoldgenError, match=r"^part\.step makes the CAD kernel fail"):
         readers.read(path)

@@ -42,8 +42,10 @@ def test_known_answers() -> None:
     assert nearest(PLANE, bounds=((None, None), (2.5, None))) == pytest.approx([0.5, 2.5], abs=1e-4)
 
 
-def test_interrupt_and_errors_come_through() -> None:
+def test_interrupt_and_errors_come_through(request) -> None:
     """Ctrl-C in the middle of a solve stops the search; an error of the cost is not swallowed."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
+    request.addfinalizer(lambda: signal.signal(signal.SIGINT, before))
 
     def stopping(z) -> float:
         os.kill(os.getpid(), signal.SIGINT)

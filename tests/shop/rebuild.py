@@ -15,7 +15,7 @@ from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Manifold, Run, StockItem
 from manifoldgen.shop.cuts import CutRow
-from manifoldgen.shop.marks import Mark
+from manifoldgen.shop.marks import RollMark
 from tests import factory
 
 Place = tuple[np.ndarray, np.ndarray]
@@ -37,7 +37,7 @@ def first_mark(travel: np.ndarray) -> np.ndarray:
 
 
 def put_together(
-    start: Place, line: np.ndarray, rows: Sequence[CutRow], marks: Sequence[Mark], step: float = 0.0
+    start: Place, line: np.ndarray, rows: Sequence[CutRow], marks: Sequence[RollMark], step: float = 0.0
 ) -> Place:
     """Where the last piece ends and which way it looks.
 

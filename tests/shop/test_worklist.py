@@ -13,8 +13,8 @@ from manifoldgen.access.hands import hands
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.pieces import split
-from manifoldgen.shop.step import Step, minutes_by_station, ready
 from manifoldgen.shop.weldplan import weld_plan
+from manifoldgen.shop.work_step import Step, minutes_by_station, ready
 from manifoldgen.shop.worklist import csv_text, steps
 from tests import factory
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from manifoldgen.access.hands import Hands
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.gaps import gap_table
-from manifoldgen.drawing.figure import Document, Page
+from manifoldgen.drawing.figure import PaperDocument, SheetPage
 from manifoldgen.drawing.paper import Draft, Stamp, framed
 from manifoldgen.drawing.paper import paper as paper_named
 from manifoldgen.manifold.model import Manifold
@@ -20,8 +20,8 @@ def build_sheets(
     m: Manifold,
     hands: Hands | None,
     findings: Sequence[Finding] = (),
-    extra: tuple[Page, ...] = (),
-) -> Document:
+    extra: tuple[SheetPage, ...] = (),
+) -> PaperDocument:
     """The sheets of a split manifold on the shop's paper.
 
     hands : what tools and torch reach, where it was measured.  findings : of the checks; errors stand on the first
@@ -58,7 +58,7 @@ def build_sheets(
     )
     first = overview_sheet(m, plan, findings, listed, titles)
     pages = framed([*first, *drafts], stamp_of(m))
-    return Document(f"{m.name}: build sheets", (*pages, *extra))
+    return PaperDocument(f"{m.name}: build sheets", (*pages, *extra))
 
 
 def stamp_of(m: Manifold) -> Stamp:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from manifoldgen.access.hands import Hands
 from manifoldgen.drawing.extent import extent
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Outline, Round, Text, outline
+from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Text, outline
 from manifoldgen.drawing.flanges import notes, plates
 from manifoldgen.drawing.labels import Label, placed
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.plate import Plate
+from manifoldgen.drawing.plate import CutPlate
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.geometry.vectors import array
@@ -67,7 +67,7 @@ def _studs(m: Manifold, hands: Hands) -> list[list[str]]:
     return made
 
 
-def small(plate: Plate, width: float) -> Figure:
+def small(plate: CutPlate, width: float) -> Figure:
     """A plate fitted into a strip of the sheet, its holes named; hangs from (0, 0)."""
     x0, y0, x1, y1 = plate.outline.bounds
     scale = min((width - 30.0) / (x1 - x0), (_HIGH - 12.0) / (y1 - y0), 1.0)
@@ -77,12 +77,12 @@ def small(plate: Plate, width: float) -> Figure:
     def at(p: tuple[float, float]) -> tuple[float, float]:
         return (p[0] * scale + dx, p[1] * scale + dy)
 
-    def fit(item: Outline) -> Outline:
-        return Outline(tuple((*at((x, y)), b) for x, y, b in item.vertices), item.closed, item.pen)
+    def fit(item: EdgeLine) -> EdgeLine:
+        return EdgeLine(tuple((*at((x, y)), b) for x, y, b in item.vertices), item.closed, item.pen)
 
     items: list[Item] = [fit(outline(plate.outline, PLAIN))]
     items += [fit(outline(p.opening, FINE)) for p in plate.passages]
-    items += [Round(at(h.at), h.diameter / 2 * scale, FINE) for h in plate.holes]
+    items += [Circle(at(h.at), h.diameter / 2 * scale, FINE) for h in plate.holes]
     labels = [Label(h.id, at(h.at), "words", h.diameter / 2 * scale) for h in plate.holes if h.id]
     items += [
         Text((at(p.at)[0], at(p.at)[1] - 1.1), f"port {p.id}", 2.2, "middle", bold=True)
@@ -90,11 +90,11 @@ def small(plate: Plate, width: float) -> Figure:
         if p.id
     ]
     covered = array([at(p) for p in _ring(plate)])
-    room = extent(Figure(items=(Outline(((0.0, -high, 0.0), (width, 0.0, 0.0)), closed=False),)))
+    room = extent(Figure(items=(EdgeLine(((0.0, -high, 0.0), (width, 0.0, 0.0)), closed=False),)))
     return Figure(tuple(items)) + placed(labels, covered, 0.6, room)
 
 
-def _ring(plate: Plate) -> list[tuple[float, float]]:
+def _ring(plate: CutPlate) -> list[tuple[float, float]]:
     return [
         edge.point(k / _DENSE)
         for contour in (plate.outline, *(p.opening for p in plate.passages))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import PLAIN, Figure, Item, Text, box
 from manifoldgen.drawing.lettering import LEADING, wrapped
-from manifoldgen.drawing.paper import Draft, Paper, Room
+from manifoldgen.drawing.paper import Area, Draft, Paper
 from manifoldgen.drawing.table import Column, Row, height_of, tables
 
 SIZE = 2.3  # mm, capitals of running words and tables (more than 7 pt)
@@ -29,7 +29,7 @@ class Flow:
         self.y = self.room.top
 
     @property
-    def room(self) -> Room:
+    def room(self) -> Area:
         """What a sheet has for blocks."""
         return self.paper.room
 

@@ -13,8 +13,8 @@ from manifoldgen.drawing.sheets.picture import whole
 from manifoldgen.drawing.sheets.steps import hours
 from manifoldgen.drawing.table import Column, height_of
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.step import Step
 from manifoldgen.shop.weldplan import WeldPlan
+from manifoldgen.shop.work_step import Step
 
 _SHOWN = 8  # errors that are told in full
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from manifoldgen.drawing.extent import Extent
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Outline, Pen, Round, Text, line
+from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Pen, Text, line
 from manifoldgen.drawing.labels import Label, placed
 from manifoldgen.drawing.tubeview import Strip, drawn, plate, ring_line, tube, turned
 from manifoldgen.drawing.view import View, along, clearest
@@ -119,10 +119,10 @@ class _Fit:
         return Figure(tuple(self._item(i) for i in figure.items))
 
     def _item(self, item: Item) -> Item:
-        if not isinstance(item, Outline):
+        if not isinstance(item, EdgeLine):
             raise TypeError(item)
         s, (dx, dy) = self.scale, self.shift
-        return Outline(
+        return EdgeLine(
             tuple((x / s + dx, y / s + dy, b) for x, y, b in item.vertices), item.closed, item.pen, item.fill
         )
 
@@ -200,9 +200,9 @@ def _triad(view: View, x: float, y: float) -> Figure:
         length = float(np.hypot(u, v))
         if length < 0.2:
             towards = float(view.depth(array(axis))[0]) > 0
-            items += [Round((ox, oy), 1.2, FINE, fill=1.0)]
+            items += [Circle((ox, oy), 1.2, FINE, fill=1.0)]
             if towards:
-                items.append(Round((ox, oy), 0.4, None, fill=0.0))
+                items.append(Circle((ox, oy), 0.4, None, fill=0.0))
             else:
                 d = 0.85
                 items += [

@@ -7,7 +7,7 @@ from typing import Protocol
 
 import numpy as np
 
-from manifoldgen.drawing.figure import FINE, Figure, Item, Page, Pen, Text, box, polyline
+from manifoldgen.drawing.figure import FINE, Figure, Item, Pen, SheetPage, Text, box, polyline
 from manifoldgen.drawing.lettering import LEADING, fitted, wrapped
 from manifoldgen.drawing.linework import picture
 from manifoldgen.drawing.paper import Draft, Paper, Stamp, framed, paper
@@ -25,7 +25,7 @@ _VIEW = View.from_side(-55.0, 28.0)
 _BED = Pen(FINE.width, grey=0.6)
 
 
-class Printed(Protocol):
+class Listed(Protocol):
     """What a page has to know of a printed part."""
 
     @property
@@ -74,7 +74,7 @@ class Printed(Protocol):
         ...
 
 
-def print_pages(parts: Sequence[Printed], m: Manifold) -> tuple[Page, ...]:
+def print_pages(parts: Sequence[Listed], m: Manifold) -> tuple[SheetPage, ...]:
     """The list of all parts and a card for each, on the shop's paper."""
     if not parts:
         return ()
@@ -82,7 +82,7 @@ def print_pages(parts: Sequence[Printed], m: Manifold) -> tuple[Page, ...]:
     return framed([*_lists(parts, size), *_cards(parts, size)], Stamp(m.name))
 
 
-def _lists(parts: Sequence[Printed], size: Paper) -> list[Draft]:
+def _lists(parts: Sequence[Listed], size: Paper) -> list[Draft]:
     columns = (
         Column("part", width=44.0),
         Column("mark"),
@@ -116,7 +116,7 @@ def _lists(parts: Sequence[Printed], size: Paper) -> list[Draft]:
     return [Draft(f"{TITLE}: what to print", head + t.moved(room.x, room.top - 7.0), size) for t in made]
 
 
-def _cards(parts: Sequence[Printed], size: Paper) -> list[Draft]:
+def _cards(parts: Sequence[Listed], size: Paper) -> list[Draft]:
     room = size.room
     width = (room.width - (_ACROSS - 1) * _GAP) / _ACROSS
     height = (room.height - (_DOWN - 1) * _GAP) / _DOWN
@@ -131,7 +131,7 @@ def _cards(parts: Sequence[Printed], size: Paper) -> list[Draft]:
     return drafts
 
 
-def _card(part: Printed, width: float, height: float) -> Figure:
+def _card(part: Listed, width: float, height: float) -> Figure:
     """One part; hangs from (0, 0)."""
     items: list[Item] = [box(0.0, -height, width, height, pen=_BED)]
     head = f"{part.name}   {part.mark}" if part.mark else part.name
@@ -160,7 +160,7 @@ def _card(part: Printed, width: float, height: float) -> Figure:
     return Figure(tuple(items)) + figure
 
 
-def _on_bed(part: Printed, width: float, height: float) -> Figure:
+def _on_bed(part: Listed, width: float, height: float) -> Figure:
     """The part and the patch of bed it stands on; the middle of the drawing at (0, 0)."""
     mesh = part.mesh
     x, y, _ = part.size

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column, Row
-from manifoldgen.shop.step import Step, minutes_by_station
+from manifoldgen.shop.work_step import Step, minutes_by_station
 
 _OPERATIONS = ("lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle")
 

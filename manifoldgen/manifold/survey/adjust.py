@@ -8,7 +8,7 @@ import numpy as np
 
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.survey.fit import Fit, fit
-from manifoldgen.manifold.survey.net import Net, Reading
+from manifoldgen.manifold.survey.net import Measured, Net
 from manifoldgen.manifold.survey.rows import Rows, States
 from manifoldgen.manifold.survey.search import apart, relax, search, start
 
@@ -29,8 +29,8 @@ class Adjusted:
     state: States
     fit: Fit
     rivals: States
-    left_out: tuple[Reading, ...]
-    torn: tuple[Reading, ...]
+    left_out: tuple[Measured, ...]
+    torn: tuple[Measured, ...]
 
     @property
     def turbo_fixed(self) -> bool:
@@ -50,7 +50,7 @@ class Adjusted:
 def adjust(net: Net) -> Adjusted:
     """Work out a net: one reading after another is left out while it cannot be right."""
     used = list(net.readings)
-    out: list[Reading] = []
+    out: list[Measured] = []
     while True:
         rows = Rows.of(net, used)
         state, found, rivals = _solve(net, rows)

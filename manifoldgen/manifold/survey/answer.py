@@ -13,7 +13,7 @@ from manifoldgen.geometry.vectors import Array, Vec, array, vec
 from manifoldgen.manifold.place import place
 from manifoldgen.manifold.survey.adjust import Adjusted, adjust
 from manifoldgen.manifold.survey.fit import pose_errors, radius
-from manifoldgen.manifold.survey.net import Reading, make_net
+from manifoldgen.manifold.survey.net import Measured, make_net
 from manifoldgen.manifold.survey.plan import following, telling
 from manifoldgen.manifold.survey.result import ReadingResult, SurveyedPoint, SurveyedPose, SurveyResult
 from manifoldgen.manifold.survey.rows import Rows, States
@@ -218,7 +218,7 @@ def _at(p: Array, digits: int = 1) -> str:
     return "[" + ", ".join(f"{round(float(x), digits) + 0.0:.{digits}f}" for x in p) + "]"
 
 
-def _told(r: Reading, value: float) -> str:
+def _told(r: Measured, value: float) -> str:
     return f"{value:.1f} mm" if r.unit == "mm" else f"{value:.1f}°"
 
 

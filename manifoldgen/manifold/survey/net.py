@@ -23,7 +23,7 @@ IN_FRONT = (150.0, 250.0)  # mm up and out from the ports: where a turbo stands 
 
 
 @dataclass(frozen=True)
-class Reading:
+class Measured:
     """A distance between `a` and `b` (mm), or the angle between a direction `a` and an axis `b` (degrees).
 
     sigma : its standard deviation, in the same unit.  number : its place in the file's block, or -1.
@@ -58,7 +58,7 @@ class Net:
     turbo_open: bool
     guess: Frame
     up: Vec
-    readings: tuple[Reading, ...]
+    readings: tuple[Measured, ...]
 
 
 def tape() -> float:
@@ -92,19 +92,19 @@ def make_net(job: Parameters, *, turbo_open: bool) -> Net:
     return Net(fixed, holes, free, turbo_open, _guess(job, fixed, up), up, readings)
 
 
-def _reading(job: Parameters, i: int, known: set[str]) -> Reading:
+def _reading(job: Parameters, i: int, known: set[str]) -> Measured:
     entry, where = job.survey[i], job.where("survey", i)
     if isinstance(entry, Distance):
         for key, end in (("from", entry.from_), ("to", entry.to)):
             if end not in known and re.fullmatch(r"[SP]\d+|turbo\..*", end):
                 raise GeometryError(place(job, "survey", i, key) + _no_such_point(job, end, known))
-        return Reading(entry.from_, entry.to, entry.mm, tape(), "mm", i, where)
+        return Measured(entry.from_, entry.to, entry.mm, tape(), "mm", i, where)
     if entry.angle != FACING:
         raise GeometryError(
             place(job, "survey", i, "angle")
             + f"survey: there is no direction '{entry.angle}': an angle is read on {FACING}"
         )
-    return Reading(entry.angle, entry.to, entry.deg, gauge(), "deg", i, where)
+    return Measured(entry.angle, entry.to, entry.deg, gauge(), "deg", i, where)
 
 
 def _no_such_point(job: Parameters, name: str, known: Iterable[str]) -> str:

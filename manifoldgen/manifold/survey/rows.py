@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, vec
-from manifoldgen.manifold.survey.net import Net, Reading, axis
+from manifoldgen.manifold.survey.net import Measured, Net, axis
 
 TINY = 1e-9
 Index = NDArray[np.intp]
@@ -106,7 +106,7 @@ class Ends:
 class Rows:
     """Readings made ready: distances first, then angles, in the order they were given."""
 
-    readings: tuple[Reading, ...]
+    readings: tuple[Measured, ...]
     a: Ends
     b: Ends
     axes: Array
@@ -115,7 +115,7 @@ class Rows:
     turbo_open: bool
 
     @classmethod
-    def of(cls, net: Net, readings: Sequence[Reading]) -> Rows:
+    def of(cls, net: Net, readings: Sequence[Measured]) -> Rows:
         """The rows of these readings in this net."""
         distances = [r for r in readings if r.unit == "mm"]
         angles = [r for r in readings if r.unit == "deg"]

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
-from manifold3d import CrossSection, Error, Manifold, Mesh64, OpType
+from manifold3d import CrossSection, Error, Mesh64, OpType
+from manifold3d import Manifold as Body
 from numpy.typing import ArrayLike
 
 from manifoldgen.errors import SolidError
@@ -25,7 +26,7 @@ from manifoldgen.prints.skin import skin
 
 __all__ = [
     "SAG",
-    "Manifold",
+    "Body",
     "box",
     "common",
     "cone",
@@ -71,12 +72,12 @@ def corner_radius(radius: float, n: int) -> float:
     return radius * math.sqrt(whole / math.sin(whole))
 
 
-def solid_of(mesh: Mesh) -> Manifold:
+def solid_of(mesh: Mesh) -> Body:
     """The solid inside a closed mesh."""
-    return _sound(Manifold(Mesh64(mesh.vertices, mesh.triangles.astype(np.uint64))), mesh.name)
+    return _sound(Body(Mesh64(mesh.vertices, mesh.triangles.astype(np.uint64))), mesh.name)
 
 
-def mesh_of(solid: Manifold, name: str, colour: Colour = STEEL) -> Mesh:
+def mesh_of(solid: Body, name: str, colour: Colour = STEEL) -> Mesh:
     """The skin of a solid as a mesh, vertices closer than the writers' weld made one."""
     _sound(solid, name)
     made = _raw(solid, name, colour)
@@ -89,11 +90,11 @@ def mesh_of(solid: Manifold, name: str, colour: Colour = STEEL) -> Mesh:
         real = [b for b in bodies if abs(b.volume()) > _NOTHING]
         if len(real) == len(bodies):
             return whole
-        made = _raw(Manifold.compose(real), name, colour)  # without what the weld pressed flat
+        made = _raw(Body.compose(real), name, colour)  # without what the weld pressed flat
     raise SolidError(name, "its skin has gaps once points closer than 0.001 mm are one")
 
 
-def _raw(solid: Manifold, name: str, colour: Colour) -> Mesh:
+def _raw(solid: Body, name: str, colour: Colour) -> Mesh:
     raw = solid.to_mesh64()
     return Mesh(name, array(raw.vert_properties)[:, :3], raw.tri_verts.astype(np.int64), colour)
 
@@ -116,7 +117,7 @@ def _apart(mesh: Mesh) -> Mesh:
     return Mesh(mesh.name, mesh.vertices - np.where(doubled[:, None], step, 0.0), mesh.triangles, mesh.colour)
 
 
-def lone(solid: Manifold, name: str) -> Manifold:
+def lone(solid: Body, name: str) -> Body:
     """The solid, if it is one sound body that is not empty; crumbs under a cubic millimetre fall off.
 
     Raises
@@ -131,33 +132,33 @@ def lone(solid: Manifold, name: str) -> Manifold:
     return bodies[0]
 
 
-def union(solids: Iterable[Manifold]) -> Manifold:
+def union(solids: Iterable[Body]) -> Body:
     """All of them as one."""
-    return Manifold.batch_boolean(list(solids), OpType.Add)
+    return Body.batch_boolean(list(solids), OpType.Add)
 
 
-def minus(solid: Manifold, *others: Manifold) -> Manifold:
+def minus(solid: Body, *others: Body) -> Body:
     """What is left of a solid without the others."""
-    return Manifold.batch_boolean([solid, *others], OpType.Subtract) if others else solid
+    return Body.batch_boolean([solid, *others], OpType.Subtract) if others else solid
 
 
-def common(a: Manifold, b: Manifold) -> Manifold:
+def common(a: Body, b: Body) -> Body:
     """What both fill."""
     return a ^ b
 
 
-def upto(solid: Manifold, at: ArrayLike, normal: ArrayLike) -> Manifold:
+def upto(solid: Body, at: ArrayLike, normal: ArrayLike) -> Body:
     """What lies behind the plane through `at`: the half that `normal` points away from."""
     n = unit(normal)
     return solid.trim_by_plane(vec(-n), -float(array(at) @ n))
 
 
-def moved(solid: Manifold, frame: Frame) -> Manifold:
+def moved(solid: Body, frame: Frame) -> Body:
     """A solid in a frame's own coordinates put into the bench frame."""
     return solid.transform(np.column_stack([frame.matrix, array(frame.at)]))
 
 
-def loft(rings: Sequence[Array]) -> Manifold:
+def loft(rings: Sequence[Array]) -> Body:
     """A closed solid through rings of equally many points (n, 3), its ends closed by fans from their middles.
 
     The rings run counter-clockwise seen against the way they follow each other; each end ring is seen whole
@@ -177,15 +178,15 @@ def loft(rings: Sequence[Array]) -> Manifold:
         ]
     end = (count - 1) * n
     triangles.append(np.column_stack([np.full(n, last), end + k, end + after]))
-    return _sound(Manifold(Mesh64(vertices, np.concatenate(triangles).astype(np.uint64))), "loft")
+    return _sound(Body(Mesh64(vertices, np.concatenate(triangles).astype(np.uint64))), "loft")
 
 
-def tube(path: Path, radius: float, *, before: float = 0.0, after: float = 0.0) -> Manifold:
+def tube(path: Path, radius: float, *, before: float = 0.0, after: float = 0.0) -> Body:
     """The full round of `radius` mm along a path, run on straight by `before` and `after` mm at its ends."""
     return swept(path, [(-before, radius), (path.length + after, radius)])
 
 
-def swept(path: Path, profile: Sequence[tuple[float, float]]) -> Manifold:
+def swept(path: Path, profile: Sequence[tuple[float, float]]) -> Body:
     """A full round along a path whose radius follows `profile`, (arc length, radius) in order, mm.
 
     Arc lengths before 0 and beyond the path's length run on straight; two rows at one place make a step.
@@ -221,27 +222,27 @@ def _stations(path: Path, profile: Sequence[tuple[float, float]]) -> Iterator[tu
                 last = s
 
 
-def cylinder(at: ArrayLike, direction: ArrayLike, radius: float, length: float) -> Manifold:
+def cylinder(at: ArrayLike, direction: ArrayLike, radius: float, length: float) -> Body:
     """A round bar from `at` along `direction`."""
     return cone(at, direction, radius, radius, length)
 
 
-def cone(at: ArrayLike, direction: ArrayLike, first: float, last: float, length: float) -> Manifold:
+def cone(at: ArrayLike, direction: ArrayLike, first: float, last: float, length: float) -> Body:
     """A round bar whose radius goes from `first` to `last` mm."""
     frame = Frame.facing(vec(array(at)), unit(direction), (0.0, 1.0, 0.0))
     n = facets(max(first, last))
-    return moved(Manifold.cylinder(length, corner_radius(first, n), corner_radius(last, n), n), frame)
+    return moved(Body.cylinder(length, corner_radius(first, n), corner_radius(last, n), n), frame)
 
 
-def sphere(centre: ArrayLike, radius: float) -> Manifold:
+def sphere(centre: ArrayLike, radius: float) -> Body:
     """A ball."""
-    return Manifold.sphere(radius, facets(radius)).translate(vec(array(centre)))
+    return Body.sphere(radius, facets(radius)).translate(vec(array(centre)))
 
 
-def box(low: ArrayLike, high: ArrayLike, frame: Frame = BENCH) -> Manifold:
+def box(low: ArrayLike, high: ArrayLike, frame: Frame = BENCH) -> Body:
     """A box between two corners in a frame's coordinates."""
     size = array(high) - array(low)
-    return moved(Manifold.cube(vec(size)).translate(vec(array(low))), frame)
+    return moved(Body.cube(vec(size)).translate(vec(array(low))), frame)
 
 
 def outline(contour: Contour) -> CrossSection:
@@ -275,34 +276,34 @@ def rays(ring: Array, turn: Array) -> Array:
     return found
 
 
-def plate(flat: CrossSection, low: float, high: float, frame: Frame = BENCH) -> Manifold:
+def plate(flat: CrossSection, low: float, high: float, frame: Frame = BENCH) -> Body:
     """A flat outline given thickness from z = `low` to `high` in a frame's coordinates."""
-    return moved(Manifold.extrude(flat, high - low).translate((0.0, 0.0, low)), frame)
+    return moved(Body.extrude(flat, high - low).translate((0.0, 0.0, low)), frame)
 
 
-def turned(profile: Sequence[tuple[float, float]], frame: Frame) -> Manifold:
+def turned(profile: Sequence[tuple[float, float]], frame: Frame) -> Body:
     """An outline (radius, z) turned about a frame's z axis; it is closed along the axis where it leaves it open."""
     ring = [(0.0, profile[0][1]), *profile, (0.0, profile[-1][1])]
     kept = [p for i, p in enumerate(ring) if p != ring[i - 1]]
     flat = polygon(kept)
     n = facets(max(r for r, _ in profile))
     even = corner_radius(1.0, n)
-    return moved(Manifold.revolve(flat.scale((even, 1.0)), n), frame)
+    return moved(Body.revolve(flat.scale((even, 1.0)), n), frame)
 
 
-def corners(solid: Manifold) -> Array:
+def corners(solid: Body) -> Array:
     """Its corner points, (n, 3) mm."""
     points: Array = array(solid.to_mesh64().vert_properties)[:, :3]
     return points
 
 
-def middle(solid: Manifold) -> Vec:
+def middle(solid: Body) -> Vec:
     """Middle of the box round a solid, mm."""
     b = array(solid.bounding_box())
     return vec((b[:3] + b[3:]) / 2)
 
 
-def _sound(solid: Manifold, name: str) -> Manifold:
+def _sound(solid: Body, name: str) -> Body:
     status = solid.status()
     if status != Error.NoError:
         raise SolidError(name, f"is not a closed solid of triangles ({status.name})")
