@@ -15,14 +15,11 @@ from pathlib import Path
 
 from cadquery import cqgi
 
-from manifoldgen.checks import examine
-from manifoldgen.cli.job import read
-from manifoldgen.manifold.model import Manifold
+import manifoldgen as mg
+from manifoldgen.designs import Design
 from manifoldgen.mesh.parts import draw as meshes_of
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.pictures import draw
-from manifoldgen.report import report
-from manifoldgen.report.page import made
 from manifoldgen.solids import _occ
 from manifoldgen.solids.tree import colour_of
 
@@ -36,11 +33,12 @@ CHROMIUM = Path("/usr/bin/chromium")
 
 def draw_job(name: str) -> None:
     """A demo job as it stands on the bench."""
-    m = read(HERE / "jobs" / f"{name}.yaml")
-    parts = tuple(replace(d.mesh, colour=colour_of(d.part)) for d in meshes_of(m).drawn)
+    design = mg.design(HERE / "jobs" / f"{name}.yaml")
+    drawn = meshes_of(design.manifold).drawn
+    parts = tuple(replace(d.mesh, colour=colour_of(d.part)) for d in drawn)
     keep(name, draw(parts, size=SIZE))
     if name == PAGE_JOB and CHROMIUM.exists():
-        draw_page(m)
+        draw_page(design)
 
 
 def draw_script(name: str) -> None:
@@ -56,12 +54,11 @@ def draw_script(name: str) -> None:
     keep(f"script-{name}", draw(tuple(parts), size=SIZE))
 
 
-def draw_page(m: Manifold) -> None:
+def draw_page(design: Design) -> None:
     """The page in a browser, its worst finding chosen."""
     from playwright.sync_api import sync_playwright
 
-    checked = examine(m)
-    page = made(m, report(m, checked.findings, hands=checked.hands))
+    page = mg.page(design)
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
         file = page.write(Path(folder) / "report.html")
         browser = play.chromium.launch(

@@ -9,10 +9,7 @@ from manifoldgen.solids.tree import colour_of
 job = "cq_scripts/jobs/sand_rail_four.yaml"
 pieces = False  # True: every piece of tube on its own
 
-manifold = mg.assemble(mg.load(job))
-if any(run.path is None for run in manifold.runs):
-    manifold = mg.route(manifold)
-solids = mg.solids.build(mg.split(manifold))
+solids = mg.solids.build(mg.design(job).manifold)
 
 for error in solids.errors:
     print(error)  # noqa: T201

@@ -2,14 +2,13 @@
 
     import manifoldgen as mg
 
-    job = mg.load("job.yaml")      # a mapping works too
-    m = mg.assemble(job)           # everything the file fixes, in the bench frame
-    m = mg.route(m)                # the paths it leaves open
-    m = mg.split(m)                # pieces of stock and the joints between them
-    for finding in mg.check(m):
+    d = mg.design("job.yaml")               # routed, cut into pieces, measured, judged; a mapping works too
+    for finding in d.findings:
         print(finding)
-    mg.page(m).write("page.html")  # in a notebook it shows itself
-    solids = mg.solids.build(m)    # CadQuery: .assembly, .solid, .lumen
+    mg.page(d).write("page.html")           # in a notebook it shows itself
+    solids = mg.solids.build(d.manifold)    # CadQuery: .assembly, .solid, .lumen
+
+Step by step: `load`, `assemble`, `route`, `split`, `check`, each of them the same as in `design`.
 
 Importing the package loads neither the CAD kernel nor numba; each name is fetched when first used.
 """
@@ -21,23 +20,24 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from manifoldgen import solids
-    from manifoldgen.checks import run_all as check
     from manifoldgen.checks.finding import Finding
-    from manifoldgen.checks.judged import route
+    from manifoldgen.designs import Design, design
+    from manifoldgen.designs.steps import check, route, split
     from manifoldgen.errors import ManifoldgenError
     from manifoldgen.manifold.assemble import assemble
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.parameters.load import load
-    from manifoldgen.pieces.split import split
     from manifoldgen.report.page import page
 
 __version__ = "0.1.0"
 __all__ = [
+    "Design",
     "Finding",
     "Manifold",
     "ManifoldgenError",
     "assemble",
     "check",
+    "design",
     "load",
     "page",
     "route",
@@ -46,16 +46,18 @@ __all__ = [
 ]
 
 _HOME = {
+    "Design": ("manifoldgen.designs", "Design"),
     "Finding": ("manifoldgen.checks.finding", "Finding"),
     "Manifold": ("manifoldgen.manifold.model", "Manifold"),
     "ManifoldgenError": ("manifoldgen.errors", "ManifoldgenError"),
     "assemble": ("manifoldgen.manifold.assemble", "assemble"),
-    "check": ("manifoldgen.checks", "run_all"),
+    "check": ("manifoldgen.designs.steps", "check"),
+    "design": ("manifoldgen.designs", "design"),
     "load": ("manifoldgen.parameters.load", "load"),
     "page": ("manifoldgen.report.page", "page"),
-    "route": ("manifoldgen.checks.judged", "route"),
+    "route": ("manifoldgen.designs.steps", "route"),
     "solids": ("manifoldgen.solids", None),
-    "split": ("manifoldgen.pieces.split", "split"),
+    "split": ("manifoldgen.designs.steps", "split"),
 }
 
 

@@ -12,17 +12,11 @@ from manifoldgen.checks import (
     dxf_read,
     end_straights,
     firing_order,
-    flange_room,
     flange_web,
-    heat_gap,
     length_spread,
     not_used,
-    obstacle_gap,
-    other_gap,
     path_ends,
-    runner_gap,
     scan_mended,
-    self_gap,
     size_assumed,
     slide_off,
     stud_length,
@@ -33,6 +27,8 @@ from manifoldgen.checks import (
     weld_reach,
 )
 from manifoldgen.checks.finding import Finding, worst_first
+from manifoldgen.checks.gaps import gap_table
+from manifoldgen.checks.pairs import Pair, short
 from manifoldgen.manifold.model import Manifold
 
 __all__ = ["CHECKS", "HAND_CHECKS", "Examined", "Finding", "examine", "run_all", "worst_first"]
@@ -40,12 +36,6 @@ __all__ = ["CHECKS", "HAND_CHECKS", "Examined", "Finding", "examine", "run_all",
 CHECKS = (
     path_ends.check_miss,
     path_ends.check_auto,
-    runner_gap.check,
-    self_gap.check,
-    other_gap.check,
-    obstacle_gap.check,
-    flange_room.check,
-    heat_gap.check,
     bend_too_tight.check,
     bend_not_in_stock.check,
     firing_order.check,
@@ -66,19 +56,20 @@ HAND_CHECKS = (stud_reach.check, slide_off.check, weld_reach.check, size_assumed
 
 @dataclass(frozen=True)
 class Examined:
-    """What the checks found, and what hands reach (None while a path is open)."""
+    """What the checks found, what was measured for them, and what hands reach (None while a path is open)."""
 
     findings: tuple[Finding, ...]
     hands: Hands | None
+    gaps: tuple[Pair, ...] = ()
 
 
 def examine(m: Manifold) -> Examined:
     """Every finding of every check, errors first and the furthest off first, with what was measured for them."""
-    reached = hands(m)
-    found = [finding for check in CHECKS for finding in check(m)]
+    reached, gaps = hands(m), gap_table(m)
+    found = [*short(gaps), *(finding for check in CHECKS for finding in check(m))]
     if reached is not None:
         found += [finding for check in HAND_CHECKS for finding in check(m, reached)]
-    return Examined(worst_first(found), reached)
+    return Examined(worst_first(found), reached, gaps)
 
 
 def run_all(m: Manifold) -> tuple[Finding, ...]:

@@ -37,16 +37,16 @@ def build(
 
     parts = outputs.wanted(only)
     from manifoldgen.checks.finding import worst_first
-    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.job import designed
     from manifoldgen.cli.show import job_text
     from manifoldgen.export import manifest
     from manifoldgen.export.atomic import whole_folder
     from manifoldgen.report import dump
 
     with outputs.timed("checks"):
-        job = examined(file, seed=seed)
-    target = out / job.manifold.name
-    made = outputs.Made(job, tuple(job.findings))
+        design = designed(file, seed=seed)
+    target = out / design.name
+    made = outputs.Made(design)
     if "solids" in parts:
         made = outputs.with_solids(made)
     if "prints" in parts:
@@ -62,12 +62,12 @@ def build(
             made = writers[part](folder, made)
         content = made.content()
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
-        manifest.write(folder, job.manifold.name, seed)
+        manifest.write(folder, design.name, seed)
     terminal.say(f"written to {target}")
     if format_ is Format.JSON:
         terminal.emit(dump(content))
     else:
         first = next(NEXT[part] for part in NEXT if part in parts)
-        findings = worst_first(made.findings)
-        terminal.emit(job_text(content, job, findings, file, next_command=f"open {target / first}"))
+        findings = worst_first((*design.findings, *made.found))
+        terminal.emit(job_text(content, design, findings, file, next_command=f"open {target / first}"))
     raise typer.Exit(0 if content["ok"] else 1)

@@ -12,16 +12,18 @@ from manifoldgen.cli.options import Format, FormatOption, JobFile
 
 def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
     """Find the mistakes in a parameter file and all that will not fit."""
-    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.job import designed
     from manifoldgen.cli.show import job_text
     from manifoldgen.report import dump, report
 
     started = time.perf_counter()
-    job = examined(file, search=False)
-    content = report(job.manifold, job.findings, hands=job.hands)
+    design = designed(file, search=False)
+    content = report(design)
     terminal.say(f"checked in {time.perf_counter() - started:.1f} s")
     if format_ is Format.JSON:
         terminal.emit(dump(content))
     else:
-        terminal.emit(job_text(content, job, job.findings, file, next_command=f"manifoldgen build {file}"))
+        terminal.emit(
+            job_text(content, design, design.findings, file, next_command=f"manifoldgen build {file}")
+        )
     raise typer.Exit(0 if content["ok"] else 1)

@@ -1,38 +1,37 @@
-"""From a parameter file to a `Manifold` with pieces, as far as it goes, the way every verb needs it."""
+"""From a parameter file to its `Design`, the way every verb needs it: progress and first-run notice on stderr."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
-    from manifoldgen.access.hands import Hands
-    from manifoldgen.checks.finding import Finding
+    from manifoldgen.designs import Design
     from manifoldgen.manifold.model import Manifold
-    from manifoldgen.routing.route import Routed
     from manifoldgen.routing.search import Progress
 
 
 SEED = 1  # of every search, so that the same file gives the same manifold
 
 
-@dataclass(frozen=True)
-class Job:
-    """A parameter file read and laid out, with what the checks found."""
+def designed(file: Path, *, search: bool = True, seed: int = SEED) -> Design:
+    """The job of a file worked out, progress told on stderr; the same for every verb.
 
-    manifold: Manifold
-    findings: tuple[Finding, ...]
-    hands: Hands | None = None
+    search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
 
-    @property
-    def open_paths(self) -> tuple[str, ...]:
-        """Names of the runs whose path is not known yet."""
-        return tuple(run.name for run in self.manifold.runs if run.path is None)
+    Raises
+    ------
+    ManifoldgenError : the file is wrong; the sentence says where and what.
+    KeyboardInterrupt : the search was stopped.
+    """
+    made = worked_out(laid(file), search=search, seed=seed)
+    if made.stopped:
+        raise KeyboardInterrupt
+    return made
 
 
 def laid(file: Path) -> Manifold:
@@ -40,50 +39,28 @@ def laid(file: Path) -> Manifold:
 
     Raises
     ------
-    ManifoldgenError : the file is wrong; the sentence says where and what.
+    ManifoldgenError : as `designed`.
     """
-    from manifoldgen.manifold.assemble import assemble
-    from manifoldgen.parameters import load
+    from manifoldgen.designs.make import laid_out
 
     if not file.exists():
         raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
-    return assemble(load(file))
+    return laid_out(file)
 
 
-def read(file: Path, *, search: bool = True, seed: int = SEED) -> Manifold:
-    """Load, lay out, find the paths that are left open, split into pieces.
-
-    search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
-
-    Raises
-    ------
-    ManifoldgenError : as `laid`.
-    KeyboardInterrupt : the search was stopped.
-    """
-    from manifoldgen.pieces import split
-    from manifoldgen.routing.route import closed
-
-    m = laid(file)
-    if not search:
-        return split(closed(m))
-    routed = searched(m, seed)
-    if routed.stopped:
-        raise KeyboardInterrupt
-    return split(routed.manifold)
-
-
-def searched(m: Manifold, seed: int, rounding: float | None = None) -> Routed:
-    """What the search finds for a laid out job, its progress told on stderr: the same for every verb."""
-    from manifoldgen.checks.judged import find
+def worked_out(m: Manifold, *, search: bool, seed: int, rounding: float | None = None) -> Design:
+    """A job that is laid out, worked out; a search that was stopped keeps the best so far."""
     from manifoldgen.cli import terminal
+    from manifoldgen.designs import design
 
-    routed = find(m, seed=seed, rounding=rounding, progress=routing_progress())
-    lengths = [r.path.length for r in routed.manifold.runners if r.path is not None]
-    if routed.bound and lengths:
+    say_if_first()
+    made = design(m, search=search, seed=seed, rounding=rounding, progress=routing_progress())
+    lengths = [r.path.length for r in made.manifold.runners if r.path is not None]
+    if made.routed is not None and made.routed.bound and lengths:
         terminal.say(
             f"routing: taken is the answer that the checks have least against: {min(lengths):.1f} to {max(lengths):.1f} mm"
         )
-    return routed
+    return made
 
 
 def routing_progress() -> Callable[[Progress], None]:
@@ -109,15 +86,6 @@ def routing_progress() -> Callable[[Progress], None]:
         )
 
     return tell
-
-
-def examined(file: Path, *, search: bool = True, seed: int = SEED) -> Job:
-    """Read the file and run every check; `search` and `seed` as in `read`."""
-    from manifoldgen.checks.settled import settled
-
-    say_if_first()
-    m, made = settled(read(file, search=search, seed=seed))
-    return Job(m, made.findings, made.hands)
 
 
 def say_if_first() -> None:

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from manifoldgen.checks.finding import Finding, Severity
 from manifoldgen.cli import terminal
-from manifoldgen.cli.job import Job
 from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
+    from manifoldgen.designs import Design
     from manifoldgen.drawing.figure import SheetPage
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.prints.part import PrintedPart
@@ -49,24 +49,24 @@ def wanted(only: str | None) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Made:
-    """What a build has so far: findings of the checks and of the making, solids and printed parts."""
+    """What a build has so far.  found : findings of the making, beside those of the checks."""
 
-    job: Job
-    findings: tuple[Finding, ...]
+    design: Design
+    found: tuple[Finding, ...] = ()
     solids: Solids | None = None
     printed: tuple[PrintedPart, ...] = ()
 
     @property
     def manifold(self) -> Manifold:
         """The job laid out."""
-        return self.job.manifold
+        return self.design.manifold
 
     def content(self) -> dict[str, Any]:
         """report.json's mapping."""
         from manifoldgen.report import report
 
         numbers = None if self.solids is None else solid_numbers(self.manifold, self.solids)
-        return report(self.manifold, self.findings, numbers, self.job.hands)
+        return report(self.design, numbers, self.found)
 
 
 def with_solids(made: Made) -> Made:
@@ -75,7 +75,7 @@ def with_solids(made: Made) -> Made:
         from manifoldgen.solids import build
 
         solids = build(made.manifold)
-    return replace(made, solids=solids, findings=(*made.findings, *_unsound(solids)))
+    return replace(made, solids=solids, found=(*made.found, *_unsound(solids)))
 
 
 def with_printed(made: Made) -> Made:
@@ -83,10 +83,9 @@ def with_printed(made: Made) -> Made:
     with timed("printed parts"):
         from manifoldgen.prints.all import printed_parts
 
-        trouble: list[ManifoldgenError] = []
-        parts = printed_parts(made.manifold, progress=terminal.say, trouble=trouble)
-    missing = tuple(_not_made("printed part", error, "warning") for error in trouble)
-    return replace(made, printed=parts, findings=(*made.findings, *missing))
+        printed = printed_parts(made.design, progress=terminal.say)
+    missing = tuple(_not_made("printed part", error, "warning") for error in printed.errors)
+    return replace(made, printed=printed.parts, found=(*made.found, *missing))
 
 
 def write_model(folder: Path, made: Made) -> Made:
@@ -106,11 +105,11 @@ def write_shop(folder: Path, made: Made) -> Made:
         from manifoldgen.drawing.papers import write_papers
 
         (folder / "shop").mkdir()
-        write_papers(folder / "shop", made.manifold, made.job.hands, made.findings, extra=_print_pages(made))
+        write_papers(folder / "shop", made.design, extra=_print_pages(made))
 
     with timed("shop papers"):
         _, trouble = _attempt("shop papers", make)
-    return replace(made, findings=(*made.findings, *trouble))
+    return replace(made, found=(*made.found, *trouble))
 
 
 def write_printed(folder: Path, made: Made) -> Made:
@@ -128,13 +127,13 @@ def write_page(folder: Path, made: Made) -> Made:
     """The page one looks at."""
 
     def make() -> None:
-        from manifoldgen.report.page import write_page as write
+        from manifoldgen.report.page import made as page_of
 
-        write(folder / "report.html", made.manifold, made.content(), made.job.hands, made.findings)
+        page_of(made.design, made.content()).write(folder / "report.html")
 
     with timed("page"):
         _, trouble = _attempt("page", make)
-    return replace(made, findings=(*made.findings, *trouble))
+    return replace(made, found=(*made.found, *trouble))
 
 
 def _print_pages(made: Made) -> tuple[SheetPage, ...]:

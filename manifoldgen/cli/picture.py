@@ -45,19 +45,18 @@ def picture(
         raise ManifoldgenError(f"a picture is a PNG: -o {output} should end in .png")
     if not output.absolute().parent.is_dir():
         raise ManifoldgenError(f"there is no folder {output.parent} to write the picture into")
-    from manifoldgen.cli.job import read
+    from manifoldgen.cli.job import designed
     from manifoldgen.cli.outputs import timed
     from manifoldgen.export.atomic import write_file
     from manifoldgen.pictures import draw
 
-    m = read(file, seed=seed)
-    lacking = [run.name for run in m.runs if run.path is None]
-    if lacking:
-        raise ManifoldgenError(f"{', '.join(lacking)} has no path yet, so there is nothing to draw")
+    design = designed(file, seed=seed)
+    if design.open_paths:
+        raise ManifoldgenError(f"{', '.join(design.open_paths)} has no path yet, so there is nothing to draw")
     with timed("solids"):
         from manifoldgen.solids import build
 
-        meshes = _chosen(build(m).assembly, only)
+        meshes = _chosen(build(design.manifold).assembly, only)
     with timed("picture"):
         write_file(output, draw(meshes, view.value))
     terminal.say(f"written to {output}")

@@ -39,16 +39,16 @@ def route(
 ) -> None:
     """Find the paths left open; Ctrl-C keeps the best so far."""
     _refuse(file, write)
-    from manifoldgen.cli.job import laid, say_if_first, searched
+    from manifoldgen.cli.job import laid, worked_out
     from manifoldgen.cli.route_text import routed_report, routed_text
-    from manifoldgen.pieces import split
     from manifoldgen.report import dump
 
     started = time.perf_counter()
-    say_if_first()
     m = laid(file)
     raw = file.read_bytes()
-    routed = searched(m, seed, round_)
+    design = worked_out(m, search=True, seed=seed, rounding=round_)
+    routed = design.routed
+    assert routed is not None  # noqa: S101 - a search was asked for
     terminal.say(f"searched for {time.perf_counter() - started:.1f} s")
     if routed.stopped:
         terminal.say("stopped: the best so far is kept")
@@ -58,7 +58,7 @@ def route(
             f"to take up millimetres): they stay as found; {_instead(routed)}"
         )
     searched_for = [run.number for run in m.runners if run.todo == "auto"]
-    content = routed_report(split(routed.manifold), routed, searched_for, seed)
+    content = routed_report(design, routed, searched_for)
     if write is not None:
         _write(file, raw, m, routed, write)
     if format_ is Format.JSON:

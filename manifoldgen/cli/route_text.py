@@ -14,25 +14,24 @@ from manifoldgen.report import report
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from manifoldgen.manifold.model import Manifold
+    from manifoldgen.designs import Design
     from manifoldgen.routing.diagnose import Diagnosis
     from manifoldgen.routing.route import Routed
 
 _SHOWN = 8  # limits that are named where an attempt is short
 
 
-def routed_report(m: Manifold, routed: Routed, searched: list[int], seed: int) -> dict[str, Any]:
-    """Give the keys of report.json that a search can fill, and `route`: how it went.
+def routed_report(design: Design, routed: Routed, searched: list[int]) -> dict[str, Any]:
+    """Give report.json's mapping with `route`: how the search went.
 
-    m : what was found, split into pieces.  searched : the cylinders whose path was ``auto``.
+    searched : the cylinders whose path was ``auto``. ``ok`` is the search's: every limit is kept.
     """
-    content = report(m, ())
-    del content["findings"]  # nothing was checked here
+    content = report(design)
     content["ok"] = routed.verified
     if routed.bound and "length" in content:  # 0 where nothing was searched
         content["length"]["lower_bound_mm"] = routed.bound
     content["route"] = {
-        "seed": seed,
+        "seed": design.seed,
         "searched": searched,
         "verified": routed.verified,
         "stopped": routed.stopped,

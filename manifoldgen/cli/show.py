@@ -14,28 +14,28 @@ from manifoldgen.report import counts
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from manifoldgen.cli.job import Job
+    from manifoldgen.designs import Design
 
 _STYLE = {"error": "bold red", "warning": "yellow", "note": "cyan"}
 _SHOWN = 6  # findings of one name printed in full; report.json holds them all
 
 
 def job_text(
-    content: dict[str, Any], job: Job, findings: Sequence[Finding], file: Path, *, next_command: str
+    content: dict[str, Any], design: Design, findings: Sequence[Finding], file: Path, *, next_command: str
 ) -> str:
     """Everything `check` and `build` print, the summary last.
 
     Parameters
     ----------
     content : the report.
-    findings : the job's own, and what a build has added.
+    findings : the design's own, and what a build has added.
     next_command : what to do when there is nothing to explain.
     """
     parts: list[RenderableType] = []
     if content["runners"]:
         parts.append(runner_table(content))
-    if job.hands is not None:
-        parts.extend(reach_tables(job.manifold, job.hands))
+    if design.hands is not None:
+        parts.extend(reach_tables(design.manifold, design.hands))
     parts.extend(_finding_lines(findings, file))
     text = rendered(*parts) if parts else ""
     return f"{text}\nnext: {_next(findings, next_command)}\n{summary(content['name'], findings)}\n"

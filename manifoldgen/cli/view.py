@@ -25,18 +25,18 @@ def view(
 
     What cannot be routed or is wrong is left out and said; the page is made all the same.
     """
-    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.job import designed
     from manifoldgen.cli.outputs import timed
     from manifoldgen.export.atomic import write_file
     from manifoldgen.report import report
     from manifoldgen.report.page import made
 
     with timed("checks"):
-        job = examined(file, seed=seed)
-    content = report(job.manifold, job.findings, hands=job.hands)
-    target = out / f"{job.manifold.name}.html"
+        design = designed(file, seed=seed)
+    content = report(design)
+    target = out / f"{design.name}.html"
     with timed("page"):
-        page = made(job.manifold, content)
+        page = made(design, content)
         out.mkdir(parents=True, exist_ok=True)
         write_file(target, page.text.encode("utf-8"))
     if show and not webbrowser.open(target.absolute().as_uri()):

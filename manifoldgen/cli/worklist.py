@@ -32,31 +32,30 @@ def worklist(
 ) -> None:
     """Show what is left to do, in small steps by station, and keep what is done beside the job."""
     from manifoldgen.cli import ticked
-    from manifoldgen.cli.job import examined
+    from manifoldgen.cli.job import designed
     from manifoldgen.errors import ManifoldgenError
     from manifoldgen.report import dump
-    from manifoldgen.shop.worklist import steps
 
     path = ticked.file_of(file)
     before = ticked.read(path)
-    job = examined(file)
-    if job.open_paths:
-        told = ", ".join(job.open_paths)
+    design = designed(file)
+    if design.open_paths:
+        told = ", ".join(design.open_paths)
         raise ManifoldgenError(
             f"there is no path yet for {told}, so there are no pieces to work on: manifoldgen route {file}"
         )
-    listed = steps(job.manifold, job.hands)
+    listed = design.shop.steps
     by_id = {s.id: s for s in listed}
     now = before.without(ticked.meant(undo or (), listed, before.notes))
     now = now.with_done(by_id[i] for i in ticked.meant(done or (), listed))
     if now != before:
         ticked.write(path, now)
         terminal.say(f"kept in {path}")
-    errors = tuple(f.message for f in job.findings if f.severity == "error")
+    errors = tuple(f.message for f in design.findings if f.severity == "error")
     if format_ is Format.JSON:
-        terminal.emit(dump(_content(job.manifold.name, path, listed, now, job.findings)))
+        terminal.emit(dump(_content(design.name, path, listed, now, design.findings)))
     else:
-        terminal.emit(_text(job.manifold.name, listed, now, errors))
+        terminal.emit(_text(design.name, listed, now, errors))
     raise typer.Exit(1 if errors else 0)
 
 

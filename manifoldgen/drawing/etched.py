@@ -10,11 +10,11 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 
 from manifoldgen.drawing.figure import FINE, Figure, line
-from manifoldgen.drawing.plate import CutPlate, PlateOpening
 from manifoldgen.drawing.strokes import stroke_width, strokes
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.edges import LineEdge, Point
+from manifoldgen.shop.cut_plates import CutPlate, PlateOpening
 
 SIZES = (6.0, 5.0, 4.0, 3.0)  # mm, capitals: the largest that finds room
 CLEAR = 1.0  # mm between a mark and anything cut

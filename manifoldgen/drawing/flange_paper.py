@@ -28,11 +28,12 @@ from manifoldgen.drawing.figure import (
 )
 from manifoldgen.drawing.lettering import LEADING, text_width, wrapped
 from manifoldgen.drawing.paper import Area, Draft, Paper, Stamp, framed, paper
-from manifoldgen.drawing.plate import CutPlate, PlateOpening, plates
 from manifoldgen.drawing.table import TICK, Column, height_of, tables
 from manifoldgen.drawing.tiles import tiled
 from manifoldgen.geometry import contour
 from manifoldgen.manifold.model import Hole, Manifold
+from manifoldgen.shop.cut_plates import CutPlate, PlateOpening
+from manifoldgen.shop.plan import ShopPlan
 
 _SMALL = 2.2  # mm, capitals of names and dimensions
 _ARROW = 2.0  # mm
@@ -45,14 +46,15 @@ _USE = (
 )
 
 
-def flange_pages(m: Manifold, stamp: Stamp | None = None) -> tuple[SheetPage, ...]:
+def flange_pages(shop: ShopPlan, stamp: Stamp | None = None) -> tuple[SheetPage, ...]:
     """Every flange at full size with what tape and caliper check, on the shop's paper.
 
     stamp : what the sheets say of the job; its name alone where left out.
     """
+    m = shop.manifold
     sheet = paper(m.workshop.paper)
     drafts: list[Draft | SheetPage] = []
-    for plate in (p for p in plates(m) if p.clocked):
+    for plate in (p for p in shop.plates if p.clocked):
         drafts += _flange(m, plate, sheet)
     return tuple(
         framed([d], stamp or Stamp(m.name), number, len(drafts))[0] if isinstance(d, Draft) else d

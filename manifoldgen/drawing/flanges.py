@@ -14,10 +14,10 @@ from manifoldgen.drawing.figure import FINE, PLAIN, Circle, Figure, Item, Text, 
 from manifoldgen.drawing.flange_paper import flange_pages
 from manifoldgen.drawing.lettering import wrapped
 from manifoldgen.drawing.paper import check_bar
-from manifoldgen.drawing.plate import SMALL, CutPlate, plates
-from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.cut_plates import SMALL, CutPlate
+from manifoldgen.shop.plan import ShopPlan
 
-__all__ = ["flange_drawing", "flange_pages", "notes", "plates", "write_flanges"]
+__all__ = ["flange_drawing", "flange_pages", "notes", "write_flanges"]
 
 OUTER, INNER, HOLES, ETCH, NOTES = "CUT_OUTER", "CUT_INNER", "CUT_HOLES", "ETCH", "NOTES"
 
@@ -26,13 +26,14 @@ _LEAST = 150.0  # mm, the least width of the notes
 _CENTRE = 2.0  # mm, half a centre mark
 
 
-def write_flanges(folder: Path | str, m: Manifold) -> tuple[Path, ...]:
+def write_flanges(folder: Path | str, shop: ShopPlan) -> tuple[Path, ...]:
     """Write every plate's DXF into `folder` (which exists) in the shop's DXF version; the files written.
 
     A V-band flange is turned and has none. The collector's lid comes with the flanges.
     """
     written = []
-    for plate in plates(m):
+    m = shop.manifold
+    for plate in shop.plates:
         path = Path(folder) / plate.file
         write_dxf(path, flange_drawing(plate, m.name), m.workshop.dxf)
         written.append(path)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from manifoldgen.access.hands import Hands
 from manifoldgen.drawing.collector_section import section
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import Anchor
@@ -14,19 +13,18 @@ from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import GAP, Flow
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.manifold.model import Collector, Manifold
-from manifoldgen.shop.mill import MillInlet, MillSheet, mill_sheet
+from manifoldgen.shop.mill import MillInlet, MillSheet
+from manifoldgen.shop.plan import ShopPlan
 
 RIGHT: Anchor = "right"
 _CELL = 15.0  # mm, a piece's column
 
 
-def mill_drafts(m: Manifold, hands: Hands | None = None) -> tuple[Draft, ...]:
-    """The mill sheet and the collector sheet of every collector, on the shop's paper.
-
-    hands : what the torch reaches, for the inner seams; None leaves that column open.
-    """
+def mill_drafts(shop: ShopPlan) -> tuple[Draft, ...]:
+    """The mill sheet and the collector sheet of every collector, on the shop's paper."""
+    m = shop.manifold
     made: list[Draft] = []
-    for c, sheet in zip(m.collectors, mill_sheet(m, hands), strict=True):
+    for c, sheet in zip(m.collectors, shop.mill, strict=True):
         if sheet.inlets:
             made += _mill(m, sheet)
         made += _collector(m, c, sheet)

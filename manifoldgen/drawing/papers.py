@@ -6,11 +6,9 @@ cut-list.csv   joints.csv   bend-table.csv   work-list.csv
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
-from manifoldgen.access.hands import Hands
-from manifoldgen.checks.finding import Finding
+from manifoldgen.designs import Design
 from manifoldgen.drawing.dxf import write_dxf
 from manifoldgen.drawing.figure import PaperDocument, SheetPage
 from manifoldgen.drawing.flanges import flange_pages, write_flanges
@@ -18,26 +16,18 @@ from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.sheets.build import build_sheets, stamp_of
 from manifoldgen.drawing.templates import templates, templates_figure
 from manifoldgen.errors import OutputError
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.lists import bends_csv, cut_csv, joints_csv
-from manifoldgen.shop.weldplan import weld_plan
-from manifoldgen.shop.worklist import csv_text, steps
+from manifoldgen.shop.worklist import csv_text
 
 
-def write_papers(
-    folder: Path | str,
-    m: Manifold,
-    hands: Hands | None,
-    findings: Sequence[Finding] = (),
-    extra: tuple[SheetPage, ...] = (),
-) -> tuple[Path, ...]:
-    """Write every paper of a split manifold into `folder`, which exists; the files written.
+def write_papers(folder: Path | str, design: Design, extra: tuple[SheetPage, ...] = ()) -> tuple[Path, ...]:
+    """Write every paper of a job into `folder`, which exists; the files written.
 
     The lists and drawings first, so that what can be made is there even where a template cannot be.
 
     Parameters
     ----------
-    hands : what tools and torch reach.  findings : of the checks.  extra : pages for the printed parts.
+    extra : pages for the printed parts.
 
     Raises
     ------
@@ -45,20 +35,20 @@ def write_papers(
     GeometryError : a template or a purge cannot be had.
     """
     out = Path(folder)
-    plan = weld_plan(m, hands)
+    m, shop = design.manifold, design.shop
     lists = {
-        "cut-list.csv": cut_csv(m),
-        "joints.csv": joints_csv(m, plan),
-        "bend-table.csv": bends_csv(m),
-        "work-list.csv": csv_text(steps(m, hands, plan)),
+        "cut-list.csv": cut_csv(shop),
+        "joints.csv": joints_csv(shop),
+        "bend-table.csv": bends_csv(shop),
+        "work-list.csv": csv_text(shop.steps),
     }
     written = [_write(out / name, text) for name, text in lists.items()]
-    written += write_flanges(out, m)
-    write_pdf(out / "build-sheets.pdf", build_sheets(m, hands, findings, extra))
-    full_size = templates(m)
-    pages = (*flange_pages(m, stamp_of(m)), *full_size.pages)
+    written += write_flanges(out, shop)
+    write_pdf(out / "build-sheets.pdf", build_sheets(design, extra))
+    full_size = templates(shop)
+    pages = (*flange_pages(shop, stamp_of(m)), *full_size.pages)
     write_pdf(out / "templates.pdf", PaperDocument(full_size.title, pages))
-    write_dxf(out / "templates.dxf", templates_figure(m), m.workshop.dxf)
+    write_dxf(out / "templates.dxf", templates_figure(shop), m.workshop.dxf)
     return (*written, *(out / name for name in ("build-sheets.pdf", "templates.pdf", "templates.dxf")))
 
 

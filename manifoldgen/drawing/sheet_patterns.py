@@ -7,11 +7,11 @@ import math
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import CENTRE, FINE, PLAIN, EdgeLine, Figure, Item, Text, line, outline
 from manifoldgen.drawing.lettering import wrapped
-from manifoldgen.drawing.plate import lid
 from manifoldgen.geometry.contour import Vertex
 from manifoldgen.geometry.vectors import cos_sin
 from manifoldgen.manifold.model import Collector, Piece
 from manifoldgen.shop.cone import ConePattern, Sector
+from manifoldgen.shop.cut_plates import CutPlate
 
 CUT, INNER, LINES, NOTES = "CUT_OUTER", "CUT_INNER", "ETCH", "NOTES"
 _TITLE, _LETTER, _LEAD = 3.5, 2.3, 1.75
@@ -70,9 +70,8 @@ def cone_words(cone: ConePattern, sector: Sector) -> tuple[str, ...]:
     )
 
 
-def lid_figure(c: Collector, piece: Piece) -> Figure:
-    """A lid or plate at full size, seen from the inlets' side."""
-    plate = lid(c)
+def lid_figure(plate: CutPlate, c: Collector, piece: Piece) -> Figure:
+    """A collector's lid or plate at full size, seen from the inlets' side."""
     items: list[Item] = [outline(plate.outline, PLAIN, CUT)]
     items += [outline(p.cut, PLAIN, INNER) for p in plate.passages]
     rim = c.rim_radius

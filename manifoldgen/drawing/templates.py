@@ -11,46 +11,45 @@ from manifoldgen.drawing.paper import Paper, paper
 from manifoldgen.drawing.sheet_patterns import cone_figure, lid_figure
 from manifoldgen.drawing.tiles import FOOT, tiled
 from manifoldgen.drawing.wrap_figure import wrap_figure
-from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.cone import cones
-from manifoldgen.shop.hole import holes
+from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.plates import sheet_piece
-from manifoldgen.shop.wraps import wraps
 
 _APART = 12.0  # mm between templates
 _NOTHING = Figure((Text((0.0, 0.0), "No end of any piece on the cut list needs a template.", 3.5),))
 
 
-def templates(m: Manifold) -> PaperDocument:
+def templates(shop: ShopPlan) -> PaperDocument:
     """Every template of a split manifold, tiled on the shop's paper; small ones share a sheet.
 
     Raises GeometryError where a branch does not stand on its parent all round.
     """
+    m = shop.manifold
     sheet = paper(m.workshop.paper)
     pages: list[SheetPage] = []
-    wrapped = [(", ".join(w.pieces), wrap_figure(w)) for w in wraps(m)]
+    wrapped = [(", ".join(w.pieces), wrap_figure(w)) for w in shop.wraps]
     for group in _shared(wrapped, sheet):
         pages += tiled(
             _stacked([f for _, f in group]), sheet, f"{m.name}: template {', '.join(n for n, _ in group)}"
         )
-    for table in holes(m):
+    for table in shop.holes:
         pages += tiled(hole_figure(table), sheet, f"{m.name}: hole in {table.piece}")
-    for cone in cones(m):
+    for cone in shop.cones:
         pages += tiled(cone_figure(cone), sheet, f"{m.name}: cone {cone.piece}")
-    for c in m.collectors:
+    lids = [p for p in shop.plates if not p.clocked]
+    for c, plate in zip(m.collectors, lids, strict=True):
         piece = sheet_piece(m, c, 1)
         if piece is not None:
-            pages += tiled(lid_figure(c, piece), sheet, f"{m.name}: lid {piece.id}")
+            pages += tiled(lid_figure(plate, c, piece), sheet, f"{m.name}: lid {piece.id}")
     if not pages:
         pages += tiled(_NOTHING, sheet, f"{m.name}: templates")
     return PaperDocument(f"{m.name}: templates", tuple(pages))
 
 
-def templates_figure(m: Manifold) -> Figure:
+def templates_figure(shop: ShopPlan) -> Figure:
     """All templates beside each other, on the layers CUT_OUTER, CUT_INNER, ETCH and NOTES; the lid has a DXF of its own."""
     figures = [
-        *(wrap_figure(w, hatch=False) for w in wraps(m)),
-        *(cone_figure(c) for c in cones(m)),
+        *(wrap_figure(w, hatch=False) for w in shop.wraps),
+        *(cone_figure(c) for c in shop.cones),
     ]
     made, x = Figure(), 0.0
     for figure in figures:

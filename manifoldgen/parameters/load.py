@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from os import PathLike
 from pathlib import Path
 from typing import Any
 
@@ -78,7 +79,7 @@ def _inner(step: str | int) -> bool:
     return isinstance(step, str) and step[:1] in {"<", "["}
 
 
-def load(source: str | Path | Mapping[Any, Any]) -> Parameters:
+def load(source: str | PathLike[str] | Mapping[Any, Any]) -> Parameters:
     """Read a job.
 
     Parameters

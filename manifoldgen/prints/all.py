@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
+from manifoldgen.designs import Design
 from manifoldgen.errors import ManifoldgenError
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.prints.cradles import cradle_makers
@@ -49,34 +50,17 @@ class Printed:
 
 
 def printed_parts(
-    m: Manifold,
-    solids: object = None,
-    options: Options | None = None,
-    progress: Progress | None = None,
-    trouble: list[ManifoldgenError] | None = None,
-) -> tuple[PrintedPart, ...]:
-    """Every printed part of a split manifold.
+    design: Design, options: Options | None = None, progress: Progress | None = None
+) -> Printed:
+    """Everything to print for a job, and why anything could not be made.
 
-    Parameters
-    ----------
-    solids : not needed; the prints are built from the numbers alone.
     progress : is told a line a part of the model and a line a family of the others, and what is left out.
-    trouble : takes the errors of what could not be made.
     """
-    del solids
-    made = everything(m, options, progress)
-    if trouble is not None:
-        trouble += made.errors
-    return made.parts
-
-
-def everything(m: Manifold, options: Options | None = None, progress: Progress | None = None) -> Printed:
-    """Everything to print, and why anything could not be made."""
     chosen = options or Options()
     tell = progress or (lambda _: None)
     parts: list[PrintedPart] = []
     errors: list[ManifoldgenError] = []
-    for name, kind, makers in _families(m, chosen, tell):
+    for name, kind, makers in _families(design, chosen, tell):
         if chosen.kinds is not None and kind not in chosen.kinds:
             continue
         before = len(parts)
@@ -94,19 +78,22 @@ def everything(m: Manifold, options: Options | None = None, progress: Progress |
 
 
 def _families(
-    m: Manifold, o: Options, tell: Progress
+    design: Design, o: Options, tell: Progress
 ) -> Iterator[tuple[str, Kind, Callable[[], list[Maker]]]]:
     """Name, kind and what makes each part; one maker for those that go together."""
+    m = design.manifold
     yield "stud gauge", "gauge", lambda: [partial(stud_gauge, m, pins=o.pins)]
     yield "drill guides", "drill guide", lambda: [partial(drill_guides, m)]
-    yield "reach test piece", "reach", lambda: [partial(reach_piece, m, o.stud)]
+    if design.hands is not None:
+        reach = design.hands.studs
+        yield "reach test piece", "reach", lambda: [partial(reach_piece, m, reach, o.stud)]
     yield "tool dummies", "dummy", lambda: [partial(tool_dummies, m)]
     yield "test-fit model", "model", lambda: [partial(model_parts, m, tell)]
     if m.workshop.model.dummies:
         yield "dummies", "dummy", lambda: [partial(_surroundings, m, tell)]
     yield "saw guides", "guide", lambda: [*guide_makers(m)]
     yield "joint cradles", "cradle", lambda: [*cradle_makers(m)]
-    yield "mill nests", "nest", lambda: [partial(nests, m)]
+    yield "mill nests", "nest", lambda: [partial(nests, m, design.shop.mill)]
     yield "wastegate window", "window", lambda: [partial(_windows, m, tell)]
     yield "bench stand", "stand", lambda: [partial(stand, m)]
 

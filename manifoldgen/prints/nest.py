@@ -13,6 +13,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from manifoldgen.geometry.pose import BENCH, Frame
@@ -22,7 +23,7 @@ from manifoldgen.pieces.hub import leg_length
 from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
-from manifoldgen.shop.mill import MillSheet, mill_sheet
+from manifoldgen.shop.mill import MillSheet
 
 LEAST = 40.0  # mm of tube that lies in the nest, at least
 CLEAR = 4.0  # mm from the nest's high end to where the cutter first touches the tube
@@ -65,13 +66,13 @@ class Nest:
         return way
 
 
-def nests(m: Manifold) -> tuple[PrintedPart, ...]:
+def nests(m: Manifold, mill: Sequence[MillSheet]) -> tuple[PrintedPart, ...]:
     """Nest and collar for every merge collector of three inlets or more; a bundle's flat cut needs none.
 
     Raises SolidError for a nest that does not fit on the printer's bed.
     """
     made: list[PrintedPart] = []
-    for sheet, collector in zip(mill_sheet(m), m.collectors, strict=True):
+    for sheet, collector in zip(mill, m.collectors, strict=True):
         if sheet.kind == "merge" and sheet.inlets:
             made += _parts(m, sheet, collector)
     return tuple(made)

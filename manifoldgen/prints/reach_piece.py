@@ -6,10 +6,11 @@ Small: of the flange only the ports near the stud, of their runners only what li
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
-from manifoldgen.access.studs import studs
+from manifoldgen.access.results import StudAccess
 from manifoldgen.errors import SolidError
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array
@@ -27,15 +28,17 @@ SHORTER = (1.0, 0.85, 0.7, 0.55)  # shares of the reach that are tried until the
 SUPPORT = "Where a stub bends over it needs support in the slicer."
 
 
-def reach_piece(m: Manifold, stud: str | None = None) -> tuple[PrintedPart, ...]:
+def reach_piece(m: Manifold, reach: Sequence[StudAccess], stud: str | None = None) -> tuple[PrintedPart, ...]:
     """The piece for one stud of the head; None takes the one that is hardest to reach.
+
+    reach : what is known of every stud.
 
     Raises SolidError where the head has no such stud, or the piece does not fit on the bed however short.
     """
     of_head = [s for s in m.studs if s.flange == m.head.name]
     if not of_head:
         return ()
-    chosen = _hardest(m, of_head) if stud is None else next((s for s in of_head if s.id == stud), None)
+    chosen = _hardest(of_head, reach) if stud is None else next((s for s in of_head if s.id == stud), None)
     if chosen is None:
         raise SolidError(
             "reach piece", f"the head has no stud {stud}; it has {', '.join(s.id for s in of_head)}"
@@ -49,9 +52,9 @@ def reach_piece(m: Manifold, stud: str | None = None) -> tuple[PrintedPart, ...]
     raise last or SolidError("reach piece", "could not be made")
 
 
-def _hardest(m: Manifold, of_head: list[Stud]) -> Stud:
+def _hardest(of_head: list[Stud], reach: Sequence[StudAccess]) -> Stud:
     """A stud out of reach, else the one with the least clearance."""
-    found = {a.id: a for a in studs(m, full=False)}
+    found = {a.id: a for a in reach}
     return min(of_head, key=lambda s: (found[s.id].reachable, found[s.id].clearance_mm, s.id))
 
 

@@ -7,36 +7,31 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from manifoldgen.access.hands import Hands
 from manifoldgen.catalogue import Catalogue
 from manifoldgen.checks.finding import RANK, Finding, Severity, worst_first
 from manifoldgen.checks.firing_order import in_firing_order
-from manifoldgen.checks.gaps import gap_table
+from manifoldgen.designs import Design
 from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
-from manifoldgen.manifold.model import Collector, Manifold, Run
+from manifoldgen.manifold.model import Collector, Run
 from manifoldgen.report import pieces
 from manifoldgen.report.mass import mass_kg
-from manifoldgen.routing.bound import bound_of
 
 SCHEMA_VERSION = 1
 
 
 def report(
-    m: Manifold,
-    findings: Iterable[Finding],
-    solids: dict[str, Any] | None = None,
-    hands: Hands | None = None,
+    design: Design, solids: dict[str, Any] | None = None, found_later: Iterable[Finding] = ()
 ) -> dict[str, Any]:
     """Everything known about a job, as report.json holds it.
 
     Parameters
     ----------
-    findings : of every check that ran.
     solids : the acceptance numbers of the solid, where one was built.
-    hands : what hand tools and torch reach, where it was measured.
+    found_later : findings of a build, beside those of the checks.
     """
-    found = worst_first(findings)
+    m = design.manifold
+    found = worst_first((*design.findings, *found_later))
     content: dict[str, Any] = {
         "schema_version": SCHEMA_VERSION,
         "name": m.name,
@@ -47,14 +42,14 @@ def report(
     }
     lengths = [r.path.length for r in m.runners if r.path is not None]
     if lengths and len(lengths) == len(m.runners):
-        content["length"] = {**_spread(lengths), **_bound(m)}
-    content["gaps"] = [pair.as_dict() for pair in gap_table(m)]
-    if hands is not None:
-        content.update(hands.as_dict())
+        content["length"] = {**_spread(lengths), **_bound(design)}
+    content["gaps"] = [pair.as_dict() for pair in design.gaps]
+    if design.hands is not None:
+        content.update(design.hands.as_dict())
     if m.survey is not None:
         content["survey"] = m.survey.as_dict()
     if m.pieces:
-        content["pieces"] = pieces.entries(m)
+        content["pieces"] = pieces.entries(design.shop)
     if solids is not None:
         content["solids"] = solids
     return content
@@ -110,9 +105,8 @@ def _runner(tables: Catalogue, run: Run, path: Path) -> dict[str, Any]:
     }
 
 
-def _bound(m: Manifold) -> dict[str, float]:
-    found = bound_of(m)
-    return {} if found is None else {"lower_bound_mm": found}
+def _bound(design: Design) -> dict[str, float]:
+    return {} if design.bound is None else {"lower_bound_mm": design.bound}
 
 
 def _spread(lengths: list[float]) -> dict[str, float]:

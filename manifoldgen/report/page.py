@@ -18,8 +18,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from manifoldgen.access.hands import Hands
-from manifoldgen.checks.finding import Finding
+from manifoldgen.designs import Design, design
+from manifoldgen.designs.make import Source
 from manifoldgen.errors import MissingLibraryError
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.parts import part_names
@@ -56,36 +56,18 @@ class Page:
         )
 
 
-def write_page(
-    path: Path,
-    m: Manifold,
-    content: Mapping[str, Any],
-    hands: Hands | None = None,
-    findings: Iterable[Finding] = (),
-) -> None:
-    """Write the page of a job.
+def page(source: Design | Source) -> Page:
+    """The page of a job, without solids. In a notebook it shows itself.
 
-    Parameters
-    ----------
-    content : report.json's mapping; every number on the page comes from it.
-    hands, findings : what `content` was made from; the page reads them there.
+    source : a design, or what makes one (a file, a mapping, a manifold); open paths are then not searched for.
     """
-    del hands, findings
-    made(m, content).write(path)
+    whole = source if isinstance(source, Design) else design(source, search=False)
+    return made(whole, numbers.report(whole))
 
 
-def page(m: Manifold) -> Page:
-    """The page of a manifold: checked here and now, without solids. In a notebook it shows itself."""
-    from manifoldgen.checks import examine
-    from manifoldgen.pieces.split import split
-
-    whole = m if m.pieces else split(m)
-    checked = examine(whole)
-    return made(whole, numbers.report(whole, checked.findings, hands=checked.hands))
-
-
-def made(m: Manifold, content: Mapping[str, Any]) -> Page:
-    """The page from a manifold and its report."""
+def made(whole: Design, content: Mapping[str, Any]) -> Page:
+    """The page from a design and its report: every number on it is the report's."""
+    m = whole.manifold
     view = scene(m, content)
     missing = list(view.missing)
     held: Library | None = None
@@ -185,4 +167,4 @@ def _environment() -> Environment:
     return made
 
 
-__all__ = ["Page", "PageScene", "made", "page", "viewer_script", "write_page"]
+__all__ = ["Page", "PageScene", "made", "page", "viewer_script"]

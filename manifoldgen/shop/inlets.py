@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,9 +12,7 @@ from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.model import Collector, Joint, Manifold, Piece, Run
-from manifoldgen.pieces.blanks import blank_of
 from manifoldgen.shop import developed
-from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.tubes import (
     SQUARE,
     back_line,
@@ -24,21 +24,32 @@ from manifoldgen.shop.tubes import (
 )
 from manifoldgen.shop.wrap import Wrap, WrapMark
 
+if TYPE_CHECKING:
+    from manifoldgen.shop.sawn import Sawn
+
 STEPS = 1440  # even steps round a tube: a quarter of a degree
 
 
-def inlet_wraps(m: Manifold, paper: float) -> list[Wrap]:
-    """One template for every inlet whose piece is known and whose end is not square."""
+def inlet_wraps(m: Manifold, sawn: Mapping[str, Sawn], paper: float) -> list[Wrap]:
+    """One template for every inlet whose piece is known and whose end is not square.
+
+    sawn : every piece as it is sawn: the line that the lengths start from.
+    """
     made = []
     for c in m.collectors:
         if c.kind == "bundle" and c.half_angle < SQUARE:
             continue
         pieces = {p.inlet: p for p in m.pieces if p.inlet in c.order}
-        made += [_inlet(m, c, number, pieces[number], paper) for number in c.order if number in pieces]
+        made += [
+            _inlet(m, c, pieces[number], sawn[pieces[number].id], paper)
+            for number in c.order
+            if number in pieces
+        ]
     return made
 
 
-def _inlet(m: Manifold, c: Collector, number: int, piece: Piece, paper: float) -> Wrap:
+def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> Wrap:
+    number = piece.inlet
     ring, datum = ring_from_datum(m, piece)
     r, bore = c.section.radius, c.section.bore_radius
     phi = developed.turns(STEPS, *corners(c))
@@ -67,7 +78,7 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece, paper: float) -
         inside=ring + edge(c, phi, bore),
         cut=outside,
         waste="downstream",
-        datum=_scribed(m, c, piece, ring, datum),
+        datum=_scribed(piece, cut, datum),
         frame=frame,
         marks=tuple(marks),
         paper=paper,
@@ -75,12 +86,11 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece, paper: float) -
     )
 
 
-def _scribed(m: Manifold, c: Collector, piece: Piece, ring: float, datum: str) -> str:
+def _scribed(piece: Piece, cut: Sawn, datum: str) -> str:
     """The datum as it is found on the blank: a square end has tube ahead of it until the cut is made."""
-    if not datum.startswith("square"):
+    if cut.line is None:
         return datum
-    left_on = next(row.left_on for row in cut_list(m) if row.piece == piece.id)
-    return f"line {piece.joints[0]}, scribed {blank_of(m, c).held(ring, left_on):.1f} mm from the sawn end"
+    return f"line {piece.joints[0]}, scribed {cut.line:.1f} mm from the sawn end"
 
 
 def edge(c: Collector, phi: Array, radius: float) -> Array:

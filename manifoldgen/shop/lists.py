@@ -6,12 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.cuts import cut_list
-from manifoldgen.shop.jig import joint_rows
-from manifoldgen.shop.marks import corners, lra, marks
-from manifoldgen.shop.sawn import sawn
-from manifoldgen.shop.weldplan import WeldPlan
+from manifoldgen.shop.plan import ShopPlan
 
 CUTS = (
     "piece", "part", "stock", "number", "od", "wall", "bend_deg", "clr", "straight_before", "straight_after", "back",
@@ -25,16 +20,15 @@ JOINTS = (
 BENDS = ("run", "row", "length", "roll_deg", "bend_deg", "clr", "corner_x", "corner_y", "corner_z")
 
 
-def cut_csv(m: Manifold) -> str:
+def cut_csv(shop: ShopPlan) -> str:
     """Every piece of tube: net, what is added, and what the saw takes."""
-    cuts = sawn(m)
 
     def cells(r: object) -> list[object]:
         return [getattr(r, name) for name in _FIELDS]
 
     rows = []
-    for r in cut_list(m):
-        s = cuts[r.piece]
+    for r in shop.cuts:
+        s = shop.sawn[r.piece]
         rows.append([*cells(r), s.before, s.after, "" if s.line is None else s.line, " ".join(r.joints)])
     return _text(CUTS, rows)
 
@@ -45,12 +39,12 @@ _FIELDS = (
 )  # fmt: skip
 
 
-def joints_csv(m: Manifold, plan: WeldPlan) -> str:
+def joints_csv(shop: ShopPlan) -> str:
     """Every joint: where it stands, its roll mark, when and how it is welded."""
-    rolls = {mark.joint: mark for mark in marks(m)}
+    rolls = {mark.joint: mark for mark in shop.marks}
     rows = []
-    for j in joint_rows(m):
-        w, mark = plan.weld(j.id), rolls.get(j.id)
+    for j in shop.joints:
+        w, mark = shop.welding.weld(j.id), rolls.get(j.id)
         rows.append(
             [
                 j.id, j.kind, *j.between, *j.at, *j.direction, j.highest, j.lowest, j.to_face, j.compass,
@@ -61,17 +55,16 @@ def joints_csv(m: Manifold, plan: WeldPlan) -> str:
     return _text(JOINTS, rows)
 
 
-def bends_csv(m: Manifold) -> str:
+def bends_csv(shop: ShopPlan) -> str:
     """Length, roll and angle of every run as the bender reads it, with its corner points in the bench frame.
 
     The corner of a row is that of its bend; the last row's is the end. A bend of 180° or more has no corner.
     """
     rows: list[list[object]] = []
-    for run in m.runs:
-        table, points = lra(run), corners(run)
+    for run, table, points in shop.bends:
         fits = len(points) == len(table) + 1
         rows += [
-            [run.name, n, r.length, r.roll, r.angle, r.clr, *(points[n] if fits else ("", "", ""))]
+            [run, n, r.length, r.roll, r.angle, r.clr, *(points[n] if fits else ("", "", ""))]
             for n, r in enumerate(table, start=1)
         ]
     return _text(BENDS, rows)

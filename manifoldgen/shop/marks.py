@@ -7,6 +7,7 @@ the gas), + clockwise; the first mark stands on the flange.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from manifoldgen.geometry.lra import BendRow, half_turns, to_rows
 from manifoldgen.geometry.path import Arc, Line, Path
 from manifoldgen.geometry.vectors import Vec, array, vec
 from manifoldgen.manifold.model import Manifold, Run
-from manifoldgen.shop.cuts import CutRow, cut_list
+from manifoldgen.shop.cuts import CutRow
 
 
 @dataclass(frozen=True)
@@ -47,11 +48,11 @@ class Sensitivity:
     cut_deg: float
 
 
-def marks(m: Manifold) -> tuple[RollMark, ...]:
-    """The roll marks of every bent piece, run by run with the gas."""
+def marks(cuts: Sequence[CutRow]) -> tuple[RollMark, ...]:
+    """The roll marks of every bent piece of a cut list, run by run downstream."""
     made: list[RollMark] = []
     before: dict[str, str] = {}
-    for row in cut_list(m):
+    for row in cuts:
         if not row.angle:
             continue
         earlier = before.get(row.part)
@@ -83,9 +84,9 @@ def corners(run: Run) -> tuple[Vec, ...]:
     return (*found, run.path.end.at)
 
 
-def sensitivity(m: Manifold) -> tuple[Sensitivity, ...]:
+def sensitivity(m: Manifold, cuts: Sequence[CutRow]) -> tuple[Sensitivity, ...]:
     """What 1 mm or 1° of error at each bent piece does to the far end of its run: small turns about two axes."""
-    rows = {row.piece: row for row in cut_list(m)}
+    rows = {row.piece: row for row in cuts}
     made: list[Sensitivity] = []
     for run in m.runs:
         for piece in m.pieces:

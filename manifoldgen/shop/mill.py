@@ -15,6 +15,7 @@ the top, milled down to the plane; turned by 2 ψ, milled down again.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -25,7 +26,7 @@ from manifoldgen.manifold.seams import star_depth, touch_depth
 from manifoldgen.pieces.blanks import blank_of, square
 from manifoldgen.pieces.hub import leg_length, prefix
 from manifoldgen.shop import developed
-from manifoldgen.shop.cuts import cut_list
+from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.inlets import (
     back_of,
     corners,
@@ -120,15 +121,16 @@ def roll(half_angle: float, inlets: int) -> float:
     return 0.0 if inlets == 2 else math.degrees(math.atan2(math.cos(h), math.sin(h) * cos_sin(half_angle)[0]))
 
 
-def mill_sheet(m: Manifold, hands: Hands | None = None) -> tuple[MillSheet, ...]:
+def mill_sheets(m: Manifold, cuts: Sequence[CutRow], hands: Hands | None = None) -> tuple[MillSheet, ...]:
     """One sheet a collector, its inlets in ring order; inlets whose runner has no path yet are left out.
 
-    hands : what the torch reaches, for the inner seams' reachable length; None leaves it open.
+    cuts : the cut list.  hands : what the torch reaches, for the inner seams' reachable length; None leaves it open.
     """
-    return tuple(_sheet(m, c, hands) for c in m.collectors)
+    left_on = {row.piece: row.left_on for row in cuts}
+    return tuple(_sheet(m, c, left_on, hands) for c in m.collectors)
 
 
-def _sheet(m: Manifold, c: Collector, hands: Hands | None) -> MillSheet:
+def _sheet(m: Manifold, c: Collector, left_on: Mapping[str, float], hands: Hands | None) -> MillSheet:
     n, g, r = len(c.order), c.half_angle, c.section.radius
     cg, sg = cos_sin(g)
     row = _figures(m)
@@ -164,15 +166,15 @@ def _sheet(m: Manifold, c: Collector, hands: Hands | None) -> MillSheet:
         deep=star > row["star_depth_most"] * opening,
         grip=row["grip"],
         pass_depth=row["pass"],
-        inlets=tuple(_inlet(m, c, k, held[k]) for k in numbers),
+        inlets=tuple(_inlet(m, c, held[k], left_on[held[k].id]) for k in numbers),
         inner=inner,
         steps=seam_steps(m, c, code, hands),
         cautions=_cautions(c, row["pass"]),
     )  # fmt: skip
 
 
-def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
-    row = _figures(m)
+def _inlet(m: Manifold, c: Collector, piece: Piece, kept: float) -> MillInlet:
+    row, number = _figures(m), piece.inlet
     ring, datum = ring_from_datum(m, piece)
     delta = tilt(c.half_angle, len(c.order)) if c.kind == "merge" else 0.0
     cut = ring + edge(c, developed.turns(720, *corners(c)), c.section.radius)
@@ -181,7 +183,7 @@ def _inlet(m: Manifold, c: Collector, number: int, piece: Piece) -> MillInlet:
     bottom = ring + blank.scallop
     longest = ring + blank.longest
     formed = not datum.startswith("square")
-    left_on = 0.0 if formed else next(r.left_on for r in cut_list(m) if r.piece == piece.id)
+    left_on = 0.0 if formed else kept
     extra = 0.0 if formed else blank.held(ring, left_on)
     end = blank.from_line(ring)
     run, pose = run_of(m, piece), c.inlet(number)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from manifoldgen.geometry.path import Bend, Element, Path, Straight
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.cuts import CutRow, cut_list
+from manifoldgen.shop.cuts import CutRow
 
 STEP = 0.1  # mm and degrees, of the printed numbers
 
@@ -23,10 +23,10 @@ class EndError:
     deg: float
 
 
-def end_errors(m: Manifold, step: float = STEP) -> tuple[EndError, ...]:
+def end_errors(m: Manifold, cuts: Sequence[CutRow], step: float = STEP) -> tuple[EndError, ...]:
     """The end error of every run whose pieces are known, from numbers rounded to `step` mm and degrees."""
     rows: dict[str, list[CutRow]] = {}
-    for row in cut_list(m):
+    for row in cuts:
         rows.setdefault(row.part, []).append(row)
     legs = {p.id: p.leg for p in m.pieces}
     made: list[EndError] = []

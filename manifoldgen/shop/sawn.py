@@ -7,11 +7,11 @@ hold : sawn off after milling.  left on : shrink and what is trimmed on the jig.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.cuts import CutRow, cut_list
-from manifoldgen.shop.mill import MillInlet, mill_sheet
+from manifoldgen.shop.cuts import CutRow
+from manifoldgen.shop.mill import MillInlet, MillSheet
 
 
 @dataclass(frozen=True)
@@ -35,10 +35,10 @@ class Sawn:
         return self.line is not None
 
 
-def sawn(m: Manifold) -> dict[str, Sawn]:
-    """Every piece of tube as it is sawn, by its id."""
-    milled = {i.piece: i for sheet in mill_sheet(m) for i in sheet.inlets}
-    return {row.piece: _sawn(row, milled.get(row.piece)) for row in cut_list(m)}
+def sawn(cuts: Sequence[CutRow], mill: Sequence[MillSheet]) -> dict[str, Sawn]:
+    """Every piece of tube of a cut list as it is sawn, by its id; blanks as the mill sheets ask for them."""
+    milled = {i.piece: i for sheet in mill for i in sheet.inlets}
+    return {row.piece: _sawn(row, milled.get(row.piece)) for row in cuts}
 
 
 def _sawn(row: CutRow, inlet: MillInlet | None) -> Sawn:

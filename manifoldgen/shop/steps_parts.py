@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from manifoldgen.manifold.model import Flange, Manifold, Piece
-from manifoldgen.shop.cuts import CutRow, cut_list
-from manifoldgen.shop.marks import RollMark, marks
+from manifoldgen.shop.cuts import CutRow
+from manifoldgen.shop.marks import RollMark
 from manifoldgen.shop.prep import prep
 from manifoldgen.shop.rates import rate
-from manifoldgen.shop.sawn import Sawn, sawn
+from manifoldgen.shop.sawn import Sawn
 from manifoldgen.shop.work_step import Step
+
+if TYPE_CHECKING:
+    from manifoldgen.shop.plan import ShopPlan
 
 PAPERS = ("print-papers", "check-head-flange")
 STOCK = "measure-stock"
@@ -61,12 +65,12 @@ def flange_steps(m: Manifold) -> Iterator[Step]:
             yield Step(f"ready-{_id(f)}", "store", what, rate(m, "send_flange"), (f"check-{_id(f)}",), f.name)
 
 
-def piece_steps(m: Manifold) -> Iterator[Step]:
+def piece_steps(shop: ShopPlan) -> Iterator[Step]:
     """Every piece of tube laid out, sawn, trued, deburred, mitred and marked; one operation after the other."""
-    rows = sorted(cut_list(m), key=lambda r: (r.stock is None, r.stock or "", r.number))
+    m, cuts = shop.manifold, shop.sawn
+    rows = sorted(shop.cuts, key=lambda r: (r.stock is None, r.stock or "", r.number))
     pieces = {p.id: p for p in m.pieces}
     yield from (_lay(m, r) for r in rows if r.angle)
-    cuts = sawn(m)
     yield from (_saw(m, r, cuts[r.piece]) for r in rows)
     yield from (_end_step(m, r, "square and true", "true_end", f"cut-{r.piece}") for r in rows)
     bevelled = {r.piece for r in rows if prep(m.tables, r.wall).bevel}
@@ -77,7 +81,7 @@ def piece_steps(m: Manifold) -> Iterator[Step]:
         before = f"bevel-{r.piece}" if r.piece in bevelled else f"true-{r.piece}"
         clean = prep(m.tables, r.wall).clean
         yield _end_step(m, r, f"deburr, clean {clean:g} mm inside and outside,", "deburr_end", before)
-    rolls = {mark.piece: mark for mark in marks(m)}
+    rolls = {mark.piece: mark for mark in shop.marks}
     yield from (_mark(m, r, rolls.get(r.piece)) for r in rows)
     yield from (_mill(m, r, cuts[r.piece]) for r in rows if r.inlet and _merged(m, r.inlet))
     yield from (_flat(m, r, cuts[r.piece]) for r in rows if r.inlet and not _merged(m, r.inlet))

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
-from manifoldgen.shop.cuts import cut_list
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_parts import finished
-from manifoldgen.shop.weldplan import WeldPlan
 from manifoldgen.shop.work_step import Step
+
+if TYPE_CHECKING:
+    from manifoldgen.shop.plan import ShopPlan
 
 PLATE, TRIAL, MARKED = "set-up-plate", "trial-fit", "mark-joints"
 _REST = 4
@@ -20,11 +21,12 @@ INNER = frozenset({"inner seam", "star"})
 class Tacking:
     """What is tacked so far: by joint the step that did it."""
 
-    def __init__(self, m: Manifold, hands: Hands | None, plan: WeldPlan) -> None:
-        self.m, self.plan = m, plan
+    def __init__(self, shop: ShopPlan) -> None:
+        self.m, self.plan = shop.manifold, shop.welding
+        m, hands = shop.manifold, shop.hands
         self.parts = finished(m)
         self.joints = {j.id: j for j in m.joints}
-        self.trimmed = {r.joints[0 if r.inlet else 1]: r.piece for r in cut_list(m) if r.trim}
+        self.trimmed = {r.joints[0 if r.inlet else 1]: r.piece for r in shop.cuts if r.trim}
         self.tacked: dict[str, str] = {}
         self.trued: dict[str, str] = {}
         self._strapped = False

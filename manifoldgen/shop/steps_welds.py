@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
@@ -14,6 +15,9 @@ from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_tacks import INNER, MARKED, Tacking, from_the_flange, joined
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 from manifoldgen.shop.work_step import Step
+
+if TYPE_CHECKING:
+    from manifoldgen.shop.plan import ShopPlan
 
 
 @dataclass(frozen=True)
@@ -26,10 +30,11 @@ class _Held:
     purge: Purging | None
 
 
-def weld_steps(m: Manifold, hands: Hands | None, plan: WeldPlan) -> Iterator[Step]:
+def weld_steps(shop: ShopPlan) -> Iterator[Step]:
     """Tack in place, fit to the engine, mark; then every stage in turn: apart, together, tack, purge, weld, dress."""
-    held = _held(m, hands, plan)
-    tacks = Tacking(m, hands, plan)
+    m, plan = shop.manifold, shop.welding
+    held = _held(m, shop.hands, plan)
+    tacks = Tacking(shop)
     yield from tacks.in_place()
     last: dict[str, str] = {}  # by joint: the step after which it is done
     cut: set[str] = set()
@@ -84,9 +89,10 @@ def _group(
         yield step
 
 
-def last_steps(m: Manifold, plan: WeldPlan) -> Iterator[Step]:
+def last_steps(shop: ShopPlan) -> Iterator[Step]:
     """Dress, skim, test, fit, first run."""
-    welded = tuple(f"weld-{w.id}" for w in plan.ordered)
+    m = shop.manifold
+    welded = tuple(f"weld-{w.id}" for w in shop.welding.ordered)
     yield Step("clean-up", "assembly", "let it cool on the plate, then brush and clean all seams, inside too",
                rate(m, "clean_up"), welded)  # fmt: skip
     skimmed = []

@@ -5,30 +5,28 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
 
-from manifoldgen.access.hands import Hands
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.steps_parts import collector_steps, first_steps, flange_steps, piece_steps
 from manifoldgen.shop.steps_welds import last_steps, weld_steps
-from manifoldgen.shop.weldplan import WeldPlan, weld_plan
 from manifoldgen.shop.work_step import Step
+
+if TYPE_CHECKING:
+    from manifoldgen.shop.plan import ShopPlan
 
 HEADER = ("done", "id", "station", "what", "minutes", "stage", "needs")
 
 
-def steps(m: Manifold, hands: Hands | None, plan: WeldPlan | None = None) -> tuple[Step, ...]:
-    """Every step of a split manifold; none stands before one that it needs.
-
-    hands : what the torch reaches; without it all joints are one stage.  plan : if it is there already.
-    """
-    planned = plan or weld_plan(m, hands)
+def steps(shop: ShopPlan) -> tuple[Step, ...]:
+    """Every step of a job; none stands before one that it needs. Without hands all joints are one stage."""
+    m = shop.manifold
     return (
         *first_steps(m),
         *flange_steps(m),
-        *piece_steps(m),
+        *piece_steps(shop),
         *collector_steps(m),
-        *weld_steps(m, hands, planned),
-        *last_steps(m, planned),
+        *weld_steps(shop),
+        *last_steps(shop),
     )
 
 

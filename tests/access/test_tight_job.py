@@ -19,7 +19,7 @@ JOB = Path(__file__).parents[2] / "cq_scripts" / "jobs" / "snow_groomer_tight.ya
 @pytest.fixture(scope="module")
 def tight() -> Manifold:
     """The job with its pieces."""
-    return mg.split(mg.assemble(mg.load(JOB)))
+    return mg.design(JOB, search=False).manifold
 
 
 def moved(m: Manifold, name: str, way: tuple[float, float, float], share: float) -> Manifold:

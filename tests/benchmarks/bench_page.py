@@ -10,7 +10,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from manifoldgen.cli.job import examined
+import manifoldgen as mg
 from manifoldgen.report import report
 from manifoldgen.report.page import made
 from tests.browser import browser, opened
@@ -21,10 +21,10 @@ MOST_MB, MOST_S = 4.0, 3.0
 
 def measured(name: str) -> bool:
     """Print one job's figures; False where one is over."""
-    job = examined(JOBS / f"{name}.yaml", search=False)
-    content = report(job.manifold, job.findings, hands=job.hands)
+    design = mg.design(JOBS / f"{name}.yaml", search=False)
+    content = report(design)
     start = time.perf_counter()
-    page = made(job.manifold, content)
+    page = made(design, content)
     making = time.perf_counter() - start
     size = len(page.text.encode()) / 1e6
     ready = []

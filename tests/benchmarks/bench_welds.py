@@ -35,7 +35,7 @@ def best_of(work, rounds: int = ROUNDS) -> float:
 
 def main() -> None:
     """Print a line a job."""
-    jobs = {p.stem: mg.split(mg.route(mg.assemble(mg.load(str(p))))) for p in sorted(JOBS.glob("*.yaml"))}
+    jobs = {p.stem: mg.design(p).manifold for p in sorted(JOBS.glob("*.yaml"))}
     jobs["four straight runners"] = split(factory.manifold(4))
     for name, m in jobs.items():
         whole = scene(m)

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import manifoldgen
 from manifoldgen.prints import bed, bodies
-from manifoldgen.prints.all import Options, everything
+from manifoldgen.prints.all import Options, printed_parts
 from tests.prints.slicer import sliced
 
 AIDS = frozenset(["gauge", "reach", "dummy", "guide", "cradle", "nest", "window", "drill guide", "stand"])
@@ -26,12 +26,10 @@ def main(folder: Path, *, slicing: bool) -> int:
     """Print a line a job and a line a trouble; return how many troubles there were."""
     troubles = 0
     for path in sorted(folder.glob("*.yaml")):
-        m = manifoldgen.assemble(manifoldgen.load(path))
-        if any(r.path is None for r in m.runs):
-            m = manifoldgen.route(m, seed=1)
-        m = manifoldgen.split(m)
+        design = manifoldgen.design(path)
+        m = design.manifold
         start = time.perf_counter()
-        made = everything(m, Options(kinds=AIDS))
+        made = printed_parts(design, Options(kinds=AIDS))
         took = time.perf_counter() - start
         grams, hours = sum(p.grams for p in made.parts), sum(p.hours for p in made.parts)
         print(f"{path.stem}: {len(made.parts)} aids in {took:.1f} s, {grams:.0f} g, {hours:.0f} h")

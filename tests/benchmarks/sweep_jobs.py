@@ -27,7 +27,7 @@ def one(file: Path, out: Path) -> bool:
     routed = job.searched(laid, job.SEED)
     seconds = time.process_time() - begin
     out.write_bytes(copied(file, file.read_bytes(), laid, routed.manifold, out))
-    again = mg.split(mg.assemble(mg.load(out)))
+    again = mg.design(out, search=False).manifold
     errors = sorted(f.name for f in mg.check(again) if f.severity == "error")
     lengths = [run.path.length for run in again.runners if run.path is not None]
     missed = max(run.miss_mm for run in again.runners)

@@ -11,7 +11,7 @@ import time
 import numpy as np
 
 from manifoldgen.pieces import split
-from manifoldgen.shop.rounding import end_errors
+from manifoldgen.shop.plan import ShopPlan
 from tests.pieces import brute
 from tests.pieces.test_optimum import OD, job, over_stock, random_job, result
 from tests.shop.rebuild import random_runners
@@ -28,7 +28,7 @@ def rebuilt() -> bool:
         exact += [mm for name, (mm, _) in misses(m).items() if name.startswith("runner")]
         rounded = {name: mm for name, (mm, _) in misses(m, 0.1).items() if name.startswith("runner")}
         printed += rounded.values()
-        told = max(told, *(abs(e.mm - rounded[e.part]) for e in end_errors(m) if e.part in rounded))
+        told = max(told, *(abs(e.mm - rounded[e.part]) for e in ShopPlan(m).end_errors if e.part in rounded))
     middle, late = np.percentile(printed, [50, 95])
     print(
         f"{len(exact)} runners: exact {max(exact):.1e} mm; printed median {middle:.2f}, p95 {late:.2f}, worst {max(printed):.2f} mm, the sheets' errors differ by {told:.1e} mm"

@@ -16,7 +16,6 @@ from pathlib import Path
 import pytest
 
 import manifoldgen as mg
-from manifoldgen.cli import job as cli_job
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.prints import marks, plates
 from manifoldgen.prints.all import printed_parts
@@ -27,14 +26,6 @@ from tests.prints.slicer import sliced
 
 JOBS = Path(__file__).parents[2] / "cq_scripts" / "jobs"
 SEED = 17
-
-
-def routed(file: Path) -> Manifold:
-    """The job with every path, in pieces."""
-    m = cli_job.laid(file)
-    if any(run.path is None for run in m.runners):
-        m = cli_job.searched(m, cli_job.SEED).manifold
-    return mg.split(m)
 
 
 def walls(m: Manifold) -> list[str]:
@@ -53,12 +44,13 @@ def walls(m: Manifold) -> list[str]:
 
 def one(file: Path, *, slicing: bool) -> bool:
     """Judge one job; prints a line and what is wrong."""
-    m = routed(file)
+    design = mg.design(file)
+    m = design.manifold
     begin = time.perf_counter()
     model = model_parts(m)
     seconds = time.perf_counter() - begin
-    trouble: list[Exception] = []
-    parts = printed_parts(m, trouble=trouble)  # type: ignore[arg-type]
+    printed = printed_parts(design)
+    parts, trouble = printed.parts, printed.errors
     wrong = [*trespassing(parts, m), *(f"{a} and {b} share {v:.3f} mm3" for a, b, v in overlaps(model))]
     wrong += walls(m)
     wrong += [str(t) for t in trouble]

@@ -13,7 +13,7 @@ import sys
 import time
 from itertools import combinations
 
-from manifoldgen.checks.judged import find
+import manifoldgen as mg
 from manifoldgen.geometry.distance import between_tubes
 from manifoldgen.geometry.shapes import Tube
 from manifoldgen.manifold.model import Manifold
@@ -52,8 +52,8 @@ def main(step: int = 3, first: int = 0) -> int:
         sound += not faults
         for fault in faults:
             print(f"{scene.name}: fixed parts, before any route: {fault.message}", flush=True)
-        routed = find(scene.manifold)
-        if not routed.verified:
+        routed = mg.design(scene.manifold).routed
+        if routed is None or not routed.verified:
             tally["no answer"] += 1
             print(f"{scene.name}: no answer", flush=True)
             continue

@@ -17,7 +17,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from manifoldgen.checks import run_all
-from manifoldgen.checks.judged import welds_stuck
+from manifoldgen.designs.judge import welds_stuck
 from manifoldgen.routing.diagnose import diagnose
 from manifoldgen.routing.problem import problem
 from manifoldgen.routing.search import Budget, Search

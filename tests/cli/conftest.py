@@ -13,5 +13,5 @@ from tests import factory
 def straight_job(monkeypatch):
     """Let every verb read a bundle of three straight runners without findings, whatever file it is given."""
     m = split(factory.manifold(3))
-    monkeypatch.setattr(job, "read", lambda file, **_: m)
+    monkeypatch.setattr(job, "laid", lambda file, **_: m)
     return m

@@ -19,6 +19,8 @@ from manifoldgen.export import manifest
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.pictures import draw
 from manifoldgen.pieces import split
+from manifoldgen.routing import route as routing
+from manifoldgen.routing.route import Routed
 from tests import factory
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -41,7 +43,7 @@ from manifoldgen.errors import GeometryError
 from manifoldgen.pieces import split
 from tests import factory
 m = split(factory.with_branch(factory.manifold(2)))
-job.read = lambda file, **_: m
+job.laid = lambda file, **_: m
 sys.exit(main(["build", "job.yaml", "--out", sys.argv[1]]))
 """
 
@@ -51,7 +53,7 @@ def given(monkeypatch):
     """Let the verbs read a manifold that the test made."""
 
     def give(m):
-        monkeypatch.setattr(job, "read", lambda file, **_: split(m))
+        monkeypatch.setattr(job, "laid", lambda file, **_: split(m))
 
     return give
 
@@ -110,11 +112,12 @@ def test_errors_never_stop_a_build(given, tmp_path, capsys):
     assert manifest.problems(folder) == ()
 
 
-def test_a_path_that_was_not_found_stops_no_build(given, tmp_path, capsys):
+def test_a_path_that_was_not_found_stops_no_build(given, tmp_path, capsys, monkeypatch):
     """The runner is named with its trouble, the rest is written, the exit code is 1."""
     m = factory.manifold(2)
     lost = replace(m.runners[1], path=None, todo="auto", trouble="no way past the frame rail, 4.0 mm short")
     given(replace(m, runners=(m.runners[0], lost)))
+    monkeypatch.setattr(routing, "find", lambda m, **_: Routed(m, verified=False))
 
     assert main(["build", "job.yaml", "--out", str(tmp_path)]) == 1
     assert "4.0 mm short" in " ".join(capsys.readouterr().out.split())

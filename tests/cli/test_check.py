@@ -24,7 +24,7 @@ def tight_job(monkeypatch):
     """A job whose gap is asked far wider than it is."""
     m = factory.manifold(3)
     m = split(replace(m, limits=replace(m.limits, gap=80.0, gap_at_merge=60.0, gap_at_flange=80.0)))
-    monkeypatch.setattr(job, "read", lambda file, **_: m)
+    monkeypatch.setattr(job, "laid", lambda file, **_: m)
     return m
 
 
@@ -79,6 +79,6 @@ def test_a_finding_in_the_shop_file_points_there(straight_job, monkeypatch, caps
     found = Finding(
         "bend-not-in-stock", "error", "It does not fit.", "Measure it.", where=Where(3, 5, "at/my-shop.yaml")
     )
-    monkeypatch.setattr("manifoldgen.checks.settled.examine", lambda m: checks.Examined((found,), None))
+    monkeypatch.setattr("manifoldgen.designs.settled.examine", lambda m: checks.Examined((found,), None))
     assert main(["check", "job.yaml"]) == 1
     assert "my-shop.yaml:3:5" in capsys.readouterr().out

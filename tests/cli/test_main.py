@@ -26,7 +26,7 @@ def failing(monkeypatch, error: BaseException) -> None:
     def read(file, **_):
         raise error
 
-    monkeypatch.setattr(job, "read", read)
+    monkeypatch.setattr(job, "laid", read)
 
 
 def test_users_mistake_is_one_sentence(monkeypatch, capsys):

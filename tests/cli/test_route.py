@@ -20,6 +20,7 @@ from manifoldgen.routing.diagnose import Cure, Diagnosis
 from manifoldgen.routing.route import Routed
 from manifoldgen.routing.verify import Margin
 from tests import factory
+from tests.worked import bare
 
 JOBS = Path(__file__).parents[2] / "cq_scripts" / "jobs"
 THREE = JOBS / "orchard_sprayer_three.yaml"
@@ -28,15 +29,14 @@ FREE = "  order: firing\n"
 
 def errors(file: Path) -> list[str]:
     """Names of the error findings of a file whose paths are written out."""
-    m = mg.split(mg.assemble(mg.load(file)))
-    return [f.name for f in mg.check(m) if f.severity == "error"]
+    return [f.name for f in mg.check(file) if f.severity == "error"]
 
 
 @pytest.fixture(scope="module")
 def three():
     """The sprayer's three, laid out and found."""
     laid = job.laid(THREE)
-    return laid, job.searched(laid, 1)
+    return laid, mg.design(laid).routed
 
 
 def test_three_from_the_command_line(tmp_path, capsys):
@@ -46,7 +46,7 @@ def test_three_from_the_command_line(tmp_path, capsys):
     told = capsys.readouterr()
     content = json.loads(told.out)
     assert content["ok"] is True
-    assert "findings" not in content  # nothing was checked
+    assert not [f for f in content["findings"] if f["severity"] == "error"]
     assert content["route"] == {"seed": 1, "searched": [1, 2, 3], "verified": True, "stopped": False}
     assert content["length"]["lower_bound_mm"] <= content["length"]["shortest_mm"]
     assert "routing: " in told.err
@@ -131,7 +131,8 @@ def test_stopped_keeps_the_best(monkeypatch, capsys):
 @pytest.mark.parametrize("verb", ["build", "picture"])
 def test_stopped_build_ends(verb, monkeypatch, tmp_path):
     """A build is not made of whatever the search had when it was stopped."""
-    monkeypatch.setattr(job, "searched", lambda m, _seed: Routed(m, verified=False, stopped=True))
+    stopped = Routed(factory.manifold(3), verified=False, stopped=True)
+    monkeypatch.setattr(job, "worked_out", lambda m, **_: replace(bare(m), routed=stopped))
     call = {"build": ["--out", str(tmp_path)], "picture": ["-o", str(tmp_path / "x.png")]}[verb]
     assert main([verb, str(THREE), *call]) == 130
     assert list(tmp_path.iterdir()) == []
@@ -146,7 +147,8 @@ def test_nothing_fits(monkeypatch, tmp_path, capsys):
     )
     cures = (Cure(move=(0.0, 12.5, 0.0)), Cure(limit="limits.gap", value=8.5))
     routed = Routed(m, verified=False, bound=200.0, diagnosis=Diagnosis("runner gap", 3.24, short, cures))
-    monkeypatch.setattr(job, "searched", lambda *_: routed)
+    found = replace(bare(split(m)), routed=routed)
+    monkeypatch.setattr(job, "worked_out", lambda _m, **_: found)
     assert main(["route", str(THREE), "--write", str(tmp_path / "try.yaml")]) == 1
     told = capsys.readouterr()
     assert "runner 1 to runner 2" in told.out
@@ -155,7 +157,7 @@ def test_nothing_fits(monkeypatch, tmp_path, capsys):
     assert told.out.splitlines()[-2] == "next: move the turbo +12.5 mm in y"
     assert "an attempt, not clear of everything" in told.err
 
-    diagnosis = routed_report(split(m), routed, [1, 2, 3], 1)["route"]["diagnosis"]
+    diagnosis = routed_report(found, routed, [1, 2, 3])["route"]["diagnosis"]
     assert diagnosis["cures"] == [{"turbo_move": [0.0, 12.5, 0.0]}, {"limit": "limits.gap", "value": 8.5}]
     assert (diagnosis["binding"], diagnosis["short_mm"]) == ("runner gap", 3.24)
 
@@ -166,7 +168,7 @@ def test_no_way_at_all_is_still_json():
     routed = Routed(
         m, verified=False, bound=200.0, diagnosis=Diagnosis("bends", math.inf, blocked=("runner 2",))
     )
-    content = routed_report(split(m), routed, [2], 1)
+    content = routed_report(bare(split(m)), routed, [2])
     assert json.loads(json.dumps(content, allow_nan=False))["route"]["diagnosis"]["short_mm"] is None
     assert "runner 2" in routed_text(content, routed, THREE, None)
 

@@ -7,35 +7,35 @@ from dataclasses import replace
 
 import pytest
 
+import manifoldgen as mg
 from manifoldgen.cli import job, main, ticked
+from manifoldgen.designs import Design
 from manifoldgen.geometry.path import Path as Line
 from manifoldgen.geometry.path import Straight
 from manifoldgen.pieces import split
 from tests import factory
+from tests.worked import bare
 
 
 @pytest.fixture(scope="module")
-def examined():
-    """The checks of a manifold, made once for all tests that read it unchanged."""
-    from manifoldgen.checks import examine
+def designed():
+    """The design of a manifold, made once for all tests that read it unchanged."""
+    made: dict[str, Design] = {}
 
-    made: dict[str, job.Job] = {}
-
-    def read(file, **_: object) -> job.Job:
-        m = job.read(file)
+    def read(file, **_: object) -> Design:
+        m = job.laid(file)
         key = repr((m.runs, m.limits))
         if key not in made:
-            found = examine(m)
-            made[key] = job.Job(m, found.findings, found.hands)
+            made[key] = mg.design(m)
         return made[key]
 
     return read
 
 
 @pytest.fixture
-def file(tmp_path, straight_job, examined, monkeypatch):
+def file(tmp_path, straight_job, designed, monkeypatch):
     """A job's file; its content is not read."""
-    monkeypatch.setattr(job, "examined", examined)
+    monkeypatch.setattr(job, "designed", designed)
     path = tmp_path / "orchard.yaml"
     path.write_text("format: 1\n", encoding="utf-8")
     return path
@@ -120,7 +120,7 @@ def test_steps_that_are_gone_and_changed_numbers_are_named(file, capsys, monkeyp
     first = m.runners[0]
     longer = replace(first, path=Line(first.start, (Straight(203.0),)))
     edited = split(replace(m, runners=(longer, *m.runners[1:])))
-    monkeypatch.setattr(job, "read", lambda file, **_: edited)
+    monkeypatch.setattr(job, "laid", lambda file, **_: edited)
 
     code, out, _ = run(capsys, file)
     assert code == 1  # its end misses the inlet by 3 mm now
@@ -138,7 +138,7 @@ def test_errors_that_stand_are_told_and_still_kept(file, capsys, monkeypatch) ->
     """Exit 1 and `do not cut`; what is done is done nevertheless."""
     m = factory.manifold(3)
     tight = split(replace(m, limits=replace(m.limits, flange_straight=500.0)))
-    monkeypatch.setattr(job, "read", lambda file, **_: tight)
+    monkeypatch.setattr(job, "laid", lambda file, **_: tight)
     code, out, _ = run(capsys, file, "--done", "print-papers")
 
     assert code == 1
@@ -188,7 +188,8 @@ def test_open_paths_have_no_pieces(file, capsys, monkeypatch) -> None:
     """Without a path there is nothing to saw: exit 2 and the command that helps."""
     m = factory.manifold(3)
     run_open = replace(m.runners[0], path=None, todo="auto")
-    monkeypatch.setattr(job, "read", lambda file, **_: split(replace(m, runners=(run_open, *m.runners[1:]))))
+    unfound = bare(split(replace(m, runners=(run_open, *m.runners[1:]))))
+    monkeypatch.setattr(job, "designed", lambda file, **_: unfound)
     code, _, err = run(capsys, file)
 
     assert code == 2

@@ -11,7 +11,8 @@ from manifoldgen.drawing.figure import EdgeLine
 from manifoldgen.drawing.sheets.stock import strip
 from manifoldgen.manifold.model import Slice, StockItem, Taken
 from manifoldgen.pieces import split
-from manifoldgen.shop.sawn import Sawn, sawn
+from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.shop.sawn import Sawn
 from tests.shop.rebuild import random_runners
 
 ELBOW = StockItem("leg90", "bend", "runner", 42.4, 2.0, clr=63.6, angle=90.0, legs=(100.0, 120.0))
@@ -30,7 +31,7 @@ def boxes(taken: Taken, width: float, fill: float) -> list[tuple[float, float]]:
 
 def _cut() -> Sawn:
     """Any saw line: only the words of a strip come from it."""
-    return next(iter(sawn(split(random_runners(np.random.default_rng(1), 1))).values()))
+    return next(iter(ShopPlan(split(random_runners(np.random.default_rng(1), 1))).sawn.values()))
 
 
 def test_a_leg_an_offcut_and_a_leg_at_the_other_end() -> None:

@@ -18,13 +18,14 @@ from manifoldgen.drawing.etched import unmarked
 from manifoldgen.drawing.extent import item_extent
 from manifoldgen.drawing.figure import Circle, EdgeLine, PaperDocument, Text
 from manifoldgen.drawing.flange_paper import flange_pages, full_size
-from manifoldgen.drawing.flanges import flange_drawing, notes, plates, write_flanges
+from manifoldgen.drawing.flanges import flange_drawing, notes, write_flanges
 from manifoldgen.drawing.pdf import write_pdf
-from manifoldgen.drawing.plate import lid, plate
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.readers.dxf import read_dxf
+from manifoldgen.shop.cut_plates import lid, plate
+from manifoldgen.shop.plan import ShopPlan
 from tests.drawing.rendering import needs_poppler, pixels, said
 
 JOBS = sorted((Path(__file__).parents[2] / "cq_scripts" / "jobs").glob("*.yaml"))
@@ -64,8 +65,8 @@ def test_every_plate_is_clean_closed_and_of_the_models_area(path, version, tmp_p
     """Audit without errors, every CUT layer closed, no splines or ellipses, area from the bulges = the model's."""
     m = job(path)
     m = replace(m, workshop=replace(m.workshop, dxf=version))
-    written = write_flanges(tmp_path, m)
-    made = plates(m)
+    written = write_flanges(tmp_path, ShopPlan(m))
+    made = ShopPlan(m).plates
     assert [p.name for p in written] == [p.file for p in made]
     assert "head-flange.dxf" in [p.name for p in written]
     for file, part in zip(written, made, strict=True):
@@ -120,7 +121,7 @@ def test_the_cut_is_what_opening_and_bore_share(path):
 @ALL
 def test_marks_stand_on_metal_that_stays(path):
     """Every mark lies inside the outline, clear of cuts and of the tubes; numbers and TOP find room."""
-    for part in plates(job(path)):
+    for part in ShopPlan(job(path)).plates:
         small = {h.at for h in part.holes if h.diameter < part.thickness}
         for item in flange_drawing(part, "job").items:
             if not isinstance(item, EdgeLine) or item.layer != "ETCH":
@@ -137,7 +138,7 @@ def test_marks_stand_on_metal_that_stays(path):
 def test_what_is_written_can_be_read_again(tmp_path):
     """Our own drawing as a gasket: outline, openings and holes come back; marks and words are left out."""
     m = job(JOBS[0])
-    for path, part in zip(write_flanges(tmp_path, m), plates(m), strict=True):
+    for path, part in zip(write_flanges(tmp_path, ShopPlan(m)), ShopPlan(m).plates, strict=True):
         drawn = read_dxf(path)
         assert drawn.outline.area == pytest.approx(part.outline.area, rel=1e-9)
         assert sorted(c.area for c in drawn.openings) == pytest.approx(
@@ -203,13 +204,13 @@ def test_a_mirrored_flange_is_seen_from_the_tube():
 
 def test_bytes_repeat():
     """The same plate, the same file."""
-    part = plates(job(JOBS[0]))[0]
+    part = ShopPlan(job(JOBS[0])).plates[0]
     assert dxf_bytes(flange_drawing(part, "a")) == dxf_bytes(flange_drawing(part, "a"))
 
 
 def test_a_clean_drawing_has_no_words():
     """`clean` leaves out what cutting services ask to be removed."""
-    part = plates(job(JOBS[0]))[0]
+    part = ShopPlan(job(JOBS[0])).plates[0]
     assert "NOTES" not in {i.layer for i in flange_drawing(part, "a", clean=True).items}
 
 
@@ -220,7 +221,7 @@ def test_the_paper_names_every_hole_and_stays_in_the_margins(path, paper, tmp_pa
     """Every stud id and its place is in the text; no dark pixel outside the margins."""
     m = job(path)
     m = replace(m, workshop=replace(m.workshop, paper=paper))
-    pages = flange_pages(m)
+    pages = flange_pages(ShopPlan(m))
     pdf = tmp_path / "flanges.pdf"
     write_pdf(pdf, PaperDocument("flanges", pages))
     words = said(pdf, "pdftotext", "-layout").split()
@@ -238,7 +239,7 @@ def test_the_paper_names_every_hole_and_stays_in_the_margins(path, paper, tmp_pa
 def test_the_paper_is_full_size(tmp_path):
     """The bolt holes of the turbo flange are printed where the model has them, to 0.2 mm, mirrored to the tube side."""
     m = job(JOBS[0])
-    pages = flange_pages(m)
+    pages = flange_pages(ShopPlan(m))
     number = next(k for k, p in enumerate(pages, start=1) if p.title.startswith("Turbo"))
     pdf = tmp_path / "flanges.pdf"
     write_pdf(pdf, PaperDocument("flanges", pages))
@@ -274,7 +275,7 @@ def test_the_kernel_reads_the_same_area(path, tmp_path):
     """Re-imported by the CAD kernel, the faces of the drawing have the model's net area."""
     import cadquery as cq
 
-    for part in plates(job(path)):
+    for part in ShopPlan(job(path)).plates:
         file = tmp_path / part.file
         write_dxf(file, flange_drawing(part, "a"))
         # the importer makes a face of every loop: the edge's, less those of the cuts

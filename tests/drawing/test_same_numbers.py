@@ -3,32 +3,28 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
-from manifoldgen.checks import examine
-from manifoldgen.cli.job import read
 from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.sheets import build_sheets
 from manifoldgen.report import report
 from manifoldgen.report.page import made
 from tests.drawing.rendering import needs_poppler, said
 from tests.report.same_numbers import number_of, on_page
+from tests.worked import demo
 
-JOB = Path(__file__).resolve().parents[2] / "cq_scripts" / "jobs" / "sand_rail_four.yaml"
 SHOWN = 0.051  # both round to 0.1
 
 
 @pytest.fixture(scope="module")
 def told(tmp_path_factory) -> tuple[dict, dict[str, set[str]], list[str]]:
     """The report, the page's numbers by key, the lines of the sheets."""
-    m = read(JOB, search=False)
-    found = examine(m)
-    content = report(m, found.findings, hands=found.hands)
+    design = demo("sand_rail_four")
+    content = report(design)
     pdf = tmp_path_factory.mktemp("papers") / "build-sheets.pdf"
-    write_pdf(pdf, build_sheets(m, found.hands, found.findings))
-    return content, on_page(made(m, content).text), said(pdf, "pdftotext", "-layout").splitlines()
+    write_pdf(pdf, build_sheets(design))
+    return content, on_page(made(design, content).text), said(pdf, "pdftotext", "-layout").splitlines()
 
 
 def row(lines: list[str], name: str, like: str) -> list[float]:

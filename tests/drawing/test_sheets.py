@@ -11,20 +11,17 @@ from pathlib import Path
 
 import pytest
 
-from manifoldgen.checks import examine
-from manifoldgen.cli.job import read
+from manifoldgen.designs import Design
 from manifoldgen.drawing.extent import Extent, item_extent
 from manifoldgen.drawing.figure import Figure, PaperDocument, SheetPage, Text, Window
 from manifoldgen.drawing.papers import write_papers
 from manifoldgen.drawing.pdf import pdf_bytes, write_pdf
 from manifoldgen.drawing.sheets import build_sheets
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.pieces import split
 from manifoldgen.report import report
 from manifoldgen.shop.lists import bends_csv
-from manifoldgen.shop.rounding import end_errors
-from manifoldgen.shop.weldplan import weld_plan
 from tests.drawing.rendering import needs_poppler, pixels, said
+from tests.worked import bare, demo
 
 JOBS = Path(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
 WRITTEN = ("sand_rail_four", "snow_groomer_tight")  # every path is in the file: no search
@@ -33,14 +30,14 @@ MARGIN = 10.0
 
 
 @pytest.fixture(scope="module")
-def examined() -> dict[str, tuple]:
-    """Manifold, reach, findings and sheets of both jobs: one on A4, one on Letter."""
+def examined() -> dict[str, tuple[Design, PaperDocument]]:
+    """Design and sheets of both jobs: one on A4, one on Letter."""
     made = {}
     for name, paper in zip(WRITTEN, ("A4", "Letter"), strict=True):
-        m = read(JOBS / f"{name}.yaml", search=False)
-        m = replace(m, workshop=replace(m.workshop, paper=paper))  # type: ignore[arg-type]
-        found = examine(m)
-        made[name] = (m, found.hands, found.findings, build_sheets(m, found.hands, found.findings))
+        design = demo(name)
+        m = replace(design.manifold, workshop=replace(design.manifold.workshop, paper=paper))  # type: ignore[arg-type]
+        design = replace(design, manifold=m)
+        made[name] = (design, build_sheets(design))
     return made
 
 
@@ -57,10 +54,11 @@ def texts(figure: Figure) -> Iterator[Text]:
 @pytest.mark.parametrize("name", WRITTEN)
 def test_every_id_is_in_the_text(examined, name, tmp_path) -> None:
     """Joints of the report, pieces of the manifold, studs, and all pages have embedded letters that can be searched."""
-    m, hands, findings, document = examined[name]
+    design, document = examined[name]
+    m = design.manifold
     write_pdf(tmp_path / "sheets.pdf", document)
     words = set(said(tmp_path / "sheets.pdf", "pdftotext", "-layout").replace(",", " ").split())
-    content = report(m, findings, hands=hands)
+    content = report(design)
 
     assert {w["id"] for w in content["welds"]} <= words
     assert {p.id for p in m.pieces} <= words
@@ -74,7 +72,7 @@ def test_every_id_is_in_the_text(examined, name, tmp_path) -> None:
 @pytest.mark.parametrize("name", WRITTEN)
 def test_no_ink_outside_the_margins(examined, name, tmp_path) -> None:
     """Rendered by another program: the outer 10 mm of every page are white, and the page is not."""
-    document = examined[name][3]
+    document = examined[name][1]
     write_pdf(tmp_path / "sheets.pdf", document)
     dpi = 50
     edge = int(MARGIN / 25.4 * dpi) - 1
@@ -89,7 +87,8 @@ def test_no_ink_outside_the_margins(examined, name, tmp_path) -> None:
 @pytest.mark.parametrize("name", WRITTEN)
 def test_nothing_is_too_small_cut_off_or_over_another_word(examined, name) -> None:
     """Capitals of 7 pt and more, no words that end in dots, no two texts on the same place."""
-    m, _, _, document = examined[name]
+    design, document = examined[name]
+    m = design.manifold
     size = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}[m.workshop.paper]
     for page in document.pages:
         assert (page.width, page.height) == size
@@ -118,7 +117,8 @@ def test_nothing_is_too_small_cut_off_or_over_another_word(examined, name) -> No
 @pytest.mark.parametrize("name", WRITTEN)
 def test_one_sheet_a_runner_and_all_common_sheets(examined, name) -> None:
     """Every run has one page of its own; stock, collector, flanges, welds, work list and cautions are there."""
-    m, _, _, document = examined[name]
+    design, document = examined[name]
+    m = design.manifold
     titles = [p.title for p in document.pages]
 
     assert titles[0] == "Overview"
@@ -131,7 +131,8 @@ def test_one_sheet_a_runner_and_all_common_sheets(examined, name) -> None:
 @pytest.mark.parametrize("name", WRITTEN)
 def test_picture_and_tables_name_the_same_things(examined, name) -> None:
     """On a run's page each of its pieces stands in the picture and in CUT, each joint in the picture and two tables."""
-    m, _, _, document = examined[name]
+    design, document = examined[name]
+    m = design.manifold
     for run in m.runners:
         page = next(p for p in document.pages if p.title.startswith(f"Runner {run.number}:"))
         words = [t.text for t in texts(page.figure)]
@@ -145,8 +146,8 @@ def test_picture_and_tables_name_the_same_things(examined, name) -> None:
 
 def test_errors_stand_on_the_first_sheet(examined) -> None:
     """`DO NOT CUT` and the sentence where an error stands; neither where none does."""
-    with_error = " ".join(t.text for t in texts(examined["snow_groomer_tight"][3].pages[0].figure))
-    without = " ".join(t.text for t in texts(examined["sand_rail_four"][3].pages[0].figure))
+    with_error = " ".join(t.text for t in texts(examined["snow_groomer_tight"][1].pages[0].figure))
+    without = " ".join(t.text for t in texts(examined["sand_rail_four"][1].pages[0].figure))
 
     assert "DO NOT CUT" in with_error
     assert "S1: no tool reaches it" in with_error
@@ -155,9 +156,10 @@ def test_errors_stand_on_the_first_sheet(examined) -> None:
 
 def test_a_run_without_a_path_is_said_first(examined) -> None:
     """Sheets of a job that is not all there say so in the box that is read first."""
-    m, _, findings, _ = examined["snow_groomer_tight"]
+    design = examined["snow_groomer_tight"][0]
+    m = design.manifold
     part = replace(m, runners=(replace(m.runners[0], path=None, todo="auto"), *m.runners[1:]))
-    words = " ".join(t.text for t in texts(build_sheets(split(part), None, findings).pages[0].figure))
+    words = " ".join(t.text for t in texts(build_sheets(bare(split(part), design.findings)).pages[0].figure))
 
     assert "DO NOT CUT" in words
     assert "runner 1 has no path yet" in words
@@ -165,10 +167,10 @@ def test_a_run_without_a_path_is_said_first(examined) -> None:
 
 def test_the_check_box_says_what_errors_cost(examined) -> None:
     """The printed-number error is the one measured; shrink and the stud to try are named."""
-    m, _, _, document = examined["sand_rail_four"]
+    design, document = examined["sand_rail_four"]
     page = next(p for p in document.pages if p.title.startswith("Runner 2:"))
     words = " ".join(t.text for t in texts(page.figure))
-    error = next(e for e in end_errors(m) if e.part == "runner 2")
+    error = next(e for e in design.shop.end_errors if e.part == "runner 2")
 
     assert f"end {error.mm:.2f} mm" in words
     assert "Shrink is already in the cut lengths" in words
@@ -178,7 +180,8 @@ def test_the_check_box_says_what_errors_cost(examined) -> None:
 
 def test_welds_stand_in_their_order(examined) -> None:
     """The weld map's rows follow the plan's ranks from the first to the last."""
-    m, hands, _, document = examined["sand_rail_four"]
+    design, document = examined["sand_rail_four"]
+    m = design.manifold
     pages = [p for p in document.pages if p.title.startswith("Welds")]
     ids = {j.id for j in m.joints}
     column = [
@@ -188,14 +191,14 @@ def test_welds_stand_in_their_order(examined) -> None:
         if t.text in ids
         and abs(t.at[0] - (p.figure_left + 11.0 if hasattr(p, "figure_left") else 21.2)) < 0.1
     ]
-    assert column == [w.id for w in weld_plan(m, hands).ordered]
+    assert column == [w.id for w in design.shop.welding.ordered]
 
 
 def test_extra_pages_come_last_as_they_are(examined) -> None:
     """A page for printed parts is not framed again."""
-    m, hands, findings, document = examined["snow_groomer_tight"]
+    design, document = examined["snow_groomer_tight"]
     page = SheetPage(215.9, 279.4, Figure((Text((20.0, 20.0), "print me", 3.0),)), "Printed parts")
-    more = build_sheets(m, hands, findings, (page,))
+    more = build_sheets(design, (page,))
 
     assert more.pages[-1] is page
     assert len(more.pages) == len(document.pages) + 1
@@ -204,20 +207,20 @@ def test_extra_pages_come_last_as_they_are(examined) -> None:
 
 def test_bytes_repeat_and_another_state_has_another_mark(examined) -> None:
     """The same manifold gives the same bytes; another cut list changes the mark in every foot."""
-    m, hands, findings, document = examined["snow_groomer_tight"]
-    assert pdf_bytes(build_sheets(m, hands, findings)) == pdf_bytes(document)
+    design, document = examined["snow_groomer_tight"]
+    assert pdf_bytes(build_sheets(design)) == pdf_bytes(document)
 
     def mark(d: PaperDocument) -> str:
         return next(t.text for t in texts(d.pages[-1].figure) if "file " in t.text)
 
-    other = replace(m, joints=m.joints[::-1])
-    assert mark(build_sheets(other, hands, findings)) != mark(document)
+    other = replace(design.manifold, joints=design.manifold.joints[::-1])
+    assert mark(build_sheets(replace(design, manifold=other))) != mark(document)
 
 
 def test_a_job_without_reach_still_has_its_sheets(examined) -> None:
     """No stage and no purge are invented; every piece is there."""
-    m: Manifold = examined["snow_groomer_tight"][0]
-    document = build_sheets(m, None)
+    m = examined["snow_groomer_tight"][0].manifold
+    document = build_sheets(bare(m))
     words = {w for p in document.pages for t in texts(p.figure) for w in t.text.replace(",", " ").split()}
 
     assert {p.id for p in m.pieces} <= words
@@ -232,8 +235,9 @@ def test_a_job_without_reach_still_has_its_sheets(examined) -> None:
 
 def test_the_whole_folder(examined, tmp_path) -> None:
     """Every file of the shop folder, none empty, all lists with one line a piece or joint; no file twice."""
-    m, hands, findings, _ = examined["sand_rail_four"]
-    written = write_papers(tmp_path, m, hands, findings)
+    design = examined["sand_rail_four"][0]
+    m = design.manifold
+    written = write_papers(tmp_path, design)
     names = {p.name for p in tmp_path.iterdir()}
 
     assert names == {p.name for p in written}
@@ -251,7 +255,7 @@ def test_the_whole_folder(examined, tmp_path) -> None:
 
 def test_the_bend_table_rebuilds_the_corners(examined) -> None:
     """Lengths between corners are straights plus setbacks CLR tan(A/2) (bender's rule), from the list alone."""
-    rows = list(csv.DictReader(bends_csv(examined["snow_groomer_tight"][0]).splitlines()))
+    rows = list(csv.DictReader(bends_csv(examined["snow_groomer_tight"][0].shop).splitlines()))
     checked = 0
     for a, b in pairwise(rows):
         if a["run"] != b["run"]:

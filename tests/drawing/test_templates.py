@@ -18,9 +18,9 @@ from manifoldgen.drawing.sheet_patterns import cone_figure
 from manifoldgen.drawing.templates import templates, templates_figure
 from manifoldgen.drawing.wrap_figure import laid, wrap_figure
 from manifoldgen.geometry.contour import Contour
+from manifoldgen.pieces import split
 from manifoldgen.shop.cone import cones
-from manifoldgen.shop.sawn import sawn
-from manifoldgen.shop.wraps import wraps
+from manifoldgen.shop.plan import ShopPlan
 from tests.factory import manifold, with_branch
 from tests.shop.test_wraps import longer
 
@@ -29,7 +29,7 @@ JOBS = File(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
 
 def job(name: str = "snow_groomer_three"):
     """A demo job, split."""
-    return mg.split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
+    return split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
 
 
 def items(figure: Figure):
@@ -53,7 +53,7 @@ def cut_outs(figure: Figure) -> list[EdgeLine]:
 
 def cases():
     """A demo's inlets, a branch, tubes that lean on the flange."""
-    return [*wraps(job()), *wraps(mg.split(with_branch(longer())))]
+    return [*ShopPlan(job()).wraps, *ShopPlan(split(with_branch(longer()))).wraps]
 
 
 def test_the_paper_is_the_developed_tube():
@@ -108,8 +108,8 @@ def test_words_name_what_the_bench_needs():
 def test_template_and_saw_speak_of_the_same_line(name):
     """An inlet's paper goes on the line that the runner's sheet and the mill measure from, not on the sawn end."""
     m = job(name)
-    blanks = {piece: row for piece, row in sawn(m).items() if row.line is not None}
-    inlets = [w for w in wraps(m) if w.kind == "inlet" and w.pieces[0] in blanks]
+    blanks = {piece: row for piece, row in ShopPlan(m).sawn.items() if row.line is not None}
+    inlets = [w for w in ShopPlan(m).wraps if w.kind == "inlet" and w.pieces[0] in blanks]
 
     assert len(inlets) >= 3
     for w in inlets:
@@ -118,7 +118,7 @@ def test_template_and_saw_speak_of_the_same_line(name):
 
 def test_a_far_datum_is_reached_with_a_rule():
     """A cut far from the square end gets a short paper whose edge lies a whole number of cm from it."""
-    w = wraps(job())[0]
+    w = ShopPlan(job()).wraps[0]
     far = replace(w, outside=w.outside + 300.0, cut=w.cut + 300.0, inside=w.inside + 300.0)
     sheet = laid(far)
     assert sheet.shift == pytest.approx(290.0)
@@ -128,7 +128,7 @@ def test_a_far_datum_is_reached_with_a_rule():
 
 def test_the_cones_blank_has_the_sectors_area():
     """The drawn outline, arcs as bulges, encloses the sector's area and has its edges' lengths."""
-    for m in (job(), mg.split(manifold(4, half_angle=20.0))):
+    for m in (job(), split(manifold(4, half_angle=20.0))):
         (cone,) = cones(m)
         (ring,) = cut_outs(cone_figure(cone))
         sector = cone.sector()
@@ -142,7 +142,7 @@ def test_every_template_is_on_paper():
     for size, width in (("A4", 210.0), ("Letter", 215.9)):
         m = job()
         m = replace(m, workshop=replace(m.workshop, paper=size))
-        document = templates(m)
+        document = templates(ShopPlan(m))
         said = "\n".join(text_of(p.figure) for p in document.pages)
         for word in ("R1-P5", "R2-P5", "R3-P5", "C-P1", "C-P2", "JC.A", "JC.B", "JC.D", "JC.L", "JC.C"):
             assert word in said
@@ -159,13 +159,13 @@ def test_every_template_is_on_paper():
 
 def test_nothing_to_wrap_still_makes_a_document():
     """A job whose runners have no path yet gives a sheet that says so, not an empty file."""
-    m = replace(mg.split(manifold(3)), pieces=(), branches=(), collectors=())
-    assert "needs a template" in text_of(templates(m).pages[0].figure)
+    m = replace(split(manifold(3)), pieces=(), branches=(), collectors=())
+    assert "needs a template" in text_of(templates(ShopPlan(m)).pages[0].figure)
 
 
 def test_all_beside_each_other():
     """The plotter's drawing: closed cut lines on their layer, none over another, no hatching."""
-    figure = templates_figure(mg.split(with_branch(longer())))
+    figure = templates_figure(ShopPlan(split(with_branch(longer()))))
     rings = cut_outs(figure)
     assert len(rings) == 3 + 3 + 1 + 1  # mitres, inlets, saddle, cone
     spans = sorted((min(x for x, _, _ in o.vertices), max(x for x, _, _ in o.vertices)) for o in rings)
@@ -177,8 +177,8 @@ def test_all_beside_each_other():
 @pytest.mark.parametrize("n", [2, 3, 5])
 def test_the_mill_sheet_has_its_numbers(n):
     """Tilt, roll, turn and every inlet's column; the collector's sheet has all its joints in order."""
-    m = mg.split(manifold(n))
-    mill, hub = mill_drafts(m)
+    m = split(manifold(n))
+    mill, hub = mill_drafts(ShopPlan(m))
     said = text_of(mill.figure)
     g, h = math.radians(12.0), math.pi / n
     assert f"{math.degrees(math.asin(math.sin(g) * math.sin(h))):.1f}°" in said  # closed form

@@ -13,8 +13,7 @@ from manifoldgen.geometry.path import Bend, Straight
 from manifoldgen.manifold.model import Manifold, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.pieces.blanks import Blank, blank_of
-from manifoldgen.shop.mill import mill_sheet
-from manifoldgen.shop.sawn import sawn
+from manifoldgen.shop.plan import ShopPlan
 from tests import factory
 from tests.strategies import random_collector
 
@@ -74,7 +73,7 @@ def tight(bar: float) -> Manifold:
 def test_every_bar_has_room_for_what_is_sawn(bar: float) -> None:
     """What the saw list says is what the plan has, and with its kerfs it stays inside the bar."""
     m = tight(bar)
-    cuts = sawn(m)
+    cuts = ShopPlan(m).sawn
     blanks = 0
     for t in m.cutting.taken:
         if t.item.kind == "straight" and t.item.tube == "runner":
@@ -101,7 +100,7 @@ def test_more_grip_takes_more_bar() -> None:
 def test_a_bar_that_only_holds_the_inlet_is_too_short() -> None:
     """A bar as long as the cut length gives no blank: the piece counts as missing."""
     m = tight(1000.0)
-    blank = sawn(m)["R1-P3"].before
+    blank = ShopPlan(m).sawn["R1-P3"].before
     one = [s for s in m.stock if s.kind != "straight"]
     for length, missing in ((blank - 1.0, True), (blank + 2.5, False)):
         bar = StockItem("end", "straight", "runner", factory.TUBE.od, factory.TUBE.wall, length=length)
@@ -115,7 +114,7 @@ def test_a_tube_from_flange_to_inlet_counts_its_slanted_end_once() -> None:
     By hand: shrink 0.1 (3 + 0.35 x 0.5 / 1.12) mm and 4 mm of trim.
     """
     m = split(factory.manifold())
-    (sheet,) = mill_sheet(m)
+    (sheet,) = ShopPlan(m).mill
     blank = blank_of(m, m.collectors[0])
     slant = 21.2 * math.tan(math.radians(12.0))
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-import manifoldgen
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.prints import bodies
 from manifoldgen.prints.cradles import cradles
 from manifoldgen.prints.part import PrintedPart
+from tests.worked import demo
 
 JOBS = Path(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
 
@@ -17,7 +17,7 @@ JOBS = Path(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
 @cache
 def job(name: str = "sand_rail_four") -> Manifold:
     """A demo job in pieces (runners still to be found have none)."""
-    return manifoldgen.split(manifoldgen.assemble(manifoldgen.load(JOBS / f"{name}.yaml")))
+    return demo(name).manifold
 
 
 @cache

@@ -12,13 +12,14 @@ from manifoldgen.errors import SolidError
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array
 from manifoldgen.prints import bed, bodies
-from manifoldgen.prints.all import Options, everything
+from manifoldgen.prints.all import Options, printed_parts
 from manifoldgen.prints.dummies import tool_dummies
 from manifoldgen.prints.reach_piece import reach_piece
 from manifoldgen.prints.stand import stand
 from manifoldgen.prints.stand_place import placed
 from manifoldgen.prints.window import why_not, windows
 from tests.prints.aids import in_place, job, overlap
+from tests.worked import bare, demo
 
 AIDS = frozenset(
     ["gauge", "reach", "dummy", "guide", "cradle", "nest", "window", "drill guide", "stand"]
@@ -82,7 +83,7 @@ def test_the_ratchet_dummy_has_the_catalogue_s_sizes_and_takes_a_nut():
 def test_the_reach_piece_stands_round_the_stud_asked_for():
     """The stud's hole is there in its place, the runner beside it too, and it is small."""
     m = job()
-    (part,) = reach_piece(m, "S4")
+    (part,) = reach_piece(m, demo("sand_rail_four").hands.studs, "S4")
     solid = in_place(part)
     stud = next(s for s in m.studs if s.id == "S4")
     hole = bodies.cylinder(array(stud.at) - (0, 0, 20), stud.axis, stud.hole / 2 - 0.05, 40.0)
@@ -93,7 +94,7 @@ def test_the_reach_piece_stands_round_the_stud_asked_for():
     assert overlap(solid, skin) > 1000.0
     assert part.grams < 160.0
     with pytest.raises(SolidError, match="the head has no stud S99; it has S1"):
-        reach_piece(m, "S99")
+        reach_piece(m, demo("sand_rail_four").hands.studs, "S99")
 
 
 def test_the_stand_holds_the_flange_and_touches_nothing_else():
@@ -171,7 +172,7 @@ def test_a_flange_too_near_the_bench_has_no_printed_stand():
 def test_every_aid_is_one_closed_body_that_stands_on_the_bed(name):
     """One closed solid, on z = 0, inside the bed less its margin, with a purpose, a seat and a warning of heat."""
     m = job(name)
-    made = everything(m, Options(kinds=AIDS))
+    made = printed_parts(demo(name), Options(kinds=AIDS))
     names = [p.name for p in made.parts]
 
     assert len(names) == len(set(names)) >= 10
@@ -192,7 +193,7 @@ def test_an_aid_that_cannot_be_made_is_said_and_the_others_are_made():
     """A bed too small for guides leaves them out, each with a sentence; small parts are still printed."""
     m = job()
     small = replace(m, workshop=replace(m.workshop, bed=(90.0, 90.0, 90.0)))
-    made = everything(small, Options(kinds=frozenset(["guide"])))
+    made = printed_parts(bare(small), Options(kinds=frozenset(["guide"])))
 
     assert made.parts
     assert made.errors
@@ -204,7 +205,7 @@ def test_walls_are_as_thick_as_they_must_be():
 
     But for the ridges between engraved lines, which stand 0.6 mm high on something thick.
     """
-    made = everything(job(), Options(kinds=frozenset(["guide", "cradle", "nest", "window"])))
+    made = printed_parts(bare(job()), Options(kinds=frozenset(["guide", "cradle", "nest", "window"])))
     random = np.random.default_rng(6)
     for part in made.parts[::3]:
         solid = bodies.solid_of(part.mesh)

@@ -105,7 +105,9 @@ def test_the_bore_stands_off_the_elbow_by_the_fit_all_round():
         )
 
         assert job().workshop.fit == FIT
-        assert inside.sum() > 500
+        assert (
+            inside.sum() > 15 * cut.angle
+        )  # the mesh is a third of a degree fine: no gap in what is looked at
         assert np.abs(gap - FIT).max() < 0.03, guide.name
         assert np.histogram(round_, bins=18, range=(-180.0, 0.0))[0].min() > 0, guide.name
 

@@ -10,7 +10,7 @@ import pytest
 from manifoldgen.geometry.vectors import array, unit
 from manifoldgen.prints import bodies
 from manifoldgen.prints.nest import laid_out, nest_solid, nests
-from manifoldgen.shop.mill import mill_sheet
+from manifoldgen.shop.plan import ShopPlan
 from tests.prints.aids import job, overlap
 
 
@@ -37,7 +37,7 @@ def test_each_cut_lies_level_at_the_height_told():
     """The bisector planes of every inlet, taken along with the tube, are parallel to the table within 1e-9."""
     m = job()
     c = m.collectors[0]
-    nest = laid_out(m, mill_sheet(m)[0], c)
+    nest = laid_out(m, ShopPlan(m).mill[0], c)
     for k, number in enumerate(c.order):
         inlet = c.inlet(number)
         way = array(inlet.direction)
@@ -61,7 +61,7 @@ def test_each_cut_lies_level_at_the_height_told():
 def test_the_print_has_the_bore_the_slots_and_the_flat():
     """The printed nest is what the numbers say: a bar passes along the bore, keys enter both slots and nowhere else."""
     m = job()
-    nest = laid_out(m, mill_sheet(m)[0], m.collectors[0])
+    nest = laid_out(m, ShopPlan(m).mill[0], m.collectors[0])
     solid = nest_solid(m, nest, "C")
     start = nest.foot - 5 * nest.axis
     bar = bodies.cylinder(start, nest.axis, nest.bore - 0.05, nest.length + 10.0)
@@ -79,9 +79,9 @@ def test_the_print_has_the_bore_the_slots_and_the_flat():
 def test_the_cutter_never_reaches_the_nest():
     """All of it lies below the plane that is milled, and the collar's places are told for every inlet."""
     m = job()
-    sheet = mill_sheet(m)[0]
+    sheet = ShopPlan(m).mill[0]
     nest = laid_out(m, sheet, m.collectors[0])
-    parts = nests(m)
+    parts = nests(m, ShopPlan(m).mill)
 
     assert parts[0].size[2] < nest.height - 5.0
     assert f"{nest.height:.1f} mm over the table" in parts[0].sits

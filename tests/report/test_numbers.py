@@ -9,21 +9,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from manifoldgen.checks import run_all
+import manifoldgen as mg
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Piece
 from manifoldgen.pieces import split
 from manifoldgen.report import counts, dump, report
-from manifoldgen.report.pieces import entry
 from tests import factory
+from tests.worked import bare
 
 
 @pytest.fixture(scope="module")
 def content():
     """The report of a bundle with a wastegate branch."""
-    m = split(factory.with_branch(factory.manifold(3)))
-    return report(m, run_all(m))
+    return report(mg.design(factory.with_branch(factory.manifold(3)), search=False))
 
 
 def test_report_is_plain_json(content):
@@ -39,7 +38,7 @@ def test_corner_points_rebuild_the_length(content):
     bent = Path(
         m.runners[0].start, (Straight(40.0), Bend(60.0, 63.6, 20.0), Straight(35.0), Bend(30.0, 63.6, 90.0))
     )
-    runner = report(replace(m, runners=(replace(m.runners[0], path=bent),)), ())["runners"]["1"]
+    runner = report(bare(replace(m, runners=(replace(m.runners[0], path=bent),))))["runners"]["1"]
     points, clrs = np.array(runner["corners"]), runner["clrs"]
     legs = np.diff(points, axis=0)
     along = legs / np.linalg.norm(legs, axis=1, keepdims=True)
@@ -63,7 +62,7 @@ def test_spread_is_over_the_mean():
     paths = (Path(m.runners[0].start, (Straight(190.0),)), Path(m.runners[1].start, (Straight(210.0),)))
     m = replace(m, runners=tuple(replace(r, path=p) for r, p in zip(m.runners, paths, strict=True)))
 
-    lengths = report(m, ())["length"]
+    lengths = report(bare(m))["length"]
     del lengths["lower_bound_mm"]
     assert lengths == {
         "spread_pct": pytest.approx(10.0),
@@ -76,24 +75,25 @@ def test_what_was_not_built_is_absent():
     """A key is never faked: no pieces before the split, no lengths while a path is open, no solids in a check."""
     m = factory.manifold(2)
     m = replace(m, runners=(m.runners[0], replace(m.runners[1], path=None, todo="auto")))
-    content = report(m, ())
+    content = report(bare(m))
 
     assert set(content["runners"]) == {"1"}
     assert not {"length", "pieces", "solids"} & set(content)
 
 
 def test_back_centre_and_throat_of_a_bend():
-    """A 60° bend on CLR 63.6 of tube 42.4 with 10 and 20 mm straights, laid out on the saw (arc lengths)."""
+    """A 60° bend on CLR 63.6 of tube 42.4 with 10 and 20 mm straights: arc lengths of the bend alone, as it is laid out."""
     path = Path(Pose.heading((0, 0, 0), (0, 0, 1)), (Straight(10.0), Bend(60.0, 63.6, 45.0), Straight(20.0)))
-    made = entry(Piece("R1-P1", "runner 1", path, factory.TUBE, (0, 1, 2), "el90", joints=("J1.1", "J1.2")))
+    m = factory.alone(factory.manifold(), replace(factory.runner(1, [Straight(50.0)]), path=path))
+    piece = Piece("R1-P1", "runner 1", path, factory.TUBE, (0, 1, 2), "el90", joints=("J1.1", "J1.2"))
+    (made,) = report(bare(replace(m, pieces=(piece,))))["pieces"]
     third = math.pi / 3
 
     assert made["straights_mm"] == [10.0, 20.0]
-    assert made["back_mm"] == pytest.approx(30.0 + third * 84.8)
-    assert made["centre_mm"] == pytest.approx(30.0 + third * 63.6)
-    assert made["throat_mm"] == pytest.approx(30.0 + third * 42.4)
-    assert made["net_mm"] == pytest.approx(made["centre_mm"])
-    assert made["roll_mm"] == pytest.approx(math.pi * 42.4 / 8)  # an eighth of the circumference
+    assert made["back_mm"] == pytest.approx(third * 84.8)
+    assert made["centre_mm"] == pytest.approx(third * 63.6)
+    assert made["throat_mm"] == pytest.approx(third * 42.4)
+    assert made["net_mm"] == pytest.approx(30.0 + third * 63.6)
     assert (made["angle_deg"], made["clr_mm"], made["od_mm"]) == (60.0, 63.6, 42.4)
 
 
@@ -104,7 +104,7 @@ def test_a_piece_says_what_it_is_cut_to():
     """
     m = factory.manifold()
     m = split(factory.alone(m, factory.runner(1, [Straight(50.0)])))
-    made = report(m, ())["pieces"][0]
+    made = report(bare(m))["pieces"][0]
     shrink = 0.1 * (3.0 + 0.35 * 0.5 / 1.12)
 
     assert made["piece"] == "R1-P1"
@@ -112,24 +112,26 @@ def test_a_piece_says_what_it_is_cut_to():
 
 
 def test_an_inlet_tube_is_as_long_as_what_is_sawn():
-    """The last tube runs on to the flat cut: 15 mm before the ring plane and 33.6 mm behind it are one tube."""
-    path = Path(Pose.heading((0, 0, 0), (0, 0, 1)), (Straight(15.0),))
-    piece = Piece("R1-P6", "runner 1", path, factory.TUBE, (5,), joints=("J1.6", "JC.A"), inlet=1, leg=33.6)
-    made = entry(piece)
+    """The last tube runs on to the flat cut: 15 mm before the joint plane and 33.6 mm behind it are one tube."""
+    m = factory.alone(factory.manifold(), factory.runner(1, [Straight(15.0)]))
+    piece = Piece(
+        "R1-P6", "runner 1", m.runners[0].path, factory.TUBE, (0,), joints=("J1.6", "JC.A"), inlet=1, leg=33.6
+    )
+    (made,) = report(bare(replace(m, pieces=(piece,))))["pieces"]
 
     assert made["straights_mm"] == [pytest.approx(48.6), 0.0]
-    assert made["net_mm"] == made["centre_mm"] == made["back_mm"] == pytest.approx(48.6)
+    assert made["net_mm"] == pytest.approx(48.6)
+    assert made["back_mm"] is made["throat_mm"] is made["clr_mm"] is None  # a straight has no bend to measure
 
 
 def test_ok_means_no_errors(content):
     """`ok` counts errors alone, whatever else was found."""
     m = factory.manifold(3)
-    tight = split(replace(m, limits=replace(m.limits, gap=80.0, gap_at_merge=60.0)))
-    found = run_all(tight)
+    tight = mg.design(replace(m, limits=replace(m.limits, gap=80.0, gap_at_merge=60.0)), search=False)
 
     assert content["ok"] is True
-    assert counts(found)["error"] > 0
-    assert report(tight, found)["ok"] is False
+    assert counts(tight.findings)["error"] > 0
+    assert report(tight)["ok"] is tight.ok is False
 
 
 def test_no_runner_of_a_report_is_shorter_than_its_bound(content):

@@ -10,16 +10,16 @@ from pathlib import Path
 
 import pytest
 
-from manifoldgen.checks import examine
 from manifoldgen.errors import MissingLibraryError
 from manifoldgen.pieces import split
 from manifoldgen.report import library as library_module
 from manifoldgen.report import page as page_module
 from manifoldgen.report import plots, report
-from manifoldgen.report.page import Page, made, page, viewer_script, write_page
+from manifoldgen.report.page import Page, made, page, viewer_script
 from manifoldgen.report.shown import shown, worded
 from tests import factory
 from tests.report.same_numbers import in_report, number_of, on_page
+from tests.worked import demo
 
 MOST_BYTES = 4_000_000
 JOB = Path(__file__).parents[2] / "cq_scripts" / "jobs" / "snow_groomer_tight.yaml"
@@ -28,11 +28,9 @@ JOB = Path(__file__).parents[2] / "cq_scripts" / "jobs" / "snow_groomer_tight.ya
 @pytest.fixture(scope="module")
 def job():
     """A job with errors, its report and its page."""
-    from manifoldgen.cli.job import examined
-
-    read = examined(JOB)
-    content = json.loads(json.dumps(report(read.manifold, read.findings, hands=read.hands)))
-    return read.manifold, content, made(read.manifold, content)
+    design = demo("snow_groomer_tight")
+    content = json.loads(json.dumps(report(design)))
+    return design, content, made(design, content)
 
 
 def test_numbers_are_the_reports(job):
@@ -58,16 +56,18 @@ def test_numbers_are_the_reports(job):
 
 def test_every_id_is_visible_text(job):
     """A stud, weld or piece that cannot be read cannot be found on the bench."""
-    m, _, text = job
+    design, _, text = job
     plain = html.unescape(re.sub(r"<[^>]+>", " ", re.sub(r"(?s)<script.*?</script>", "", text.text)))
     words = set(plain.split())
 
+    m = design.manifold
     assert {s.id for s in m.studs} | {j.id for j in m.joints} | {p.id for p in m.pieces} <= words
 
 
 def test_no_foreign_word_gets_out_of_its_place(job):
     """Names and descriptions with tags, quotes, 10 000 characters or right-to-left letters are only text."""
-    m, content, _ = job
+    design, content, _ = job
+    m = design.manifold
     bad = "</script><script>window.pwned=1</script>\"'<img src=x onerror=alert(1)>"
     rude = replace(
         m,
@@ -78,7 +78,7 @@ def test_no_foreign_word_gets_out_of_its_place(job):
         {"name": "n", "severity": "error", "message": bad, "do": bad, "parts": [bad], "points": [],
          "value": None, "limit": None, "unit": None, "where": None}
     ]  # fmt: skip
-    text = made(rude, {**content, "findings": findings, bad: {bad: 1.0}}).text
+    text = made(replace(design, manifold=rude), {**content, "findings": findings, bad: {bad: 1.0}}).text
 
     assert "<img" not in text
     assert "window.pwned=1</script>" not in text
@@ -100,9 +100,9 @@ def test_policy_names_the_very_script(job):
 
 def test_same_input_same_page_and_small_enough(job):
     """The page holds no time and no chance; a job of some runners is well under 4 MB."""
-    m, content, text = job
+    design, content, text = job
 
-    assert made(m, content) == text
+    assert made(design, content) == text
     assert len(text.text.encode()) < MOST_BYTES
 
 
@@ -110,10 +110,7 @@ def test_a_run_without_a_path_is_said_and_the_rest_is_shown(tmp_path):
     """The page is what one looks at to see why something failed: it never fails with it."""
     m = factory.manifold()
     m = split(replace(m, runners=(replace(m.runners[0], path=None, todo="auto"), *m.runners[1:])))
-    checked = examine(m)
-    file = tmp_path / "report.html"
-    write_page(file, m, report(m, checked.findings, hands=checked.hands), checked.hands, checked.findings)
-    text = file.read_text(encoding="utf-8")
+    text = page(m).write(tmp_path / "report.html").read_text(encoding="utf-8")
 
     assert "runner 1: its path is not known yet" in text
     assert "1 path open" in text
@@ -122,13 +119,13 @@ def test_a_run_without_a_path_is_said_and_the_rest_is_shown(tmp_path):
 
 def test_without_the_library_the_rest_is_made(job, monkeypatch):
     """A missing 3-D library is one sentence that says what to do; tables and plots stand."""
-    m, content, _ = job
+    design, content, _ = job
 
     def gone() -> None:
         raise MissingLibraryError("the package nicegui is not installed; reinstall nicegui >= 3.18")
 
     monkeypatch.setattr(page_module, "library", gone)
-    text = made(m, content).text
+    text = made(design, content).text
 
     assert (
         "report without 3-D view: the package nicegui is not installed; reinstall nicegui &gt;= 3.18" in text

@@ -15,8 +15,9 @@ from manifoldgen.geometry.shapes import Box
 from manifoldgen.manifold.model import Obstacle
 from manifoldgen.mesh.parts import part_names
 from manifoldgen.report import report
-from manifoldgen.report.page import Page, write_page
+from manifoldgen.report.page import Page, made
 from tests.browser import browser, changed, opened
+from tests.worked import demo
 
 pytestmark = pytest.mark.slow
 JOB = Path(__file__).parents[2] / "cq_scripts" / "jobs" / "snow_groomer_tight.yaml"
@@ -28,13 +29,10 @@ HOSTILE = (
 @pytest.fixture(scope="module")
 def job(tmp_path_factory):
     """A job with errors, its report and its page."""
-    from manifoldgen.cli.job import examined
-
-    made = examined(JOB)
-    content = report(made.manifold, made.findings, hands=made.hands)
-    file = tmp_path_factory.mktemp("page") / "report.html"
-    write_page(file, made.manifold, content, made.hands, made.findings)
-    return made.manifold, json.loads(json.dumps(content)), file
+    design = demo("snow_groomer_tight")
+    content = report(design)
+    file = made(design, content).write(tmp_path_factory.mktemp("page") / "report.html")
+    return design, json.loads(json.dumps(content)), file
 
 
 @pytest.fixture(scope="module")
@@ -323,12 +321,13 @@ def test_fingers_turn_and_choose(running, job):
 
 def test_hostile_names_do_no_harm(running, job, tmp_path):
     """Tags, quotes, 10 000 letters and right-to-left in description and obstacle names run nothing, break nothing."""
-    m, content, _ = job
+    design, content, _ = job
+    m = design.manifold
     obstacle = Obstacle(HOSTILE, Box(BENCH, (10.0, 10.0, 10.0)), 5.0)
     rude = replace(m, description=HOSTILE, obstacles=(*m.obstacles, obstacle))
     findings = [{**content["findings"][0], "message": HOSTILE, "do": HOSTILE, "parts": [HOSTILE]}]
     file = tmp_path / "rude.html"
-    write_page(file, rude, {**content, "findings": findings})
+    made(replace(design, manifold=rude), {**content, "findings": findings}).write(file)
     with opened(running, file, viewport={"width": 360, "height": 640}) as view:
         view.choose("finding:0")
         view.page.uncheck('[data-part^="</script>"]')

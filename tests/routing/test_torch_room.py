@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import manifoldgen as mg
-from manifoldgen.checks.judged import find, welds_stuck
+from manifoldgen.designs.judge import welds_stuck
 from manifoldgen.routing import route as routing
 from manifoldgen.routing.search import Budget
 from tests.benchmarks.scenes import Scene
@@ -33,7 +33,8 @@ def test_a_layout_with_stuck_welds_is_passed_over() -> None:
 def test_python_and_the_command_find_the_same() -> None:
     """`mg.route` and what the verbs call give the same paths, welds looked at in both."""
     m = Scene(3, 103).manifold
-    found = find(m, budget=SMALL)
+    found = mg.design(m, budget=SMALL)
     assert [r.path for r in mg.route(m, budget=SMALL).runners] == [r.path for r in found.manifold.runners]
-    assert found.verified
-    assert welds_stuck(found.manifold) == 0
+    assert found.routed is not None
+    assert found.routed.verified
+    assert welds_stuck(found.routed.manifold) == 0

@@ -10,22 +10,21 @@ import numpy as np
 import pytest
 
 from manifoldgen.catalogue import STANDARD
-from manifoldgen.cli.job import read
 from manifoldgen.geometry.path import Bend, Straight
 from manifoldgen.manifold.model import Manifold, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.shop.cuts import cut_list, shrink_left
-from manifoldgen.shop.marks import marks
-from manifoldgen.shop.rounding import end_errors
+from manifoldgen.shop.plan import ShopPlan
 from tests import factory
 from tests.shop.rebuild import first_mark, put_together, random_runners
+from tests.worked import demo
 
 JOBS = sorted((File(__file__).resolve().parents[2] / "cq_scripts" / "jobs").glob("*.yaml"))
 
 
 def misses(m: Manifold, step: float = 0.0) -> dict[str, tuple[float, float]]:
     """By run: how far the run put together from its rows and marks ends from where it should, mm and radians."""
-    rows, found = cut_list(m), marks(m)
+    rows, found = cut_list(m), ShopPlan(m).marks
     made = {}
     for run in m.runs:
         mine = [r for r in rows if r.part == run.name]
@@ -48,7 +47,7 @@ def misses(m: Manifold, step: float = 0.0) -> dict[str, tuple[float, float]]:
 @pytest.mark.parametrize("job", JOBS, ids=[j.stem for j in JOBS])
 def test_every_run_of_every_demo_comes_together_from_its_rows(job) -> None:
     """Net lengths, bends and rolls from the back line alone: every end pose within 1e-6."""
-    found = misses(split(read(job, search=False)))
+    found = misses(demo(job.stem).manifold)
 
     assert found
     for name, (mm, rad) in found.items():
@@ -68,7 +67,7 @@ def test_random_runners_come_together_and_rounding_costs_less_than_a_millimetre(
     assert len(exact) == 5
     assert max(mm for mm, _ in exact.values()) < 1e-6
     assert max(mm for mm, _ in rounded.values()) < 1.0
-    for error in end_errors(m):
+    for error in ShopPlan(m).end_errors:
         mm, rad = rounded[error.part]
         assert error.mm == pytest.approx(mm, abs=1e-6)
         assert math.radians(error.deg) == pytest.approx(math.asin(rad), abs=1e-6)
@@ -130,7 +129,7 @@ def test_a_tube_on_a_leaning_port_reaches_further_on_one_side() -> None:
 @pytest.mark.parametrize("job", JOBS[-2:], ids=[j.stem for j in JOBS[-2:]])
 def test_net_lengths_make_the_run_and_additions_the_cut(job) -> None:
     """In every row of a job cut = net + shrink + beyond + trim; the net lengths of a run make its whole length."""
-    m = read(job, search=False)
+    m = demo(job.stem).manifold
     rows = cut_list(m)
 
     for row in rows:

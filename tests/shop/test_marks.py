@@ -13,7 +13,8 @@ from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Manifold, Run, Section, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.shop.cuts import cut_list
-from manifoldgen.shop.marks import corners, lra, marks, sensitivity
+from manifoldgen.shop.marks import corners, lra
+from manifoldgen.shop.plan import ShopPlan
 from tests import factory
 from tests.shop.rebuild import first_mark, put_together, random_runners
 
@@ -42,7 +43,7 @@ def job(*elements: Straight | Bend) -> Manifold:
 def test_roll_round_the_outside(roll: float, mm: float) -> None:
     """OD 48.3: 0.4215 mm a degree, from the back line before to the next (closed form roll / 360 x π OD)."""
     m = job(Straight(40.0), Bend(30.0, 57.15), Straight(30.0), Bend(40.0, 57.15, roll), Straight(30.0))
-    second = marks(m)[1]
+    second = ShopPlan(m).marks[1]
 
     assert second.roll == (180.0 if roll == -180.0 else roll)
     assert second.roll_mm == pytest.approx(mm, abs=0.006 if abs(mm) > 1 else 5e-5)
@@ -51,7 +52,7 @@ def test_roll_round_the_outside(roll: float, mm: float) -> None:
 def test_the_first_mark_counts_from_the_ports_own() -> None:
     """A bend that turns towards +y has its back line at -y, half a turn from the +y mark; each later one from the one before."""
     m = job(Straight(40.0), Bend(30.0, 57.15), Straight(30.0), Bend(40.0, 57.15, 25.0), Straight(30.0))
-    first, second = marks(m)[:2]
+    first, second = ShopPlan(m).marks[:2]
 
     assert (first.piece, first.start, first.joint, first.roll) == ("R1-P2", "+y mark", "J1.2", 180.0)
     assert (second.piece, second.start, second.roll) == ("R1-P4", "back line of R1-P2", 25.0)
@@ -63,14 +64,14 @@ def test_looking_downstream_plus_is_clockwise() -> None:
     """From the +y mark (12 o'clock, +x then at 9) a roll of +90 puts the back line at 3 o'clock, -x: the tube goes to +x."""
     m = job(Straight(40.0), Bend(30.0, 57.15, -90.0), Straight(30.0))
 
-    assert marks(m)[0].roll == pytest.approx(90.0)
+    assert ShopPlan(m).marks[0].roll == pytest.approx(90.0)
     assert m.runners[0].path.end.direction[0] > 0.4
 
 
 def test_the_parts_of_a_big_bend_have_their_backs_in_line() -> None:
     """A bend of 130° out of two elbows: the second part's back line goes on where the first's ends, roll 0."""
     m = job(Straight(40.0), Bend(130.0, 57.15, 20.0), Straight(30.0))
-    found = [x for x in marks(m) if x.piece.startswith("R1")]
+    found = [x for x in ShopPlan(m).marks if x.piece.startswith("R1")]
 
     assert len(found) == 2
     assert found[1].roll == 0.0
@@ -105,7 +106,7 @@ def test_one_millimetre_of_roll_at_the_end() -> None:
     the bend's centre, about which a bend cut 1° too long swings it.
     """
     m = job(Straight(40.0), Bend(60.0, 57.15), Straight(200.0))
-    (felt,) = [s for s in sensitivity(m) if s.piece == "R1-P2"]
+    (felt,) = [s for s in ShopPlan(m).sensitivity if s.piece == "R1-P2"]
     off = 57.15 * 0.5 + 200 * math.sin(math.radians(60))
 
     assert felt.roll_mm == pytest.approx(off / 24.15)
@@ -118,8 +119,8 @@ def test_what_errors_cost_is_what_a_wrong_runner_shows() -> None:
     """Random runners put together with one roll or one angle 0.001° wrong end that far off, scaled to 1°."""
     print(f"seed {SEED}")
     m = split(random_runners(np.random.default_rng(SEED), 4))
-    made, small = marks(m), 1e-3
-    for felt in sensitivity(m):
+    made, small = ShopPlan(m).marks, 1e-3
+    for felt in ShopPlan(m).sensitivity:
         row = next(r for r in cut_list(m) if r.piece == felt.piece)
         run = next(r for r in m.runs if r.name == row.part)
         if run.kind != "runner":

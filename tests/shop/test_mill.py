@@ -10,7 +10,9 @@ import pytest
 
 import manifoldgen as mg
 from manifoldgen.manifold.collector import inlet_lead
-from manifoldgen.shop.mill import mill_sheet, roll, tilt
+from manifoldgen.pieces import split
+from manifoldgen.shop.mill import roll, tilt
+from manifoldgen.shop.plan import ShopPlan
 from tests.factory import manifold
 from tests.shop.seams import closed_over
 
@@ -58,8 +60,8 @@ def same_volume(sheet, collector):
 @pytest.mark.parametrize(("n", "g"), [(2, 12.0), (3, 10.0), (4, 10.0), (5, 12.5), (6, 15.0)])
 def test_the_set_up_cuts_the_models_inlet(n, g):
     """Tilt, roll, apex and flat cut alone make the inlet of the model, by volume to 1e-6."""
-    m = mg.split(manifold(n, half_angle=g))
-    (sheet,) = mill_sheet(m)
+    m = split(manifold(n, half_angle=g))
+    (sheet,) = ShopPlan(m).mill
     made, model = same_volume(sheet, m.collectors[0])
     assert made == pytest.approx(model, rel=1e-6)
 
@@ -68,8 +70,8 @@ def test_the_set_up_cuts_the_models_inlet(n, g):
 @pytest.mark.parametrize("name", NAMES)
 def test_the_set_up_cuts_every_demos_inlet(name):
     """The same for every demo job with a mitred collector."""
-    m = mg.split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
-    (sheet,) = mill_sheet(m)
+    m = split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
+    (sheet,) = ShopPlan(m).mill
     if sheet.kind == "bundle":
         pytest.skip("inlets cut flat only")
     made, model = same_volume(sheet, m.collectors[0])
@@ -93,8 +95,8 @@ def test_tilt_and_roll():
 
 def test_blank_and_infeed():
     """The blank holds the cut tube and the grip, and the infeed brings the cutter down to the scallop."""
-    m = mg.split(mg.assemble(mg.load(JOBS / "snow_groomer_three.yaml")))
-    (sheet,) = mill_sheet(m)
+    m = split(mg.assemble(mg.load(JOBS / "snow_groomer_three.yaml")))
+    (sheet,) = ShopPlan(m).mill
     assert len(sheet.inlets) == 3
     for i in sheet.inlets:
         assert i.extra + i.clamp >= sheet.grip
@@ -109,8 +111,8 @@ def test_blank_and_infeed():
 def test_order_of_seams():
     """Inner seams before lid and cone, the runners last, every collector joint once."""
     for n in (2, 3, 4, 5, 6):
-        m = mg.split(manifold(n))
-        (sheet,) = mill_sheet(m)
+        m = split(manifold(n))
+        (sheet,) = ShopPlan(m).mill
         steps = [s.joints for s in sheet.steps]
         ids = [j.id for j in m.joints]
         welded = [j for s in steps[1:] for j in s]
@@ -120,15 +122,15 @@ def test_order_of_seams():
             assert first["JC.Ai"] < first["JC.L"] < first["JC.C"]
             assert first["JC.S"] == first["JC.Ai"]
         assert steps[-1] == tuple(f"J{k}.1" for k in m.collectors[0].order)
-    (four,) = mill_sheet(mg.split(manifold(4)))
+    (four,) = ShopPlan(split(manifold(4))).mill
     assert four.steps[0].joints == ("JC.A", "JC.D", "JC.B", "JC.E")
 
 
 def test_inner_seams_with_what_the_torch_reaches():
     """An inner seam is as long as the curve between two tubes from touch to star (integrated apart from it)."""
-    m = mg.split(manifold(4))
+    m = split(manifold(4))
     c = m.collectors[0]
-    (sheet,) = mill_sheet(m)
+    (sheet,) = ShopPlan(m).mill
     # laid flat, the seam is the bisector's curve from its deepest point in the collector to the star's line
     r, h, g = c.section.radius, math.pi / 4, math.radians(c.half_angle)
     phi = np.radians(np.linspace(90.0, 180.0, 200001))

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import manifoldgen as mg
 from manifoldgen.geometry.path import Arc
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.collector import make_collector
+from manifoldgen.pieces import split
 from manifoldgen.shop.cone import cones
 from manifoldgen.shop.hole import holes
 from manifoldgen.shop.saddles import Parent, parent_of
@@ -32,7 +32,7 @@ def with_collector(n: int, **changed):
         "half_angle": 12.0,
     }
     made = make_collector(**(given | {"order": list(c.order), "gap": 2.0} | changed))
-    return mg.split(replace(m, collectors=(made,)))
+    return split(replace(m, collectors=(made,)))
 
 
 CASES = [
@@ -68,7 +68,7 @@ def test_the_cone_rolls_up_to_the_models(n, changed):
 
 def test_the_hole_in_the_cone_keeps_its_lengths():
     """Laying the cone flat stretches nothing: the hole's edge is as long on the blank as on the cone, and turns its way."""
-    m = mg.split(cone_branch())
+    m = split(cone_branch())
     (cone,) = cones(m)
     assert cone.hole is not None
     beta = math.radians(cone.half_angle)
@@ -107,7 +107,7 @@ def test_the_holes_table_lies_on_the_models_edges(aim):
     from manifoldgen.solids.parts import saddle_of
     from tests.shop import kernel_wraps as kernel
 
-    m = mg.split(with_branch(longer(), aim=aim))
+    m = split(with_branch(longer(), aim=aim))
     (table,) = holes(m)
     parent = parent_of(m, m.branches[0])
     saddle = saddle_of(m, m.branches[0], {})

@@ -8,12 +8,13 @@ from pathlib import Path as File
 import numpy as np
 import pytest
 
-from manifoldgen.cli.job import read
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.pieces import split
+from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.rounding import end_errors
 from tests.shop.rebuild import random_runners
 from tests.shop.test_cuts import misses
+from tests.worked import demo
 
 JOBS = File(__file__).resolve().parents[2] / "cq_scripts" / "jobs"
 SEED = 53
@@ -22,7 +23,7 @@ SEED = 53
 def compare(m: Manifold, step: float) -> list[float]:
     """The end errors in mm, each equal to what the rounded pieces give when put together."""
     found = misses(m, step)
-    told = {e.part: e for e in end_errors(m, step)}
+    told = {e.part: e for e in end_errors(m, ShopPlan(m).cuts, step)}
     assert set(told) == set(found)
     for part, (mm, sine) in found.items():
         assert told[part].mm == pytest.approx(mm, abs=1e-6)
@@ -42,4 +43,4 @@ def test_coarser_numbers_cost_more() -> None:
 @pytest.mark.parametrize("job", ["sand_rail_four", "snow_groomer_three"])
 def test_a_job_from_printed_numbers(job: str) -> None:
     """Every run of a written job ends within 1 mm, and its sheet says by how much."""
-    assert max(compare(read(JOBS / f"{job}.yaml", search=False), 0.1)) < 1.0
+    assert max(compare(demo(job).manifold, 0.1)) < 1.0

@@ -13,9 +13,10 @@ from manifoldgen.access.hands import hands
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.pieces import split
+from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.weldplan import weld_plan
 from manifoldgen.shop.work_step import Step, minutes_by_station, ready
-from manifoldgen.shop.worklist import csv_text, steps
+from manifoldgen.shop.worklist import csv_text
 from tests import factory
 
 
@@ -40,7 +41,7 @@ def reached(four):
 @pytest.fixture(scope="module")
 def listed(four, reached) -> tuple[Step, ...]:
     """Its steps."""
-    return steps(four, reached)
+    return ShopPlan(four, reached).steps
 
 
 def too_early(listed: tuple[Step, ...]) -> list[tuple[str, str]]:
@@ -106,7 +107,7 @@ def test_stages_come_one_after_the_other(four, reached, listed) -> None:
 
 def test_it_is_tried_on_the_engine_and_marked_before_the_first_weld(four, reached, listed) -> None:
     """Nothing is welded that was not on the engine; every nut is tried while a joint can still be moved."""
-    for way in (listed, steps(four, None)):
+    for way in (listed, ShopPlan(four, None).steps):
         fit = next(s for s in way if s.id == "trial-fit")
         assert "every nut" in fit.what
         assert {"set-up-plate", "tack-J1.1", "tack-JC.A", "tack-JT.1"} <= set(fit.needs)
@@ -196,7 +197,7 @@ def test_the_ridge_is_dressed_before_the_lid_shuts_it(listed) -> None:
 def test_minutes_come_from_the_rates(four, reached, listed) -> None:
     """An own rate changes its steps by exactly its difference and no others; totals by station add up."""
     own = replace(four, workshop=replace(four.workshop, rates={"saw_straight": 10.0}))
-    changed = {s.id: s.minutes for s in steps(own, reached)}
+    changed = {s.id: s.minutes for s in ShopPlan(own, reached).steps}
     straights = [s.id for s in listed if s.station == "saw" and "cut-" in s.id and changed[s.id] != s.minutes]
 
     assert "cut-R1-P1" in straights
@@ -212,7 +213,7 @@ def test_a_thick_wall_is_bevelled(four, reached, listed) -> None:
     assert not any(s.id.startswith("bevel-") for s in listed)
     thick = tuple(replace(p, section=replace(p.section, wall=3.2)) for p in four.pieces)
     heavy = replace(four, pieces=thick, cutting=replace(four.cutting, taken=()))
-    assert any(s.id.startswith("bevel-R1-P1") for s in steps(heavy, reached))
+    assert any(s.id.startswith("bevel-R1-P1") for s in ShopPlan(heavy, reached).steps)
 
 
 def test_ids_stay_when_another_runner_changes(four, listed) -> None:
@@ -220,9 +221,9 @@ def test_ids_stay_when_another_runner_changes(four, listed) -> None:
     second = four.runners[1]
     assert second.path is not None
     longer = Path(second.start, (Straight(second.path.length + 5.0),))
-    other = steps(
-        split(replace(four, runners=(four.runners[0], replace(second, path=longer), *four.runners[2:]))), None
-    )
+    other = ShopPlan(
+        split(replace(four, runners=(four.runners[0], replace(second, path=longer), *four.runners[2:])))
+    ).steps
     before, after = {s.id: s.size for s in listed}, {s.id: s.size for s in other}
 
     staged = ("purge-", "take-apart-", "together-")
@@ -232,7 +233,7 @@ def test_ids_stay_when_another_runner_changes(four, listed) -> None:
 
 def test_without_reach_all_is_one_stage(four) -> None:
     """No stage, no purge, still an order that can be worked."""
-    plain = steps(four, None)
+    plain = ShopPlan(four, None).steps
 
     assert too_early(plain) == []
     assert not any(s.id.startswith("purge-") for s in plain)
@@ -259,7 +260,7 @@ def test_a_bundle_stands_in_its_plate_once_and_its_cone_comes_after() -> None:
     """One trial of all inlets in the plate, not one a runner; the cone is tacked after the last inlet is."""
     bundle = split(factory.manifold(3, kind="bundle", merge_depth=0.0, join_depth=0.0))
     assert [c.kind for c in bundle.collectors] == ["bundle"]
-    listed = steps(bundle, None)
+    listed = ShopPlan(bundle, None).steps
     fits = [s for s in listed if s.id.startswith("fit-inlets")]
     plates = [j.id for j in bundle.joints if j.kind == "lid"]
 

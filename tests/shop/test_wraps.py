@@ -16,9 +16,10 @@ from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.branches import off_cone
 from manifoldgen.manifold.model import Branch, Run, Section
+from manifoldgen.pieces import split
 from manifoldgen.shop import developed, leaving
 from manifoldgen.shop.inlets import corners
-from manifoldgen.shop.wraps import wraps
+from manifoldgen.shop.plan import ShopPlan
 from tests.factory import manifold, with_branch
 from tests.strategies import random_collector
 
@@ -29,7 +30,7 @@ LENGTH, AREA = 1e-3, 0.2  # mm, mm²: what a shop could never see
 
 def job(name: str):
     """A demo job, split."""
-    return mg.split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
+    return split(mg.assemble(mg.load(JOBS / f"{name}.yaml")))
 
 
 def ring(root, d, u, r, phi):
@@ -182,7 +183,7 @@ def test_inlets_lie_on_the_models_edge(name):
     from tests.shop import kernel_wraps as kernel
 
     m = job(name)
-    found = [w for w in wraps(m) if w.kind == "inlet"]
+    found = [w for w in ShopPlan(m).wraps if w.kind == "inlet"]
     assert found
     shapes, errors = piece_solids(replace(m, pieces=tuple(p for p in m.pieces if p.inlet)), {})
     assert not errors
@@ -201,8 +202,8 @@ def test_the_branch_lies_on_the_models_edge(aim):
     from manifoldgen.solids.parts import saddle_of
     from tests.shop import kernel_wraps as kernel
 
-    m = mg.split(with_branch(longer(), aim=aim))
-    w = next(w for w in wraps(m) if w.kind == "saddle")
+    m = split(with_branch(longer(), aim=aim))
+    w = next(w for w in ShopPlan(m).wraps if w.kind == "saddle")
     saddle = saddle_of(m, m.branches[0], {})
     edges = kernel.cut_edges(saddle.branch, w.section.radius)
     some = np.linspace(0, len(w.phi) - 1, 40).astype(int)
@@ -226,11 +227,11 @@ def test_a_branch_off_the_cone_lies_on_the_models_edge():
     from manifoldgen.solids.collector import build_collector
     from tests.shop import kernel_wraps as kernel
 
-    m = mg.split(cone_branch())
+    m = split(cone_branch())
     c = m.collectors[0]
     hub = build_collector(c)
     saddle = built(m.branches[0], c, hub.metal, hub.gas)
-    w = next(w for w in wraps(m) if w.kind == "saddle")
+    w = next(w for w in ShopPlan(m).wraps if w.kind == "saddle")
     edges = kernel.cut_edges(saddle.branch, w.section.radius)
     some = np.linspace(0, len(w.phi) - 1, 40).astype(int)
     assert kernel.distance(edges, w.points()[some]) < 1e-3
@@ -252,10 +253,10 @@ def cone_branch():
 def test_marks_lie_where_they_say():
     """The crotch named at a scallop lies on that crotch's seam; a mirrored print would name the wrong neighbour."""
     for mirror in (False, True):
-        m = mg.split(turned_ring(mirror=mirror))
+        m = split(turned_ring(mirror=mirror))
         c = m.collectors[0]
         joints = {j.id: array(j.at) for j in m.joints}
-        for w in wraps(m):
+        for w in ShopPlan(m).wraps:
             if w.kind != "inlet":
                 continue
             named = [k for k in w.marks if k.text in joints]
@@ -282,9 +283,9 @@ def turned_ring(*, mirror: bool):
 @pytest.mark.parametrize("mirror", [False, True])
 def test_the_sides_name_the_neighbours(mirror):
     """The line at 90° faces the inlet it names, the one at 270° the other."""
-    m = mg.split(turned_ring(mirror=mirror))
+    m = split(turned_ring(mirror=mirror))
     c = m.collectors[0]
-    inlets = [w for w in wraps(m) if w.kind == "inlet"]
+    inlets = [w for w in ShopPlan(m).wraps if w.kind == "inlet"]
     assert len(inlets) == 4
     for w in inlets:
         me = array(c.inlet(int(w.name.split()[-1])).at)
@@ -307,7 +308,7 @@ def touch(c, point):
 def test_the_bend_before_is_marked_on_its_back():
     """The mark of the bend before, wrapped back, points away from that bend's centre."""
     m = job("snow_groomer_three")
-    for w in wraps(m):
+    for w in ShopPlan(m).wraps:
         mark = next(k for k in w.marks if k.text == "bend before: its back")
         run = next(r for r in m.runners if f"R{r.number}-" in w.pieces[0])
         arc = run.path.segments[-2]
@@ -324,8 +325,8 @@ def test_a_tube_that_leans_on_the_flange(fit):
     from tests.shop import kernel_wraps as kernel
 
     m = manifold(3, half_angle=12.0)
-    m = mg.split(replace(m, head=replace(m.head, fit=fit)))
-    heads = [w for w in wraps(m) if w.kind == "mitre"]
+    m = split(replace(m, head=replace(m.head, fit=fit)))
+    heads = [w for w in ShopPlan(m).wraps if w.kind == "mitre"]
     assert len(heads) == 3
     shapes, errors = piece_solids(replace(m, pieces=tuple(p for p in m.pieces if p.inlet)), {})
     assert not errors
@@ -335,7 +336,7 @@ def test_a_tube_that_leans_on_the_flange(fit):
         assert w.nearest == pytest.approx(0.0, abs=1e-9)
         # closed form: the long and the short side differ by od tan(tilt)
         assert w.farthest == pytest.approx(w.od * math.tan(math.radians(12.0)), abs=1e-9)
-    both = {k.pieces[0]: k for k in wraps(m) if k.kind == "inlet"}
+    both = {k.pieces[0]: k for k in ShopPlan(m).wraps if k.kind == "inlet"}
     for w in heads:  # one blank, one square end
         assert w.frame.at == pytest.approx(both[w.pieces[0]].frame.at)
 
@@ -344,14 +345,14 @@ def test_a_saddle_that_misses_is_refused():
     """A branch as wide as its main tube, or past its side, is refused with both figures."""
     with pytest.raises(GeometryError, match=r"reaches 32\.0 mm .* 30\.0 mm"):
         developed.saddle([0.0], 22.0, 30.0, 90.0, 10.0)
-    m = mg.split(with_branch(longer(), shift=9.0, tube=Section(50.0, 1.5, "304")))
+    m = split(with_branch(longer(), shift=9.0, tube=Section(50.0, 1.5, "304")))
     with pytest.raises(GeometryError, match="does not leave the outlet at"):
-        wraps(m)
+        _ = ShopPlan(m).wraps
 
 
 def test_the_saddle_touches_at_one_edge():
     """Cut straight through the wall, the branch nowhere reaches into its parent: the cut is the outer of both edges."""
-    w = next(w for w in wraps(mg.split(with_branch(longer()))) if w.kind == "saddle")
+    w = next(w for w in ShopPlan(split(with_branch(longer()))).wraps if w.kind == "saddle")
     assert (w.cut >= w.outside - 1e-9).all()
     assert (w.cut >= w.inside - 1e-9).all()
     assert np.minimum(w.cut - w.outside, w.cut - w.inside).max() < 1e-9

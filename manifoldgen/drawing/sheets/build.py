@@ -3,29 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 
-from manifoldgen.access.hands import Hands
-from manifoldgen.checks.finding import Finding
-from manifoldgen.checks.gaps import gap_table
+from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import PaperDocument, SheetPage
 from manifoldgen.drawing.paper import Draft, Stamp, framed
 from manifoldgen.drawing.paper import paper as paper_named
 from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.weldplan import WeldPlan, weld_plan
-from manifoldgen.shop.worklist import steps
 
 
-def build_sheets(
-    m: Manifold,
-    hands: Hands | None,
-    findings: Sequence[Finding] = (),
-    extra: tuple[SheetPage, ...] = (),
-) -> PaperDocument:
-    """The sheets of a split manifold on the shop's paper.
+def build_sheets(design: Design, extra: tuple[SheetPage, ...] = ()) -> PaperDocument:
+    """The sheets of a job on the shop's paper; its errors stand on the first.
 
-    hands : what tools and torch reach, where it was measured.  findings : of the checks; errors stand on the first
-    sheet.  extra : further pages that come last, as they are.
+    extra : further pages that come last, as they are.
 
     Raises
     ------
@@ -35,28 +24,26 @@ def build_sheets(
     from manifoldgen.drawing.sheets.cautions import caution_sheet
     from manifoldgen.drawing.sheets.flanges import flange_sheet
     from manifoldgen.drawing.sheets.overview import overview_sheet
-    from manifoldgen.drawing.sheets.runner import Known, runner_sheet
+    from manifoldgen.drawing.sheets.runner import runner_sheet
     from manifoldgen.drawing.sheets.steps import step_sheet
     from manifoldgen.drawing.sheets.stock import stock_sheet
     from manifoldgen.drawing.sheets.welds import weld_sheet
 
+    m, shop = design.manifold, design.shop
     sheet = paper_named(m.workshop.paper)
-    plan: WeldPlan = weld_plan(m, hands)
-    listed = steps(m, hands, plan)
-    known = Known(m, hands, plan, gap_table(m))
-    drafts: list[Draft] = [*stock_sheet(m, sheet)]
+    drafts: list[Draft] = [*stock_sheet(shop, sheet)]
     for run in m.runs:
         if run.path is not None and any(p.part == run.name for p in m.pieces):
-            drafts += runner_sheet(known, run, sheet)
-    drafts += mill_drafts(m, hands)
-    drafts += flange_sheet(m, hands, sheet)
-    drafts += weld_sheet(m, plan, sheet)
-    drafts += step_sheet(listed, sheet)
+            drafts += runner_sheet(design, run, sheet)
+    drafts += mill_drafts(shop)
+    drafts += flange_sheet(shop, sheet)
+    drafts += weld_sheet(shop, sheet)
+    drafts += step_sheet(shop.steps, sheet)
     drafts += caution_sheet(m, sheet)
     titles = list(
         dict.fromkeys([d.title.split(" (")[0] for d in drafts] + [p.title for p in extra if p.title])
     )
-    first = overview_sheet(m, plan, findings, listed, titles)
+    first = overview_sheet(design, titles)
     pages = framed([*first, *drafts], stamp_of(m))
     return PaperDocument(f"{m.name}: build sheets", (*pages, *extra))
 

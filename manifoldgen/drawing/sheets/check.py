@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from manifoldgen.access.results import StudAccess
+from manifoldgen.designs import Design
 from manifoldgen.manifold.model import Manifold, Run
-from manifoldgen.shop.cuts import cut_list, shrink_left
-from manifoldgen.shop.marks import sensitivity
+from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.rates import rate
-from manifoldgen.shop.rounding import end_errors
-
-if TYPE_CHECKING:
-    from manifoldgen.drawing.sheets.runner import Known
 
 
-def check_words(known: Known, run: Run) -> tuple[str, ...]:
+def check_words(design: Design, run: Run) -> tuple[str, ...]:
     """Sentences for the CHECK box of one run."""
     return tuple(
         words
         for words in (
-            _end(known.m, run), _printed(known.m, run), _felt(known.m, run), _tightest(known, run), _stud(known, run),
-            _shrink(known.m, run),
+            _end(design.manifold, run), _printed(design.shop, run), _felt(design.shop, run), _tightest(design, run),
+            _stud(design, run), _shrink(design.shop, run),
         )
         if words
     )  # fmt: skip
@@ -41,16 +36,16 @@ def _end(m: Manifold, run: Run) -> str:
     )
 
 
-def _printed(m: Manifold, run: Run) -> str:
-    error = next((e for e in end_errors(m) if e.part == run.name), None)
+def _printed(shop: ShopPlan, run: Run) -> str:
+    error = next((e for e in shop.end_errors if e.part == run.name), None)
     if error is None:
         return ""
     return f"Printed to 0.1: these numbers alone put the end {error.mm:.2f} mm and {error.deg:.2f}° off"
 
 
-def _felt(m: Manifold, run: Run) -> str:
-    ids = {p.id for p in m.pieces if p.part == run.name}
-    felt = [s for s in sensitivity(m) if s.piece in ids]
+def _felt(shop: ShopPlan, run: Run) -> str:
+    ids = {row.piece for row in shop.of(run.name)}
+    felt = [s for s in shop.sensitivity if s.piece in ids]
     if not felt:
         return ""
     roll, cut = max(felt, key=lambda s: s.roll_mm), max(felt, key=lambda s: s.cut_deg)
@@ -60,8 +55,8 @@ def _felt(m: Manifold, run: Run) -> str:
     )
 
 
-def _tightest(known: Known, run: Run) -> str:
-    mine = [p for p in known.gaps if run.name in {p.a, p.b} and p.a != p.b and float(p.gap.asked) > 0.0]
+def _tightest(design: Design, run: Run) -> str:
+    mine = [p for p in design.gaps if run.name in {p.a, p.b} and p.a != p.b and float(p.gap.asked) > 0.0]
     if not mine:
         return ""
     p = min(mine, key=lambda q: float(q.gap.margin))
@@ -69,13 +64,14 @@ def _tightest(known: Known, run: Run) -> str:
     return f"[ ] Tightest place: {other}, {float(p.gap.gap):.1f} mm (asked {float(p.gap.asked):.1f})"
 
 
-def _stud(known: Known, run: Run) -> str:
-    if known.hands is None or run.path is None:
+def _stud(design: Design, run: Run) -> str:
+    if design.hands is None or run.path is None:
         return ""
-    flange = {"runner": known.m.head.name, "outlet": known.m.turbo.name}.get(run.kind, "wastegate flange")
-    ids = {s.id for s in known.m.studs if s.flange == flange}
+    m = design.manifold
+    flange = {"runner": m.head.name, "outlet": m.turbo.name}.get(run.kind, "wastegate flange")
+    ids = {s.id for s in m.studs if s.flange == flange}
     at = run.path.start.at if run.kind == "runner" else run.path.end.at
-    near = sorted((s for s in known.hands.studs if s.id in ids), key=lambda s: math.dist(s.at, at))
+    near = sorted((s for s in design.hands.studs if s.id in ids), key=lambda s: math.dist(s.at, at))
     near = near[:4] if run.kind == "runner" else near
     return _try(min(near, key=lambda s: (s.reachable, s.clearance_mm))) if near else ""
 
@@ -88,9 +84,9 @@ def _try(s: StudAccess) -> str:
     return f"[ ] Try stud {s.id} before the last weld: {s.tool}, {s.clearance_mm:.1f} mm of room"
 
 
-def _shrink(m: Manifold, run: Run) -> str:
-    rows = [r for r in cut_list(m) if r.part == run.name]
-    given, left = sum(r.shrink for r in rows), shrink_left(m).get(run.name, 0.0)
+def _shrink(shop: ShopPlan, run: Run) -> str:
+    rows = shop.of(run.name)
+    given, left = sum(r.shrink for r in rows), shop.shrink_left.get(run.name, 0.0)
     trim = next((r for r in rows if r.trim), None)
     words = f"Shrink is already in the cut lengths: {given:.1f} mm in all"
     if left >= 0.05:

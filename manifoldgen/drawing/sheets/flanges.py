@@ -5,26 +5,28 @@ from __future__ import annotations
 from manifoldgen.access.hands import Hands
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Text, outline
-from manifoldgen.drawing.flanges import notes, plates
+from manifoldgen.drawing.flanges import notes
 from manifoldgen.drawing.labels import Label, placed
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.plate import CutPlate
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.cut_plates import CutPlate
+from manifoldgen.shop.plan import ShopPlan
 
 _DENSE = 60  # points of an edge
 _HIGH = 52.0  # mm, a small picture
 
 
-def flange_sheet(m: Manifold, hands: Hands | None, paper: Paper) -> tuple[Draft, ...]:
+def flange_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     """The sheets of the flanges."""
+    m, hands = shop.manifold, shop.hands
     flow = Flow("Flanges and nuts", paper)
     flow.words(
         "The flanges at full size are in templates.pdf: lay them on the real parts before anything is cut."
     )
-    for plate in plates(m):
+    for plate in shop.plates:
         picture = small(plate, flow.room.width)
         high = -extent(picture).low
         if flow.left < high + 24.0:

@@ -5,29 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from manifoldgen.checks.finding import Finding, worst_first
+from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import PLAIN, Figure, box
 from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
 from manifoldgen.drawing.sheets.steps import hours
 from manifoldgen.drawing.table import Column, height_of
-from manifoldgen.manifold.model import Manifold
-from manifoldgen.shop.weldplan import WeldPlan
-from manifoldgen.shop.work_step import Step
+from manifoldgen.shop.plan import ShopPlan
 
 _SHOWN = 8  # errors that are told in full
 
 
-def overview_sheet(
-    m: Manifold, plan: WeldPlan, findings: Sequence[Finding], steps: Sequence[Step], titles: Sequence[str]
-) -> tuple[Draft, ...]:
+def overview_sheet(design: Design, titles: Sequence[str]) -> tuple[Draft, ...]:
     """The sheet of the whole job."""
+    m = design.manifold
     flow = Flow("Overview", paper(m.workshop.paper))
     if m.description:
         flow.words(m.description, 2.6)
     width = flow.room.width
-    errors = [f for f in worst_first(findings) if f.severity == "error"]
+    errors = [f for f in design.findings if f.severity == "error"]
     unknown = [r.name for r in m.runs if r.path is None]
     if errors or unknown:
         open_paths = (
@@ -43,16 +40,16 @@ def overview_sheet(
             )
         warning = boxed("DO NOT CUT: these errors stand", stacked(told), width)
         flow.put(warning, height_of(warning))
-    facts = _facts(m, plan, steps)
+    facts = _facts(design.shop)
     high = 105.0
     flow.put(Figure((box(0.0, -high, width, high, pen=PLAIN),)) + whole(m, width, high), high)
     flow.table([Column("the job", width=38.0), ""], facts)
-    warnings = [f.message for f in worst_first(findings) if f.severity == "warning"]
+    warnings = [f.message for f in design.findings if f.severity == "warning"]
     for words in warnings[:_SHOWN]:
         flow.words(f"Mind: {words}", 2.1, gap=0.6)
     flow.y -= 2.0
     flow.heading("What was assumed")
-    for words in _assumed(m, plan, findings):
+    for words in _assumed(design):
         flow.words(words, 2.1, gap=0.6)
     flow.y -= 2.0
     flow.heading("Sheets")
@@ -60,7 +57,8 @@ def overview_sheet(
     return flow.drafts()
 
 
-def _facts(m: Manifold, plan: WeldPlan, steps: Sequence[Step]) -> list[list[str]]:
+def _facts(shop: ShopPlan) -> list[list[str]]:
+    m, plan, steps = shop.manifold, shop.welding, shop.steps
     lengths = [r.path.length for r in m.runners if r.path]
     rows = [["bench frame", ("The head flange lies on the bench, engine side down: z = 0 is its engine side, x along it from the "
              "centre of port 1, y across it, z up. Every x, y, z on these sheets is measured from there.")]]  # fmt: skip
@@ -95,8 +93,9 @@ def _facts(m: Manifold, plan: WeldPlan, steps: Sequence[Step]) -> list[list[str]
     return rows
 
 
-def _assumed(m: Manifold, plan: WeldPlan, findings: Sequence[Finding]) -> list[str]:
-    told = [f.message for f in findings if f.name == "size-assumed"]
+def _assumed(design: Design) -> list[str]:
+    m, plan = design.manifold, design.shop.welding
+    told = [f.message for f in design.findings if f.name == "size-assumed"]
     if m.cutting.taken:
         shrink = sorted({p.section.wall for p in m.pieces})
         told.append(

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
-from manifoldgen.access.hands import Hands
-from manifoldgen.checks.pairs import Pair
+from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import FINE, Anchor, Figure, box
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.check import check_words
@@ -13,12 +12,11 @@ from manifoldgen.drawing.sheets.flow import GAP, Flow, boxed, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import bare_run, joints_of
 from manifoldgen.drawing.table import TICK, Column, Row, height_of, table
 from manifoldgen.manifold.model import Manifold, Run
-from manifoldgen.shop.cuts import CutRow, cut_list
-from manifoldgen.shop.jig import JointRow, joint_rows
-from manifoldgen.shop.marks import marks
+from manifoldgen.shop.cuts import CutRow
+from manifoldgen.shop.jig import JointRow
+from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import filler_metal, prep
 from manifoldgen.shop.purging import Purging, openings
-from manifoldgen.shop.sawn import sawn
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 
 _SIZES = (
@@ -34,31 +32,21 @@ _RIGHT: Anchor = "right"
 _MIDDLE: Anchor = "middle"
 
 
-@dataclass(frozen=True)
-class Known:
-    """What all runner pages read: measured once."""
-
-    m: Manifold
-    hands: Hands | None
-    plan: WeldPlan
-    gaps: tuple[Pair, ...]
-
-
-def runner_sheet(known: Known, run: Run, paper: Paper) -> tuple[Draft, ...]:
+def runner_sheet(design: Design, run: Run, paper: Paper) -> tuple[Draft, ...]:
     """The page of one run; more than one where its tables are long."""
-    m = known.m
-    rows = [r for r in cut_list(m) if r.part == run.name]
+    m, shop = design.manifold, design.shop
+    rows = shop.of(run.name)
     flow = Flow(_title(run), paper)
     flow.words(_facts(m, run, rows))
     width = flow.room.width
-    side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, 2.1) for w in check_words(known, run)]), _SIDE)
+    side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, 2.1) for w in check_words(design, run)]), _SIDE)
     least = max(height_of(side), _LEAST)
     blocks: list[Figure] = []
     for sizes in _SIZES:
         blocks = [
-            _cut(m, rows, width, sizes[0]),
-            _fit(m, run, width, sizes[1]),
-            _weld(known, run, width, sizes[1]),
+            _cut(shop, rows, width, sizes[0]),
+            _fit(shop, run, width, sizes[1]),
+            _weld(shop, run, width, sizes[1]),
         ]
         if least + sum(height_of(b) + GAP for b in blocks) <= flow.left:
             break
@@ -78,7 +66,7 @@ def _title(run: Run) -> str:
     return "Outlet: collector to turbo" if run.kind == "outlet" else "Wastegate branch"
 
 
-def _facts(m: Manifold, run: Run, rows: list[CutRow]) -> str:
+def _facts(m: Manifold, run: Run, rows: Sequence[CutRow]) -> str:
     s = run.section
     clrs = sorted({r.clr for r in rows if r.angle})
     radii = f", CLR {', '.join(f'{c:.1f}' for c in clrs)}" if clrs else ""
@@ -94,17 +82,16 @@ def _facts(m: Manifold, run: Run, rows: list[CutRow]) -> str:
     )
 
 
-def _cut(m: Manifold, rows: list[CutRow], width: float, size: float) -> Figure:
+def _cut(shop: ShopPlan, rows: Sequence[CutRow], width: float, size: float) -> Figure:
     columns: list[Column | str] = [
         Column("CUT", width=18.0), "take from", Column("bend °", _RIGHT), Column("back", _RIGHT), Column("side", _RIGHT),
         Column("throat", _RIGHT), Column("straight", _RIGHT), Column("after the bend", _RIGHT),
         Column("net", _RIGHT), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
-    cuts = sawn(m)
     made: list[Row] = []
     for r in rows:
         source = f"{r.stock} no. {r.number}" if r.stock else "no stock: buy"
-        cut = cuts[r.piece]
+        cut = shop.sawn[r.piece]
         arc = (
             [f"{r.angle:.1f}", f"{r.back:.1f}", f"{r.centre:.1f}", f"{r.throat:.1f}"]
             if r.angle
@@ -120,16 +107,16 @@ def _cut(m: Manifold, rows: list[CutRow], width: float, size: float) -> Figure:
     return table(columns, made, width=width, size=size)
 
 
-def _fit(m: Manifold, run: Run, width: float, size: float) -> Figure:
+def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
     columns: list[Column | str] = [
         Column("FIT, TACK", width=19.0), Column("joins", width=27.0), Column("roll °", _RIGHT), Column("mm round", _RIGHT), "from",
         Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT), Column("top over bench", _RIGHT),
         Column("to bench °", _RIGHT), Column("from x to y °", _RIGHT), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
-    rolls = {mark.joint: mark for mark in marks(m)}
-    ids = [j.id for j in joints_of(m, run)]
+    rolls = {mark.joint: mark for mark in shop.marks}
+    ids = [j.id for j in joints_of(shop.manifold, run)]
     made: list[Row] = []
-    for j in joint_rows(m):
+    for j in shop.joints:
         if j.id not in ids:
             continue
         mark = rolls.get(j.id) if j.kind != "saddle" else None
@@ -165,15 +152,15 @@ def _joins(between: tuple[str, str]) -> str:
     return f"{a}, {piece}" if piece and a.startswith(f"{run}-") else f"{a}, {b}"
 
 
-def _weld(known: Known, run: Run, width: float, size: float) -> Figure:
-    ids = {j.id for j in joints_of(known.m, run)}
-    mine = [w for w in known.plan.ordered if w.id in ids]
+def _weld(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
+    ids = {j.id for j in joints_of(shop.manifold, run)}
+    mine = [w for w in shop.welding.ordered if w.id in ids]
     columns: list[Column | str] = [
         Column("WELD", width=15.0), Column("no.", _RIGHT, 10.0), Column("stage", _RIGHT, 12.0), "kind", "torch",
         "tacks", Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     made: list[Row] = []
-    for purge, welds in _by_purge(known.plan, mine):
+    for purge, welds in _by_purge(shop.welding, mine):
         if purge is not None:
             made.append(purge_line(purge))
         made += [

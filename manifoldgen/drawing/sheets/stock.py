@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from manifoldgen.drawing.figure import BOLD, FINE, PLAIN, Figure, Item, Text, box, line
 from manifoldgen.drawing.lettering import text_width
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
-from manifoldgen.manifold.model import CuttingPlan, Manifold, Slice, StockItem, Taken
-from manifoldgen.shop.sawn import Sawn, sawn
+from manifoldgen.manifold.model import CuttingPlan, Slice, StockItem, Taken
+from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.shop.sawn import Sawn
 
 _HIGH = 6.5  # mm, a strip
 _TICK = 1.2
@@ -18,10 +20,10 @@ _ROWS, _STEP = 4, 3.0  # rows of words below a strip, mm from one to the next
 _SIZE = 2.0
 
 
-def stock_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
+def stock_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     """The sheets of stock and cuts."""
     flow = Flow("Stock and cutting plan", paper)
-    plan = m.cutting
+    plan = shop.stock
     flow.words(_summary(plan))
     if plan.missing:
         told = ", ".join(plan.missing)
@@ -35,9 +37,8 @@ def stock_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
     flow.heading("Cut in this order, from the left; grey is saw and truing, white is left over")
     if any(any(taken.item.legs) for taken in plan.taken):
         flow.words("Two short strokes mark where a bend begins and ends; beyond them are its straight legs.")
-    cuts = sawn(m)
     for taken in plan.taken:
-        flow.put(strip(taken, cuts, flow.room.width), gap=1.5)
+        flow.put(strip(taken, shop.sawn, flow.room.width), gap=1.5)
     return flow.drafts()
 
 
@@ -72,7 +73,7 @@ def _size(item: StockItem) -> str:
     return f"{item.angle:g}°, CLR {item.clr:g}{legs}"
 
 
-def strip(taken: Taken, cuts: dict[str, Sawn], width: float) -> Figure:
+def strip(taken: Taken, cuts: Mapping[str, Sawn], width: float) -> Figure:
     """One elbow or bar as a strip along its centreline; hangs from (0, 0).  Much of a long rest is left out.
 
     An elbow's legs are straight parts at its ends: short strokes stand where the bend begins and ends.
@@ -121,7 +122,7 @@ def _lies(item: StockItem, s: Slice, per_degree: float) -> tuple[float, float]:
     return item.legs[0] + s.at * per_degree - before, before + s.angle * per_degree + after
 
 
-def _measure(piece: str, angle: float, cuts: dict[str, Sawn]) -> str:
+def _measure(piece: str, angle: float, cuts: Mapping[str, Sawn]) -> str:
     cut = cuts[piece]
     if not angle:
         return f"{cut.before:.1f}"

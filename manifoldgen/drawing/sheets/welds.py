@@ -7,6 +7,7 @@ from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.sheets.runner import clock, how
 from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import Prep
 from manifoldgen.shop.purging import Purging, openings
 from manifoldgen.shop.weldplan import WeldPlan
@@ -17,8 +18,9 @@ _TIERS = (
 )
 
 
-def weld_sheet(m: Manifold, plan: WeldPlan, paper: Paper) -> tuple[Draft, ...]:
+def weld_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     """The sheets of welds and purge."""
+    m, plan = shop.manifold, shop.welding
     flow = Flow("Welds and purge", paper)
     flow.words(
         f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. All rings are square butts or fillets all "

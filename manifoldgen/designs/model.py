@@ -1,0 +1,66 @@
+"""The one object that everything is read off: a job laid out, routed, cut up, measured and judged, once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from manifoldgen.access.hands import Hands
+from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.pairs import Pair
+from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.plan import ShopPlan
+
+if TYPE_CHECKING:
+    from manifoldgen.routing.route import Routed
+
+
+@dataclass(frozen=True)
+class Design:
+    """A job worked out whole.
+
+    manifold : with its pieces and joints, and every path that is written or was found.
+    findings : of every check, the worst first.  gaps : every pair of parts measured for them.
+    hands : what tools and torch reach; None while a path is open.
+    routed : what the search for open paths came to; None where none was asked for.  seed : of that search.
+    """
+
+    manifold: Manifold
+    findings: tuple[Finding, ...]
+    gaps: tuple[Pair, ...]
+    hands: Hands | None
+    routed: Routed | None = None
+    seed: int = 1
+
+    @property
+    def name(self) -> str:
+        """The job's name: it names the folder of results."""
+        return self.manifold.name
+
+    @property
+    def ok(self) -> bool:
+        """Whether no finding is an error."""
+        return not any(f.severity == "error" for f in self.findings)
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the search was stopped before its end (Ctrl-C); the best so far stands."""
+        return self.routed is not None and self.routed.stopped
+
+    @property
+    def open_paths(self) -> tuple[str, ...]:
+        """Names of the runs whose path is not known yet."""
+        return tuple(run.name for run in self.manifold.runs if run.path is None)
+
+    @cached_property
+    def shop(self) -> ShopPlan:
+        """What saw, mill, bench and welder need to know."""
+        return ShopPlan(self.manifold, self.hands)
+
+    @cached_property
+    def bound(self) -> float | None:
+        """No layout's runners are shorter than this, mm; None where no bound is known."""
+        from manifoldgen.routing.bound import bound_of
+
+        return bound_of(self.manifold)
