@@ -15,6 +15,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from manifoldgen.public import public
+
 
 @dataclass(frozen=True)
 class Where:
@@ -25,10 +27,12 @@ class Where:
     file: str = ""
 
 
+@public
 class ManifoldgenError(Exception):
     """Base of all errors that are the user's to mend."""
 
 
+@public
 class ParameterError(ManifoldgenError):
     """One or more mistakes in a parameter file.
 
@@ -42,14 +46,17 @@ class ParameterError(ManifoldgenError):
         self.problems = problems
 
 
+@public
 class GeometryError(ManifoldgenError, ValueError):
     """Numbers that describe no possible part; names both sides and the values."""
 
 
+@public
 class PathError(ManifoldgenError, ValueError):
     """A path that cannot be walked, closed or snapped; says by how much."""
 
 
+@public
 class SolidError(ManifoldgenError):
     """The kernel's result for one part failed acceptance.
 
@@ -65,9 +72,11 @@ class SolidError(ManifoldgenError):
         self.reason = reason
 
 
+@public
 class OutputError(ManifoldgenError, OSError):
     """A result could not be written; the previous one is untouched."""
 
 
+@public
 class MissingLibraryError(ManifoldgenError, ImportError):
     """A library is missing; the sentence names the package that brings it."""

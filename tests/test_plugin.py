@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 
 import cadquery as cq
 import pytest
@@ -53,3 +55,30 @@ def test_a_taken_name_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(GeometryError, match="already has a method tube_run"):
         plugin.register()
     assert cq.Workplane.tube_run is len
+
+
+def test_the_same_method_loaded_anew_is_no_other_library() -> None:
+    """An editor that drops modules between two renders loads the plugin again: its methods are taken for our own."""
+    code = (
+        "import sys, cadquery, manifoldgen.plugin\n"
+        "for name in [n for n in sys.modules if n.startswith('manifoldgen')]: del sys.modules[name]\n"
+        "import manifoldgen.plugin as again\n"
+        "assert cadquery.Workplane.tube_run is again.tube_run"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
+
+
+def test_solids_combine_as_cadquerys_own_do() -> None:
+    """A tube through a block: added to it, cut out of it (Pappus and the block, closed forms), or left apart."""
+    import manifoldgen.plugin  # noqa: F401
+
+    block = (
+        cq.Workplane("XY").box(40, 40, 20, centered=(True, True, False)).faces("<Z").workplane(invert=True)
+    )
+    tube = [Straight(20.0)]
+    metal = math.pi * (10**2 - 8**2) * 20
+    assert block.tube_run(tube, 20.0, 2.0).val().Volume() == pytest.approx(40 * 40 * 20)
+    assert block.tube_run(tube, 20.0, 2.0, combine="cut").val().Volume() == pytest.approx(
+        40 * 40 * 20 - metal
+    )
+    assert block.tube_run(tube, 20.0, 2.0, combine=False).val().Volume() == pytest.approx(metal)

@@ -8,11 +8,13 @@ from typing import Any, Literal
 
 from manifoldgen.errors import Where
 from manifoldgen.geometry.vectors import Vec
+from manifoldgen.public import public
 
 Severity = Literal["error", "warning", "note"]
 RANK: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 
 
+@public
 @dataclass(frozen=True)
 class Finding:
     """What one check has to say.

@@ -33,41 +33,21 @@ def build(
 
     An old result is replaced whole; errors never stop a build, it writes what it can.
     """
-    from manifoldgen.cli import outputs
-
-    parts = outputs.wanted(only)
-    from manifoldgen.checks.finding import worst_first
     from manifoldgen.cli.job import designed
     from manifoldgen.cli.show import job_text
-    from manifoldgen.export import manifest
-    from manifoldgen.export.atomic import whole_folder
-    from manifoldgen.report import dump
+    from manifoldgen.reports import dump
+    from manifoldgen.results.made import timed, wanted
+    from manifoldgen.results.write import write
 
-    with outputs.timed("checks"):
+    parts = wanted(only)
+    with timed("checks", terminal.say):
         design = designed(file, seed=seed)
-    target = out / design.name
-    made = outputs.Made(design)
-    if "solids" in parts:
-        made = outputs.with_solids(made)
-    if "prints" in parts:
-        made = outputs.with_printed(made)
-    writers = {
-        "solids": outputs.write_model,
-        "shop": outputs.write_shop,
-        "prints": outputs.write_printed,
-        "report": outputs.write_page,  # last: it shows what the others found
-    }
-    with whole_folder(target) as folder:
-        for part in parts:
-            made = writers[part](folder, made)
-        content = made.content()
-        (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
-        manifest.write(folder, design.name, seed)
-    terminal.say(f"written to {target}")
+    built = write(design, parts, out, terminal.say)
+    terminal.say(f"written to {built.folder}")
     if format_ is Format.JSON:
-        terminal.emit(dump(content))
+        terminal.emit(dump(built.report))
     else:
         first = next(NEXT[part] for part in NEXT if part in parts)
-        findings = worst_first((*design.findings, *made.found))
-        terminal.emit(job_text(content, design, findings, file, next_command=f"open {target / first}"))
-    raise typer.Exit(0 if content["ok"] else 1)
+        shown = built.folder / first
+        terminal.emit(job_text(built.report, design, built.findings, file, next_command=f"open {shown}"))
+    raise typer.Exit(0 if built.ok else 1)

@@ -14,7 +14,7 @@ def check(file: JobFile, format_: FormatOption = Format.TEXT) -> None:
     """Find the mistakes in a parameter file and all that will not fit."""
     from manifoldgen.cli.job import designed
     from manifoldgen.cli.show import job_text
-    from manifoldgen.report import dump, report
+    from manifoldgen.reports import dump, report
 
     started = time.perf_counter()
     design = designed(file, search=False)

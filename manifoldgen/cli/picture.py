@@ -46,18 +46,18 @@ def picture(
     if not output.absolute().parent.is_dir():
         raise ManifoldgenError(f"there is no folder {output.parent} to write the picture into")
     from manifoldgen.cli.job import designed
-    from manifoldgen.cli.outputs import timed
     from manifoldgen.export.atomic import write_file
     from manifoldgen.pictures import draw
+    from manifoldgen.results.made import timed
 
     design = designed(file, seed=seed)
     if design.open_paths:
         raise ManifoldgenError(f"{', '.join(design.open_paths)} has no path yet, so there is nothing to draw")
-    with timed("solids"):
+    with timed("solids", terminal.say):
         from manifoldgen.solids import build
 
         meshes = _chosen(build(design.manifold).assembly, only)
-    with timed("picture"):
+    with timed("picture", terminal.say):
         write_file(output, draw(meshes, view.value))
     terminal.say(f"written to {output}")
 

@@ -41,7 +41,7 @@ def route(
     _refuse(file, write)
     from manifoldgen.cli.job import laid, worked_out
     from manifoldgen.cli.route_text import routed_report, routed_text
-    from manifoldgen.report import dump
+    from manifoldgen.reports import dump
 
     started = time.perf_counter()
     m = laid(file)

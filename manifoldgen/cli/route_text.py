@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from manifoldgen.cli.show import runner_table
 from manifoldgen.cli.terminal import rendered
-from manifoldgen.report import report
+from manifoldgen.reports import report
 
 if TYPE_CHECKING:
     from rich.console import RenderableType

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from manifoldgen.checks.finding import RANK, Finding, worst_first
 from manifoldgen.cli.reach_text import reach_tables
 from manifoldgen.cli.terminal import rendered
-from manifoldgen.report import counts
+from manifoldgen.reports import counts
 
 if TYPE_CHECKING:
     from rich.console import RenderableType

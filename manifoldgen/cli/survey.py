@@ -33,7 +33,7 @@ def survey(file: JobFile, count: Count = None, format_: FormatOption = Format.TE
     from manifoldgen.errors import ManifoldgenError
     from manifoldgen.manifold.survey.form import form
     from manifoldgen.parameters import load
-    from manifoldgen.report import SCHEMA_VERSION, dump
+    from manifoldgen.reports import SCHEMA_VERSION, dump
 
     if not file.exists():
         raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")

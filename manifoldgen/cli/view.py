@@ -26,16 +26,16 @@ def view(
     What cannot be routed or is wrong is left out and said; the page is made all the same.
     """
     from manifoldgen.cli.job import designed
-    from manifoldgen.cli.outputs import timed
     from manifoldgen.export.atomic import write_file
-    from manifoldgen.report import report
-    from manifoldgen.report.page import made
+    from manifoldgen.reports import report
+    from manifoldgen.reports.page import made
+    from manifoldgen.results.made import timed
 
-    with timed("checks"):
+    with timed("checks", terminal.say):
         design = designed(file, seed=seed)
     content = report(design)
     target = out / f"{design.name}.html"
-    with timed("page"):
+    with timed("page", terminal.say):
         page = made(design, content)
         out.mkdir(parents=True, exist_ok=True)
         write_file(target, page.text.encode("utf-8"))

@@ -34,7 +34,7 @@ def worklist(
     from manifoldgen.cli import ticked
     from manifoldgen.cli.job import designed
     from manifoldgen.errors import ManifoldgenError
-    from manifoldgen.report import dump
+    from manifoldgen.reports import dump
 
     path = ticked.file_of(file)
     before = ticked.read(path)
@@ -78,7 +78,7 @@ def _content(
     name: str, path: Path, listed: Sequence[Step], now: Ticked, findings: Sequence[Any]
 ) -> dict[str, Any]:
     from manifoldgen.checks.finding import worst_first
-    from manifoldgen.report import SCHEMA_VERSION
+    from manifoldgen.reports import SCHEMA_VERSION
     from manifoldgen.shop.work_step import minutes_by_station
 
     done = now.notes

@@ -11,6 +11,7 @@ from manifoldgen.designs.model import Design
 from manifoldgen.manifold.assemble import assemble
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.parameters import Parameters, load
+from manifoldgen.public import public
 from manifoldgen.routing import route as routing
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ SEED = 1  # of every search, so that the same file gives the same manifold
 Source = Manifold | Parameters | Mapping[str, Any] | str | PathLike[str]
 
 
+@public
 def design(
     source: Source,
     *,
@@ -46,6 +48,11 @@ def design(
     Raises
     ------
     ManifoldgenError : the file is wrong; the sentence says where and what.
+
+    >>> import manifoldgen as mg
+    >>> d = mg.design("cq_scripts/jobs/snow_groomer_three.yaml")
+    >>> sum(f.severity == "error" for f in d.findings)
+    0
     """
     m = laid_out(source)
     judge = Judge()

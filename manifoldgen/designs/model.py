@@ -10,12 +10,14 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import Pair
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.public import public
 from manifoldgen.shop.plan import ShopPlan
 
 if TYPE_CHECKING:
     from manifoldgen.routing.route import Routed
 
 
+@public
 @dataclass(frozen=True)
 class Design:
     """A job worked out whole.
@@ -24,6 +26,13 @@ class Design:
     findings : of every check, the worst first.  gaps : every pair of parts measured for them.
     hands : what tools and torch reach; None while a path is open.
     routed : what the search for open paths came to; None where none was asked for.  seed : of that search.
+
+    >>> import manifoldgen as mg
+    >>> d = mg.design("cq_scripts/jobs/snow_groomer_three.yaml")
+    >>> d.ok, d.open_paths
+    (True, ())
+    >>> d.shop.of("runner 1")[0].piece
+    'R1-P1'
     """
 
     manifold: Manifold

@@ -21,11 +21,18 @@ import numpy as np
 from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import Array, Vec, array, cos_sin, rotated, unit, vec
+from manifoldgen.public import public
 
 
+@public
 @dataclass(frozen=True)
 class Straight:
-    """A straight of `length` mm (0 allowed)."""
+    """A straight of `length` mm (0 allowed).
+
+    >>> import manifoldgen as mg
+    >>> mg.Straight(40.0).length
+    40.0
+    """
 
     length: float
 
@@ -34,9 +41,15 @@ class Straight:
             raise GeometryError(f"a straight of {self.length:g} mm is not possible")
 
 
+@public
 @dataclass(frozen=True)
 class Bend:
-    """A bend of `angle` degrees (0 < angle ≤ 360) on centreline radius `clr` mm, after `roll` degrees."""
+    """A bend of `angle` degrees (0 < angle ≤ 360) on centreline radius `clr` mm, after `roll` degrees.
+
+    >>> import manifoldgen as mg
+    >>> mg.Bend(60.0, clr=63.6, roll=90.0).clr
+    63.6
+    """
 
     angle: float
     clr: float
@@ -121,9 +134,17 @@ class Arc:
 Segment = Line | Arc
 
 
+@public
 @dataclass(frozen=True)
 class Path:
-    """A start pose and the elements that follow it, port to inlet (with the gas)."""
+    """A start pose and the elements that follow it, port to inlet (with the gas).
+
+    >>> import manifoldgen as mg
+    >>> up = mg.Pose.heading(at=(0, 0, 12), direction=(0, 0, 1))
+    >>> path = mg.Path(up, (mg.Straight(40.0), mg.Bend(90.0, 63.6), mg.Straight(20.0)))
+    >>> round(path.length, 1), path.bend_deg
+    (159.9, 90.0)
+    """
 
     start: Pose
     elements: tuple[Element, ...]

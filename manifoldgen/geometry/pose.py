@@ -8,12 +8,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from manifoldgen.geometry.vectors import Array, Vec, array, first_square_to, rotated, unit, vec
+from manifoldgen.public import public
 
 X: Vec = (1.0, 0.0, 0.0)
 Y: Vec = (0.0, 1.0, 0.0)
 Z: Vec = (0.0, 0.0, 1.0)
 
 
+@public
 @dataclass(frozen=True)
 class Pose:
     """A point with a unit travel direction and a unit normal square to it.
@@ -21,6 +23,10 @@ class Pose:
     at : mm, bench frame.
     direction : the way the gas travels.
     normal : the way a bend of roll 0 turns the travel.
+
+    >>> import manifoldgen as mg
+    >>> mg.Pose.heading(at=(0, 0, 12), direction=(0, 0, 2)).direction
+    (0.0, 0.0, 1.0)
     """
 
     at: Vec

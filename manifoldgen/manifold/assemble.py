@@ -34,6 +34,7 @@ from manifoldgen.manifold.workshop import ModelPrint, Workshop
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.tubes import Tube
 from manifoldgen.parameters.wastegate import OffCone, Wastegate
+from manifoldgen.public import public
 
 COLLECTOR = "A"
 CHECKED_PLACES = (
@@ -56,10 +57,15 @@ CHECKED_PLACES = (
 )
 
 
+@public
 def assemble(job: Parameters) -> Manifold:
     """Lay out a job; paths that the file leaves open stay open (`Run.todo`).
 
     Raises GeometryError or PathError where the numbers make no part, naming both sides and the values.
+
+    >>> import manifoldgen as mg
+    >>> mg.assemble(mg.load("cq_scripts/jobs/snow_groomer_three.yaml")).collectors[0].order
+    (1, 2, 3)
     """
     job, drawn = drawings(job)
     up = vec(unit(job.engine.up))

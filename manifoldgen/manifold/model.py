@@ -27,6 +27,7 @@ from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Se
 from manifoldgen.manifold.cut import CuttingPlan, Joint, Piece, RunKind, Slice, StockItem, Taken
 from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
+from manifoldgen.public import public
 from manifoldgen.readers.scan import Scan
 
 __all__ = [
@@ -209,9 +210,16 @@ class Engine:
     movement: Movement | None = None
 
 
+@public
 @dataclass(frozen=True)
 class Manifold:
-    """Everything about one job, laid out in the bench frame."""
+    """Everything about one job, laid out in the bench frame.
+
+    >>> import manifoldgen as mg
+    >>> m = mg.assemble(mg.load("cq_scripts/jobs/snow_groomer_three.yaml"))
+    >>> [run.name for run in m.runs]
+    ['runner 1', 'runner 2', 'runner 3', 'outlet', 'wastegate branch']
+    """
 
     name: str
     description: str

@@ -18,6 +18,7 @@ from manifoldgen.parameters.document import Document, Keys
 from manifoldgen.parameters.files import Unreadable, ordinary, read_bytes
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.workshop import Shop
+from manifoldgen.public import public
 
 MOST_PROBLEMS = 60
 
@@ -79,6 +80,7 @@ def _inner(step: str | int) -> bool:
     return isinstance(step, str) and step[:1] in {"<", "["}
 
 
+@public
 def load(source: str | PathLike[str] | Mapping[Any, Any]) -> Parameters:
     """Read a job.
 
@@ -89,6 +91,10 @@ def load(source: str | PathLike[str] | Mapping[Any, Any]) -> Parameters:
     Raises
     ------
     ParameterError : every problem found, each ``file:line:column: key.path: sentence``.
+
+    >>> import manifoldgen as mg
+    >>> mg.load("cq_scripts/jobs/snow_groomer_three.yaml").name
+    'snow-groomer-three'
     """
     if isinstance(source, Mapping):
         return _finish(_Source(source), None)

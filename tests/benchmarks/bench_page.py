@@ -11,8 +11,8 @@ import time
 from pathlib import Path
 
 import manifoldgen as mg
-from manifoldgen.report import report
-from manifoldgen.report.page import made
+from manifoldgen.reports import report
+from manifoldgen.reports.page import made
 from tests.browser import browser, opened
 
 JOBS = Path(__file__).parents[2] / "cq_scripts" / "jobs"

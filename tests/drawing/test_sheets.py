@@ -18,7 +18,7 @@ from manifoldgen.drawing.papers import write_papers
 from manifoldgen.drawing.pdf import pdf_bytes, write_pdf
 from manifoldgen.drawing.sheets import build_sheets
 from manifoldgen.pieces import split
-from manifoldgen.report import report
+from manifoldgen.reports import report
 from manifoldgen.shop.lists import bends_csv
 from tests.drawing.rendering import needs_poppler, pixels, said
 from tests.worked import bare, demo

@@ -16,8 +16,8 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh import surroundings
 from manifoldgen.mesh.parts import DrawnScene, draw
 from manifoldgen.mesh.triangles import Mesh
-from manifoldgen.report.packed import packed
-from manifoldgen.report.shown import shown
+from manifoldgen.reports.packed import packed
+from manifoldgen.reports.shown import shown
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from manifoldgen.report.shown import percent, shown
+from manifoldgen.reports.shown import percent, shown
 
 Content = Mapping[str, Any]
 MOST_GAPS = 18  # the tightest that are drawn; the table has them all

@@ -14,7 +14,7 @@ from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Piece
 from manifoldgen.pieces import split
-from manifoldgen.report import counts, dump, report
+from manifoldgen.reports import counts, dump, report
 from tests import factory
 from tests.worked import bare
 

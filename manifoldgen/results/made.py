@@ -1,4 +1,4 @@
-"""What each part of a build writes into the result's folder, and what is said where one could not be made."""
+"""What each part of a result is made of and writes into its folder, and what is said where one could not be made."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from manifoldgen.checks.finding import Finding, Severity
-from manifoldgen.cli import terminal
 from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
@@ -29,6 +28,7 @@ PARTS = {
 
 
 T = TypeVar("T")
+Tell = Callable[[str], None]
 
 
 def wanted(only: str | None) -> tuple[str, ...]:
@@ -49,9 +49,13 @@ def wanted(only: str | None) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Made:
-    """What a build has so far.  found : findings of the making, beside those of the checks."""
+    """What a build has so far.
+
+    tell : is told a line when a step starts and ends.  found : findings of the making, beside those of the checks.
+    """
 
     design: Design
+    tell: Tell
     found: tuple[Finding, ...] = ()
     solids: Solids | None = None
     printed: tuple[PrintedPart, ...] = ()
@@ -63,7 +67,7 @@ class Made:
 
     def content(self) -> dict[str, Any]:
         """report.json's mapping."""
-        from manifoldgen.report import report
+        from manifoldgen.reports import report
 
         numbers = None if self.solids is None else solid_numbers(self.manifold, self.solids)
         return report(self.design, numbers, self.found)
@@ -71,7 +75,7 @@ class Made:
 
 def with_solids(made: Made) -> Made:
     """The same with its solids; what is not sound becomes findings."""
-    with timed("solids"):
+    with timed("solids", made.tell):
         from manifoldgen.solids import build
 
         solids = build(made.manifold)
@@ -80,10 +84,10 @@ def with_solids(made: Made) -> Made:
 
 def with_printed(made: Made) -> Made:
     """The same with its printed parts; what could not be made becomes findings."""
-    with timed("printed parts"):
+    with timed("printed parts", made.tell):
         from manifoldgen.prints.all import printed_parts
 
-        printed = printed_parts(made.design, progress=terminal.say)
+        printed = printed_parts(made.design, progress=made.tell)
     missing = tuple(_not_made("printed part", error, "warning") for error in printed.errors)
     return replace(made, printed=printed.parts, found=(*made.found, *missing))
 
@@ -92,7 +96,7 @@ def write_model(folder: Path, made: Made) -> Made:
     """model.* and lumen.stl."""
     from manifoldgen.export.model import write_model as write
 
-    with timed("model files"):
+    with timed("model files", made.tell):
         if made.solids is not None:
             write(folder, made.solids)
     return made
@@ -107,7 +111,7 @@ def write_shop(folder: Path, made: Made) -> Made:
         (folder / "shop").mkdir()
         write_papers(folder / "shop", made.design, extra=_print_pages(made))
 
-    with timed("shop papers"):
+    with timed("shop papers", made.tell):
         _, trouble = _attempt("shop papers", make)
     return replace(made, found=(*made.found, *trouble))
 
@@ -116,7 +120,7 @@ def write_printed(folder: Path, made: Made) -> Made:
     """The printed parts' files."""
     from manifoldgen.export.prints import write_prints
 
-    with timed("print files"):
+    with timed("print files", made.tell):
         if made.printed:
             (folder / "prints").mkdir()
             write_prints(folder / "prints", made.printed)
@@ -127,11 +131,11 @@ def write_page(folder: Path, made: Made) -> Made:
     """The page one looks at."""
 
     def make() -> None:
-        from manifoldgen.report.page import made as page_of
+        from manifoldgen.reports.page import made as page_of
 
         page_of(made.design, made.content()).write(folder / "report.html")
 
-    with timed("page"):
+    with timed("page", made.tell):
         _, trouble = _attempt("page", make)
     return replace(made, found=(*made.found, *trouble))
 
@@ -180,7 +184,7 @@ def solid_numbers(m: Manifold, solids: Solids) -> dict[str, Any] | None:
     """Give the acceptance of the whole as report.json's `solids`; None where it was not joined."""
     if solids.joined is None:
         return None
-    from manifoldgen.report import whole_kg
+    from manifoldgen.reports import whole_kg
 
     found = solids.acceptance
     mass = whole_kg(m, {name: solids.accepted[name].volume for name in solids.parts})
@@ -197,9 +201,9 @@ def solid_numbers(m: Manifold, solids: Solids) -> dict[str, Any] | None:
 
 
 @contextmanager
-def timed(what: str) -> Iterator[None]:
-    """Say on stderr that a step starts and how long it took."""
+def timed(what: str, tell: Tell) -> Iterator[None]:
+    """Tell that a step starts and how long it took."""
     started = time.perf_counter()
-    terminal.say(f"{what} ...")
+    tell(f"{what} ...")
     yield
-    terminal.say(f"{what} took {time.perf_counter() - started:.1f} s")
+    tell(f"{what} took {time.perf_counter() - started:.1f} s")

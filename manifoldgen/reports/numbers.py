@@ -14,12 +14,14 @@ from manifoldgen.designs import Design
 from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.manifold.model import Collector, Run
-from manifoldgen.report import pieces
-from manifoldgen.report.mass import mass_kg
+from manifoldgen.public import public
+from manifoldgen.reports import pieces
+from manifoldgen.reports.mass import mass_kg
 
 SCHEMA_VERSION = 1
 
 
+@public
 def report(
     design: Design, solids: dict[str, Any] | None = None, found_later: Iterable[Finding] = ()
 ) -> dict[str, Any]:
@@ -29,6 +31,11 @@ def report(
     ----------
     solids : the acceptance numbers of the solid, where one was built.
     found_later : findings of a build, beside those of the checks.
+
+    >>> import manifoldgen as mg
+    >>> numbers = mg.report(mg.design("cq_scripts/jobs/snow_groomer_three.yaml"))
+    >>> sorted(numbers["runners"])
+    ['1', '2', '3']
     """
     m = design.manifold
     found = worst_first((*design.findings, *found_later))

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from manifoldgen.report.shown import NOTHING, decimals_of, leaves, percent, shown, worded
+from manifoldgen.reports.shown import NOTHING, decimals_of, leaves, percent, shown, worded
 
 Content = Mapping[str, Any]
 Flat = tuple[str, str, tuple[str, ...]]  # id, what it is, its joints

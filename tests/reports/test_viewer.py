@@ -14,8 +14,8 @@ from manifoldgen.geometry.pose import BENCH
 from manifoldgen.geometry.shapes import Box
 from manifoldgen.manifold.model import Obstacle
 from manifoldgen.mesh.parts import part_names
-from manifoldgen.report import report
-from manifoldgen.report.page import Page, made
+from manifoldgen.reports import report
+from manifoldgen.reports.page import Page, made
 from tests.browser import browser, changed, opened
 from tests.worked import demo
 

@@ -23,10 +23,11 @@ from manifoldgen.designs.make import Source
 from manifoldgen.errors import MissingLibraryError
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.parts import part_names
-from manifoldgen.report import numbers, plots, tables
-from manifoldgen.report.library import Library, library
-from manifoldgen.report.scene import PageScene, scene
-from manifoldgen.report.shown import shown
+from manifoldgen.public import public
+from manifoldgen.reports import numbers, plots, tables
+from manifoldgen.reports.library import Library, library
+from manifoldgen.reports.scene import PageScene, scene
+from manifoldgen.reports.shown import shown
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -36,6 +37,7 @@ SIGNS = {"error": "▲", "warning": "◆", "note": "●"}
 _MOST = 2000  # characters of a description that are shown at once
 
 
+@public
 @dataclass(frozen=True)
 class Page:
     """A finished page.  text : the whole HTML."""
@@ -56,10 +58,15 @@ class Page:
         )
 
 
+@public
 def page(source: Design | Source) -> Page:
     """The page of a job, without solids. In a notebook it shows itself.
 
     source : a design, or what makes one (a file, a mapping, a manifold); open paths are then not searched for.
+
+    >>> import manifoldgen as mg
+    >>> mg.page("cq_scripts/jobs/snow_groomer_three.yaml").text[:15]
+    '<!doctype html>'
     """
     whole = source if isinstance(source, Design) else design(source, search=False)
     return made(whole, numbers.report(whole))
@@ -149,7 +156,7 @@ def _short(text: str) -> str:
 
 
 def _text(name: str) -> str:
-    return files("manifoldgen.report").joinpath("html", name).read_text(encoding="utf-8")
+    return files("manifoldgen.reports").joinpath("html", name).read_text(encoding="utf-8")
 
 
 @cache
@@ -157,7 +164,7 @@ def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     made = Environment(
-        loader=PackageLoader("manifoldgen.report", "html"),
+        loader=PackageLoader("manifoldgen.reports", "html"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -12,13 +12,13 @@ import pytest
 
 from manifoldgen.errors import MissingLibraryError
 from manifoldgen.pieces import split
-from manifoldgen.report import library as library_module
-from manifoldgen.report import page as page_module
-from manifoldgen.report import plots, report
-from manifoldgen.report.page import Page, made, page, viewer_script
-from manifoldgen.report.shown import shown, worded
+from manifoldgen.reports import library as library_module
+from manifoldgen.reports import page as page_module
+from manifoldgen.reports import plots, report
+from manifoldgen.reports.page import Page, made, page, viewer_script
+from manifoldgen.reports.shown import shown, worded
 from tests import factory
-from tests.report.same_numbers import in_report, number_of, on_page
+from tests.reports.same_numbers import in_report, number_of, on_page
 from tests.worked import demo
 
 MOST_BYTES = 4_000_000

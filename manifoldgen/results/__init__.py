@@ -1,0 +1,5 @@
+"""Everything a job gives, written whole or not at all: checks, solids, papers, printed parts, page."""
+
+from manifoldgen.results.write import Built, build
+
+__all__ = ["Built", "build"]
