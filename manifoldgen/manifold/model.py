@@ -218,7 +218,7 @@ class Manifold:
     >>> import manifoldgen as mg
     >>> m = mg.assemble(mg.load("cq_scripts/jobs/snow_groomer_three.yaml"))
     >>> [run.name for run in m.runs]
-    ['runner 1', 'runner 2', 'runner 3', 'outlet', 'wastegate branch']
+    ['runner 1', 'runner 2', 'runner 3', 'outlet']
     """
 
     name: str
