@@ -134,7 +134,7 @@ class _Around:
         if itself is not None:
             yield itself.margin
         far = _beyond_merge(length, limits, 0.0)
-        for other in (self.m.outlet, *(b.run for b in self.m.branches if b.off != self.run.name)):
+        for other in (self.m.outlet, *(b.run for b in self.m.branches if b.takeoff != self.run.name)):
             if other.path is not None:
                 yield between_tubes(tube, Tube(other.path, other.section.radius), far).margin
         for collector in self.m.collectors:
