@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from manifoldgen.checks.bodies import cone, legs, stretch, whole
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import TOLERANCE, Pair, short, worst
-from manifoldgen.geometry.distance import Asked, Gap, between_tubes, to_shape
+from manifoldgen.geometry.distance import between_tubes, to_shape
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.model import Branch, Manifold, Run

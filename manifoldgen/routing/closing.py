@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from manifoldgen.errors import PathError
-from manifoldgen.geometry.distance import Asked, between_tubes, to_shape, within_tube
+from manifoldgen.geometry.distance import between_tubes, to_shape, within_tube
+from manifoldgen.geometry.gap import Asked
 from manifoldgen.geometry.path import Bend, Element, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import Cone, Plate, Shape, Tube

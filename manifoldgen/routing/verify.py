@@ -16,7 +16,8 @@ import numpy as np
 
 from manifoldgen.errors import PathError
 from manifoldgen.geometry.corners import from_corners
-from manifoldgen.geometry.distance import Asked, Gap, between_tubes, to_shape, within_tube
+from manifoldgen.geometry.distance import between_tubes, to_shape, within_tube
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.geometry.snap import LANDED, miss, snap
