@@ -118,8 +118,9 @@ def directed(start: Array, target: Array, radii: Array, caps: Array, low: float,
     The headings between the ends are drawn; place and length are then linear in the straights: four equations,
     four straights (of four bends a fifth straight, every time another, is drawn).
 
-    draws : (n, 2 (K-1) + 1), each 0 … 1.  choice : (n, K) which radius.  x : (·, 2 + 3 (K-2)) filled with corner
-    variables, took : (·,) with the row drawn; the search ends when they are full.
+    draws : (n, 2 (K-1) + 1), each 0 … 1.  choice : (n, K) which radius.
+    x : (·, 2 + 3 (K-2)), filled with corner variables.  took : (·,), filled with the row drawn.  The search ends
+        when they are full.
     """
     bends = choice.shape[1]
     u, ends = np.empty((bends + 1, 3)), np.empty((2, 3))
