@@ -106,7 +106,7 @@ def _studs(content: Content) -> Table:
             Cell(shown(s["blocked_by"])),
         )
         rows.append(PageRow(f"stud:{s['id']}", s["id"], cells))
-    heads = ("nut", "reached with", "tool", "stroke °", "room mm", "short mm", "in the way")
+    heads = ("nut", "reached with", "tool", "swing °", "room mm", "short mm", "in the way")
     return Table("nuts", "Nuts and bolts", heads, tuple(rows))
 
 
@@ -130,7 +130,7 @@ def _welds(content: Content) -> Table:
             Cell(", ".join(w["blocked_by"][:2]) or shown(None)),
         )
         rows.append(PageRow(f"weld:{w['id']}", w["id"], cells))
-    heads = ("weld", "kind", "when", "reach", "blocked", "stage", "torch hand", "in the way")
+    heads = ("weld", "kind", "when", "reach", "blocked", "stage", "torch access", "in the way")
     return Table("welds", "Welds", heads, tuple(rows))
 
 
@@ -142,7 +142,17 @@ def _runners(content: Content) -> Table:
         cells = [_number(key + name, r.get(name)) for name in names]
         cells.append(Cell(", ".join(dict.fromkeys(shown(c) for c in r.get("clrs", []))) or shown(None)))
         rows.append(PageRow(f"runner:{number}", f"runner {number}", tuple(cells)))
-    heads = ("runner", "length mm", "bends", "bent °", "mass kg", "miss mm", "miss °", "snapped mm", "CLR mm")
+    heads = (
+        "runner",
+        "length mm",
+        "bends",
+        "bent °",
+        "mass kg",
+        "end error mm",
+        "end error °",
+        "corrected mm",
+        "CLR mm",
+    )
     return Table("runners", "Runners", heads, tuple(rows))
 
 
@@ -178,7 +188,7 @@ def _gaps(content: Content) -> Table:
         )
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
         rows.append(PageRow(f"gap:{k}", between, cells))
-    return Table("gaps", "Gaps", ("between", "gap mm", "asked mm", ""), tuple(rows))
+    return Table("gaps", "Gaps", ("between", "gap mm", "required mm", ""), tuple(rows))
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """Do two parts share space? Asked of the numbers, before anything is glued: glue does not see overlap.
 
-Runs are measured whole, up to the ring plane, against each other, against the inlets of others, the cones and
+Runs are measured whole, up to the collector joint plane, against each other, against the inlets of others, the cones and
 the flanges; what is joined is left out where it is joined. Distances are certified (`geometry.distance`).
 """
 
