@@ -67,7 +67,7 @@ collector:
     - {straight: 20}
 wastegate:
   seat: 38
-  off: {run: outlet, bend: 1, shift: 0}
+  takeoff: {run: outlet, bend: 1, shift: 0}
   aim: 0
   path: [{straight: 60}]
   flange:

@@ -140,6 +140,20 @@ def test_a_name_is_one_thing():
     assert {name: files for name, files in homes.items() if len(files) > 1} == {}
 
 
+def private_names(path: Path) -> Iterator[str]:
+    """Each underscore name that a file takes out of another module of ours; whole modules called _… are meant."""
+    for module, _ in imports(path):
+        top, _, name = module.rpartition(".")
+        whole = (ROOT / module.replace(".", "/")).with_suffix(".py").is_file()
+        if top.partition(".")[0] == "manifoldgen" and re.match("_[^_]", name) and not whole:
+            yield f"{path.relative_to(ROOT)} takes {name} out of {top}"
+
+
+def test_what_begins_with_an_underscore_stays_at_home():
+    """A name that another module needs is public, with a docstring and a home of its own."""
+    assert [wrong for path in SOURCES for wrong in private_names(path)] == []
+
+
 def loaded_by(code: str) -> set[str]:
     """Top-level modules loaded after running `code` in a fresh interpreter."""
     code += "\nimport sys; print('loaded:', *{name.partition('.')[0] for name in sys.modules})"

@@ -149,7 +149,7 @@ def saddle(m: Manifold, joint: Joint, count: int) -> WeldCurve:
 
 def _parent(m: Manifold, branch: Branch) -> Callable[[Array], tuple[float, Array]]:
     """Distance of a point to the outside of a branch's parent, and the outward normal there."""
-    run = next((r for r in m.runs if r.name == branch.off), None)
+    run = next((r for r in m.runs if r.name == branch.takeoff), None)
     if run is None or run.path is None:
         return _cone(m.collectors[0])
     from manifoldgen.geometry import _search

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from manifoldgen.access.pack import HULL, SWEEP, Packing, across
-from manifoldgen.geometry.distance import Gap
+from manifoldgen.geometry.gap import Gap
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Array, array, rotated, unit, vec

@@ -3,8 +3,8 @@
 One form serves all joints. At each place n1 and n2 are the outward normals of the two surfaces; the torch
 looks along their bisector, and the weld runs along their cross product:
 
-    butt ring            both normals are the tube's          tube on a plate   tube and plate face
-    crotch, inner seam   the two inlets                       saddle            branch and parent
+    butt ring                both normals are the tube's      tube on a plate   tube and plate face
+    `crotch`, `inner seam`   the two inlets                   saddle            branch and parent
 
 A butt ring and a cone ring count from a normal of their frame, right-handed about the gas.
 """

@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from manifoldgen.checks.bodies import cone, legs, stretch, whole
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import TOLERANCE, Pair, short, worst
-from manifoldgen.geometry.distance import Asked, Gap, between_tubes, to_shape
+from manifoldgen.geometry.distance import between_tubes, to_shape
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.model import Branch, Manifold, Run
@@ -54,7 +55,7 @@ def _runner(m: Manifold, run: Run) -> Iterator[Pair]:
         yield from _pair(run, m.outlet.name, near_merge, [outlet])
     for branch in m.branches:
         tube = whole(branch.run)
-        if tube is not None and branch.off != run.name:
+        if tube is not None and branch.takeoff != run.name:
             yield from _pair(run, branch.run.name, near_merge, [tube])
     for flange in m.flanges[1:]:
         yield from _pair(run, flange.name, [(whole(run), full)], flange_bodies(flange))
@@ -89,9 +90,9 @@ def _branch(m: Manifold, branch: Branch) -> Iterator[Pair]:
         yield from _pair(run, "collector", joined if on_cone else free, hub)
     for parent in (m.outlet, *m.runners):
         tube = whole(parent)
-        if tube is None or (parent.kind == "runner" and branch.off != parent.name):
+        if tube is None or (parent.kind == "runner" and branch.takeoff != parent.name):
             continue  # runners have measured themselves against it
-        at_joint = branch.off == parent.name or on_cone
+        at_joint = branch.takeoff == parent.name or on_cone
         yield from _pair(run, parent.name, joined if at_joint else free, [tube])
     for flange in m.flanges:
         ends_there = m.wastegate_flange is not None and flange.name == m.wastegate_flange.name

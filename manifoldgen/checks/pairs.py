@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from manifoldgen.checks.finding import Finding
 from manifoldgen.errors import Where
-from manifoldgen.geometry.distance import Asked, Gap
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.manifold.asked import asked_along
 from manifoldgen.manifold.model import Limits, Run

@@ -12,7 +12,7 @@ FAIR, POOR = 30.0, 60.0  # degrees; common practice, borne out in order by one s
 def incoming(m: Manifold, branch: Branch) -> Vec:
     """Direction of the flow where the branch leaves: at the bend's start, or along the collector."""
     if branch.element is not None:
-        parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.off), None)
+        parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.takeoff), None)
         if parent is not None and parent.path is not None:
             segment = parent.path.segments[branch.element]
             return segment.direction
@@ -39,7 +39,7 @@ def check(m: Manifold) -> tuple[Finding, ...]:
                 value,
                 limit,
                 "deg",
-                (branch.run.name, branch.off),
+                (branch.run.name, branch.takeoff),
                 (branch.root,),
                 branch.run.where,
             )

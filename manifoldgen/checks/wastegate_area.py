@@ -40,7 +40,7 @@ def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
 
 
 def _off_bend(m: Manifold, branch: Branch, element: int) -> Iterator[Finding]:
-    parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.off), None)
+    parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.takeoff), None)
     if parent is None or parent.path is None:
         return
     bend = parent.path.elements[element]
@@ -49,7 +49,7 @@ def _off_bend(m: Manifold, branch: Branch, element: int) -> Iterator[Finding]:
     if isinstance(bend, Bend) and not too_wide:
         mouth = on_bend(bend.clr, parent.section.radius, branch.run.section.radius, branch.aim, branch.shift)
         yield from _mouth(
-            branch, mouth, (0.0, bend.angle), f"the {branch.off}'s {bend.angle:.1f}° bend", "deg"
+            branch, mouth, (0.0, bend.angle), f"the {branch.takeoff}'s {bend.angle:.1f}° bend", "deg"
         )
 
 
@@ -79,7 +79,7 @@ def _mouth(
     sign = "°" if unit == "deg" else " mm"
     if mouth.over > EXACT:
         message = f"{branch.run.name} stands {mouth.over:.1f} mm beyond the side of {parent}."
-        do = f"Take {mouth.over:.1f} mm or more off wastegate.off.shift, or a smaller branch tube."
+        do = f"Take {mouth.over:.1f} mm or more off wastegate.takeoff.shift, or a smaller branch tube."
         yield _finding(branch, message, do, mouth.over, 0.0, unit="mm")
         return
     if mouth.last > room[1] + EXACT:
@@ -87,21 +87,19 @@ def _mouth(
         message = f"{branch.run.name}'s mouth runs to {mouth.last:.1f}{sign}, {parent} has room to {room[1]:.1f}{sign}: {missing:.1f}{sign} missing."
         do = f"Make the bend {missing:.1f}{sign} longer, shift the branch outwards or take a smaller tube."
         if unit == "mm":
-            do = (
-                f"Move it {missing:.1f} mm upstream (wastegate.off.at), take a smaller tube or a longer cone."
-            )
+            do = f"Move it {missing:.1f} mm upstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
         yield _finding(branch, message, do, mouth.last, room[1], unit=unit)
     if mouth.first < room[0] - EXACT:
         missing = room[0] - mouth.first
         message = f"{branch.run.name}'s mouth begins at {mouth.first:.1f}{sign}, {parent} has room from {room[0]:.1f}{sign}: {missing:.1f}{sign} missing."
         do = f"Move it {missing:.1f}{sign} downstream: aim it further into the flow, or take a smaller tube."
         if unit == "mm":
-            do = f"Move it {missing:.1f} mm downstream (wastegate.off.at), take a smaller tube or a longer cone."
+            do = f"Move it {missing:.1f} mm downstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
         yield _finding(branch, message, do, mouth.first, room[0], unit=unit)
 
 
 def _finding(branch: Branch, message: str, do: str, value: float, limit: float, *, unit: str) -> Finding:
-    parts = (branch.run.name, branch.off)
+    parts = (branch.run.name, branch.takeoff)
     return Finding(
         "wastegate-area", "error", message, do, value, limit, unit, parts, (branch.root,), branch.run.where
     )

@@ -1,4 +1,4 @@
-"""`manifoldgen build FILE`: checks, solids, papers, printed parts and page, whole or not at all."""
+"""`manifoldgen build FILE`: checks, solids, shop sheets, printed parts and page, whole or not at all."""
 
 from __future__ import annotations
 

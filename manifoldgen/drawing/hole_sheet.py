@@ -30,7 +30,7 @@ def hole_figure(t: HoleTable) -> Figure:
     said = [part for note in _HOW for part in wrapped(note, _LETTER, _WIDE - beside)]
     notes = Figure(tuple(Text((beside, -20.0 - 4.2 * k), part, _LETTER) for k, part in enumerate(said)))
     rows = _rows(t)
-    names = ("bend °", "along back mm", "round mm")
+    names = ("bend °", "along back mm", "mm around the tube")
     heads = ["branch clock °", *(f"{what}: {name}" for what in ("FOOT", "HOLE") for name in names)]
     below = table([Column(name, "right") for name in heads], rows, width=_WIDE)
     lower = min(-box.height - 20.0, -20.0 - 4.2 * len(said) - 2.0)
@@ -59,7 +59,7 @@ def _rows(t: HoleTable) -> list[list[str]]:
 _HOW = (
     "A bent tube has no flat template: mark the hole point by point, or scribe round the fitted branch.",
     "Along back: tape laid on the back line from the start of the bend.",
-    "Round: from the back line, square to the tube; + is counter-clockwise seen from downstream.",
+    "Around the tube: from the back line, square to the tube; + is counter-clockwise seen from downstream.",
     "FOOT: where the branch's outside stands. HOLE: edge of the branch's bore.",
     "Branch clock 0: the branch's back line.",
     "Cut inside the hole's line, then file to it.",

@@ -1,6 +1,6 @@
 """How an inlet lies on the mill: from the side, and at its cut end for either cut.  Not to scale where it says so.
 
-From the side the cutter's plane is level and the tube rises to it by the tilt. At the end the inside line
+From the side the end mill's plane is level and the tube rises to it by the tilt. At the end the inside line
 (nearest the collector's axis) stands ψ to one side of the top, then ψ to the other.
 """
 

@@ -190,10 +190,10 @@ def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]
     flow.put(picture, -extent(picture).low)
     flow.table(
         [
-            "ring circle",
+            "inlet circle",
             "gap of the inlets",
             "opening at the flat cut",
-            "star below the flat cut",
+            "centre point below the flat cut",
             "deepest seam below it",
         ],
         [
@@ -217,7 +217,7 @@ def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]
         [Column("", RIGHT, 8.0), "what", Column("joints", width=52.0), Column("done", width=12.0)], rows
     )
     if sheet.inner:
-        flow.heading("Inner seams: from the star towards the scallop, reached from the outlet end only")
+        flow.heading("Inner seams: from the centre point to the scallop, reached from the outlet end")
         flow.table(
             [
                 "joint",

@@ -1,4 +1,4 @@
-"""The whole folder of shop papers: sheets, templates, lists, drawings for the cutter.
+"""The whole shop folder: sheets, templates, lists, drawings for the laser shop.
 
 build-sheets.pdf   templates.pdf   templates.dxf   *-flange.dxf, collector-lid.dxf
 cut-list.csv   joints.csv   bend-table.csv   work-list.csv

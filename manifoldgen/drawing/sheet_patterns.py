@@ -1,4 +1,4 @@
-"""Flat patterns of the collector's sheet parts, full size: the cone's sector and the lid."""
+"""Flat patterns of the collector's sheet parts, full size: the cone's sector and the transition plate."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ def lid_figure(plate: CutPlate, c: Collector, piece: Piece) -> Figure:
         ]  # fmt: skip
     box = extent(Figure(tuple(items)))
     return Figure(
-        (*items, *_block(box.left, box.low - 8.0, f"{piece.id}   lid   1 off", lid_words(c, piece)))
+        (*items, *_block(box.left, box.low - 8.0, f"{piece.id}   {plate.name}   1 off", lid_words(c, piece)))
     )
 
 

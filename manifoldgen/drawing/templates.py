@@ -39,7 +39,7 @@ def templates(shop: ShopPlan) -> PaperDocument:
     for c, plate in zip(m.collectors, lids, strict=True):
         piece = sheet_piece(m, c, 1)
         if piece is not None:
-            pages += tiled(lid_figure(plate, c, piece), sheet, f"{m.name}: lid {piece.id}")
+            pages += tiled(lid_figure(plate, c, piece), sheet, f"{m.name}: {plate.name} {piece.id}")
     if not pages:
         pages += tiled(_NOTHING, sheet, f"{m.name}: templates")
     return PaperDocument(f"{m.name}: templates", tuple(pages))

@@ -1,6 +1,6 @@
-"""The gas side for a flow solver: one ASCII STL in metres with a named patch for every opening.
+"""The gas side for a flow solver: one ASCII STL in metres with a named surface for every opening.
 
-Patches: ``inlet_1`` … by cylinder, ``outlet``, ``wastegate``, ``wall`` for all the rest.
+Surfaces: ``inlet_1`` … by cylinder, ``outlet``, ``wastegate``, ``wall`` for all the rest.
 """
 
 from __future__ import annotations

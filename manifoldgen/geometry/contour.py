@@ -1,8 +1,8 @@
 """Closed plane outlines of straight and round edges: openings, flange outlines, their areas and distances.
 
 A contour is a ring of vertices (x, y, bulge); the bulge belongs to the edge that leaves the vertex and is
-the tangent of a quarter of its arc's angle, positive counter-clockwise (the open DXF convention).
-Contours run counter-clockwise.
+the tangent of a quarter of its arc's angle, positive anticlockwise (the open DXF convention).
+Contours run anticlockwise.
 """
 
 from __future__ import annotations

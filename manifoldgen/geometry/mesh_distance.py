@@ -14,23 +14,22 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from manifoldgen.errors import GeometryError
-from manifoldgen.geometry.distance import (
-    FAR,
-    Asked,
-    Gap,
-    _along,
-    _between_lines,
-    _Found,
-    _fresh,
-    _from_centre,
-    _from_walls,
-    _Part,
-    _parts,
-    _start,
-    _Worst,
-)
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.rows import NO_EDGES, run_of
+from manifoldgen.geometry.searching import (
+    FAR,
+    AskedStretch,
+    FoundGap,
+    WorstGap,
+    along,
+    fresh,
+    from_centre,
+    from_lines,
+    from_walls,
+    matters_below,
+    stretches,
+)
 from manifoldgen.geometry.shapes import Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
@@ -118,19 +117,19 @@ def to_mesh(a: Tube, mesh: Tree, asked: Asked | None = None, tol: float = 1e-3) 
     GeometryError : a tube of no length, or asked gaps that end elsewhere than its path.
     """
     run = run_of(a)
-    worst = _Worst()
+    worst = WorstGap()
     start = a.path.start.at
     buried = mesh.holds(start)
-    for part in _parts(run, asked):
+    for part in stretches(run, asked):
         if buried:
             ask = part.most
-            worst.take(_fresh(FAR), math.inf, ask, _Found(-run.radius, ask, start, start))
+            worst.take(fresh(FAR), math.inf, ask, FoundGap(-run.radius, ask, start, start))
         else:
             _part_to_mesh(part, mesh, tol, worst)
-    return worst.as_gap(_along(worst, run, None), tol)
+    return worst.as_gap(along(worst, run, None), tol)
 
 
-def _part_to_mesh(part: _Part, mesh: Tree, tol: float, worst: _Worst) -> None:
+def _part_to_mesh(part: AskedStretch, mesh: Tree, tol: float, worst: WorstGap) -> None:
     """Better `worst` by one stretch of a tube against a mesh."""
     from manifoldgen.geometry import _mesh_kernels
 
@@ -138,28 +137,28 @@ def _part_to_mesh(part: _Part, mesh: Tree, tol: float, worst: _Worst) -> None:
     if part.slope != 0.0:
         before = worst.margin
         best = centre_march(part, mesh, Movement(), tol, before)
-        worst.take(best, before, 0.0, _from_centre(best, run.radius, part))
+        worst.take(best, before, 0.0, from_centre(best, run.radius, part))
         return
-    before = _start(worst, part, tol)
-    best = _fresh(before)
+    before = matters_below(worst, part, tol)
+    best = fresh(before)
     _mesh_kernels.walls(run.kernel[1], NO_EDGES, *mesh.arrays, tol, CAP, best)
     if best[0] > tol:
-        worst.take(best, before, part.ask, _from_walls(best, part.ask))
+        worst.take(best, before, part.ask, from_walls(best, part.ask))
         return
-    best = _fresh(FAR)
+    best = fresh(FAR)
     _mesh_kernels.walls(run.lines, NO_EDGES, *mesh.arrays, tol, CAP, best)
-    worst.take(best, FAR, part.ask + run.radius, _between_lines(best, run.radius, 0.0, part))
+    worst.take(best, FAR, part.ask + run.radius, from_lines(best, run.radius, 0.0, part))
 
 
 def centre_march(
-    part: _Part, solid: Tree | tuple[Array, Array], movement: Movement, tol: float, before: float = FAR
+    part: AskedStretch, solid: Tree | tuple[Array, Array], movement: Movement, tol: float, before: float = FAR
 ) -> Array:
     """The kernel's `best` for a centreline against a mesh, or rows and their edges, over a movement."""
     from manifoldgen.geometry import _movement_kernels
 
     rows, edges = (np.empty((0, 16)), NO_EDGES) if isinstance(solid, Tree) else solid
     arrays = solid.arrays if isinstance(solid, Tree) else _NO_MESH
-    best = _fresh(before)
+    best = fresh(before)
     run, asks = part.run, part.ask + part.slope * part.run.starts
     _movement_kernels.march(
         run.segs, asks, part.slope, run.radius, movement.row, rows, edges, *arrays, tol, CAP, best

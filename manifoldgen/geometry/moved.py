@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from manifoldgen.geometry.distance import Asked, Gap, _Part, to_shape
+from manifoldgen.geometry.distance import to_shape
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.mesh_distance import Tree, centre_march, to_mesh
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.rows import BEND, TubeRows, length_of, run_of, shape_rows, slices
+from manifoldgen.geometry.searching import AskedStretch
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 
@@ -66,7 +68,7 @@ def over_movement(
     if movement.none or buried:
         return Moved(rest, rest.gap, (0.0, 0.0, 0.0), 0.0, rest.gap)
     target = solid if isinstance(solid, Tree) else shape_rows(solid)
-    best = centre_march(_Part(run), target, movement, tol)
+    best = centre_march(AskedStretch(run), target, movement, tol)
     x, q = best[1:4], best[4:7]
     shift, roll = _worst_pose(movement, x, q, float(best[9]))
     there = gap_at_rest(movement.tube(a, shift, roll), solid, flat, tol).gap

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from manifoldgen.geometry.distance import Asked
+from manifoldgen.geometry.gap import Asked
 from manifoldgen.manifold.model import Limits
 
 

@@ -33,7 +33,7 @@ from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import ModelPrint, Workshop
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.parameters.tubes import Tube
-from manifoldgen.parameters.wastegate import OffCone, Wastegate
+from manifoldgen.parameters.wastegate import ConeTakeoff, Wastegate
 from manifoldgen.public import public
 
 COLLECTOR = "A"
@@ -51,7 +51,7 @@ CHECKED_PLACES = (
     "wastegate",
     "wastegate.aim",
     "wastegate.seat",
-    "wastegate.off",
+    "wastegate.takeoff",
     "wastegate.path",
     "wastegate.flange",
 )
@@ -265,11 +265,11 @@ def _with_branch(m: Manifold, job: Parameters, up: Vec, drawn: Drawings) -> Mani
     if block is None or job.tubes.wastegate is None:
         return m
     try:
-        off, element, leave = _leave(m, block)
+        parent, element, leave = _leave(m, block)
     except (GeometryError, PathError) as error:
-        raise GeometryError(f"{place(job, 'wastegate', 'off')}wastegate: {error}") from None
+        raise GeometryError(f"{place(job, 'wastegate', 'takeoff')}wastegate: {error}") from None
     if leave is None:
-        return replace(m, unused=(*m.unused, f"wastegate (its {off} is still auto)"))
+        return replace(m, unused=(*m.unused, f"wastegate (its {parent} is still auto)"))
     tube = _section(job.tubes.wastegate)
     start = Pose.heading(array(leave.root) + leave.wall_length * array(leave.axis), leave.axis)
     path = forward(start, runners.steps(block.steps, up))
@@ -278,14 +278,14 @@ def _with_branch(m: Manifold, job: Parameters, up: Vec, drawn: Drawings) -> Mani
     edge = drawn.outlines.get("wastegate")
     flange = tube_flange.make(block.flange, "wastegate flange", "W", frame, tube, drawn=edge)
     branch = Branch(
-        off=off,
+        takeoff=parent,
         element=element,
         run=run,
         root=leave.root,
         axis=leave.axis,
         wall_length=leave.wall_length,
         aim=block.aim,
-        shift=0.0 if isinstance(block.off, OffCone) else block.off.shift,
+        shift=0.0 if isinstance(block.takeoff, ConeTakeoff) else block.takeoff.shift,
         seat=block.seat,
     )
     return replace(
@@ -299,21 +299,21 @@ def _with_branch(m: Manifold, job: Parameters, up: Vec, drawn: Drawings) -> Mani
 
 def _leave(m: Manifold, block: Wastegate) -> tuple[str, int | None, branches.Exit | None]:
     """The parent's name, the bend's index in its path, and the branch axis (None while the path is auto)."""
-    off = block.off
-    if isinstance(off, OffCone):
-        return "cone", None, branches.off_cone(m.collectors[0], at=off.at, around=off.around, aim=block.aim)
-    parent = next(r for r in m.runs if r.name == off.run)
+    left = block.takeoff
+    if isinstance(left, ConeTakeoff):
+        return "cone", None, branches.off_cone(m.collectors[0], at=left.at, around=left.around, aim=block.aim)
+    parent = next(r for r in m.runs if r.name == left.run)
     if parent.path is None:
-        return off.run, None, None
-    element = _bend(parent.path, off.run, off.bend)
-    exit_ = branches.off_bend(parent.path, element, parent.section.radius, aim=block.aim, shift=off.shift)
-    return off.run, element, exit_
+        return left.run, None, None
+    element = _bend(parent.path, left.run, left.bend)
+    exit_ = branches.off_bend(parent.path, element, parent.section.radius, aim=block.aim, shift=left.shift)
+    return left.run, element, exit_
 
 
 def _bend(path: Path, name: str, number: int) -> int:
     bends = [i for i, g in enumerate(path.segments) if isinstance(g, Arc)]
     if number > len(bends):
-        raise GeometryError(f"off bend {number} of the {name}, which has {len(bends)}")
+        raise GeometryError(f"there is no bend {number} to leave: the {name} has {len(bends)}")
     return bends[number - 1]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from manifoldgen import readers
-from manifoldgen.geometry.distance import Asked, Gap
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.mesh_distance import Tree
 from manifoldgen.geometry.moved import Moved, gap_at_rest, over_movement
 from manifoldgen.geometry.movement import Movement

@@ -1,6 +1,6 @@
 """The collector's numbers: inlet circle, depths, cone and lengths, in closed form and without a kernel.
 
-    γ = half angle, r = od / 2, r_i = bore radius, N = number of inlets, z from the ring plane with the flow
+    γ = half angle, r = od / 2, r_i = bore radius, N = number of inlets, z from the joint plane with the flow
 
     inlet circle   rho = (od / cos γ + gap) / (2 sin(π/N))
     join depth     z_j = (rho − r_i / cos γ) / tan γ       all lumens have reached the axis
@@ -8,7 +8,8 @@
 
 The cone's rim stands outside that envelope by `rim_margin`: at least 0.6 mm (a rim tangent to the tubes
 cannot be meshed), and as much more as a steep cone or a thicker outlet needs so that the lumens, which
-run through the lid, leave the cone its whole wall. The lid takes the inlets' wall, the cone the outlet's.
+run through the transition plate, leave the cone its whole wall. The plate takes the inlets' wall, the cone the
+outlet's.
 """
 
 from __future__ import annotations

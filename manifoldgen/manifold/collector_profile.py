@@ -1,4 +1,4 @@
-"""The cone of a collector as two turned outlines, (radius, z) from the ring plane: outside and bore.
+"""The cone of a collector as two turned outlines, (radius, z) from the collector joint plane: outside and bore.
 
 The outlet's wall is kept along the whole cone, measured square to it: radially that is
 t·sqrt(1 + tan²β). At the outlet the cone must end with the outlet's own ring, so one of the two outlines

@@ -1,7 +1,7 @@
 """The collector's metal, and the gas inside it, without a single boolean: areas and lengths integrated by numpy.
 
-Used to accept the solid, so it shares nothing with the way the solid is made. Every inlet tube is a bundle
-of lines along its axis, each from the end disc to the first plane that cuts it; the lid is a disc less the
+Used to accept the solid, so it shares nothing with the way the solid is made. Every inlet tube is many lines
+along its axis, each from the end disc to the first plane that cuts it; the transition plate is a disc less the
 inlets' ellipses; the cone is a solid of revolution.
 """
 

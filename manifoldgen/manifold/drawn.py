@@ -1,6 +1,6 @@
 """Gasket drawings and scan traces that the parameter file names, in their place on the flange.
 
-A drawing is seen with the gas coming at you, as x and y of every flange are counted. It is shifted, never turned:
+A drawing is seen looking upstream, as x and y of every flange are counted. It is shifted, never turned:
 
     head flange   port 1's opening (the leftmost, or the rightmost with `first: right`) comes to where port 1
                   stands; a drawing without an opening for every cylinder keeps its own origin as port 1's middle

@@ -143,14 +143,14 @@ class Collector:
 class Branch:
     """The wastegate branch where it leaves its parent.
 
-    off : the run's name (``outlet``, ``runner 2``) or ``cone``.  element : index of the bend in the run's
+    takeoff : the run it leaves (``outlet``, ``runner 2``) or ``cone``.  element : index of the bend in the run's
         path (None on the cone).  run : the branch's own run; its path starts where its axis leaves
         the parent's outer wall, `wall_length` mm downstream of the `root` inside the parent.
     aim : degrees between incoming flow and branch axis.  seat : valve seat bore, mm.
     shift : mm the axis is moved outwards from the first tangent point.
     """
 
-    off: str
+    takeoff: str
     element: int | None
     run: Run
     root: Vec

@@ -4,7 +4,7 @@ Seam of two neighbouring inlets (tube radius r, half angle γ, ring radius ρ, N
 their bisector plane, spanned by the collector axis and the unit vector b half way between them. A point
 u·b + z·axis is on it where its distance to either tube's centreline is r. With w = ρ cos γ - z sin γ and
 a = 1 - sin²γ cos²h that is a u² - 2 u w cos h cos γ + w² = r²: the greater root is the outer branch
-(crotch), the smaller the inner one, which meets the axis at the star. The same holds for the bores with
+(the outer valley), the smaller the inner one, which meets the axis at the centre point. The same holds for the bores with
 their own radius: there the two branches are the edges of the window between two inlets.
 """
 

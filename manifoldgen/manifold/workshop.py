@@ -1,4 +1,4 @@
-"""What the shop has and how it likes its papers: printer, rates, paper size; the same for every job."""
+"""What the shop has and how it likes its shop sheets: printer, rates, paper size; the same for every job."""
 
 from __future__ import annotations
 

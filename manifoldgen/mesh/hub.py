@@ -1,4 +1,4 @@
-"""The collector's own pieces: lid, cone, and the planes that mitre its inlets; drawn in place."""
+"""The collector's own pieces: transition plate, cone, and the planes that mitre its inlets; drawn in place."""
 
 from __future__ import annotations
 

@@ -121,7 +121,7 @@ def run_piece(m: Manifold, piece: Piece) -> Mesh:
         c = next(c for c in m.collectors if piece.inlet in c.order)
         path = path.plus(Straight(piece.leg)) if piece.leg else path
         end = hub.inlet_planes(c, piece.inlet)
-    mouths = [_bore(b) for b in m.branches if b.off == run.name and b.element is not None]
+    mouths = [_bore(b) for b in m.branches if b.takeoff == run.name and b.element is not None]
     sag = FINE if piece.inlet else FAIR if mouths else SAG
     made = formed or tube(piece.id, path, piece.section, start=start, end=end, sag=sag)
     return minus(made, mouths) if mouths else made
@@ -183,9 +183,9 @@ def _outside(m: Manifold, branch: Branch) -> Mesh:
     """The outside of what a branch leaves, full."""
     if branch.element is None:
         return hub.skin(m.collectors[0])
-    parent = next((r for r in m.runs if r.name == branch.off), None)
+    parent = next((r for r in m.runs if r.name == branch.takeoff), None)
     if parent is None or parent.path is None:
-        raise GeometryError(f"{branch.off}, which it leaves, has no path yet")
+        raise GeometryError(f"{branch.takeoff}, which it leaves, has no path yet")
     return rod(parent.name, parent.path, parent.section.radius, FINE)
 
 

@@ -245,7 +245,7 @@ class _Reader:
         if isinstance(value, dict | list):
             raise Refused("a key is one word or number, not a list or a block", where.line, where.column)
         plain = isinstance(value, str) or (isinstance(value, int) and not isinstance(value, bool))
-        top.key = value if plain else _as_written(value)  # type: ignore[assignment]
+        top.key = value if plain else as_written(value)  # type: ignore[assignment]
         top.key_where = where
         top.twice = top.key in top.value
         if top.twice:
@@ -253,5 +253,6 @@ class _Reader:
             self.document.problems.append(((*top.keys, str(top.key)), where, problem))
 
 
-def _as_written(value: object) -> str:
+def as_written(value: object) -> str:
+    """A plain value as a key is written: ``null``, ``true``, ``1.5``."""
     return {None: "null", True: "true", False: "false"}.get(value, str(value))  # type: ignore[call-overload,no-any-return]

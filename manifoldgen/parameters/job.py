@@ -152,10 +152,10 @@ def _referred(job: Parameters) -> Iterator[Problem]:
     if job.wastegate is not None:
         if job.tubes.wastegate is None:
             yield ("tubes",), "'wastegate' is missing: the wastegate branch needs its tube {od: …, wall: …}"
-        run = job.wastegate.off.run
+        run = job.wastegate.takeoff.run
         if run.startswith("runner ") and int(run.split()[1]) > job.cylinders:
             yield (
-                ("wastegate", "off", "run"),
+                ("wastegate", "takeoff", "run"),
                 f"there is no {run}: engine.firing_order has {job.cylinders} cylinders",
             )
     names: set[str] = set()

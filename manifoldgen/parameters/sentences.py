@@ -7,8 +7,10 @@ from difflib import get_close_matches
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from manifoldgen import units
+from manifoldgen.parameters.document import as_written
 from manifoldgen.parameters.scalars import Misfit
 
 Keys = tuple[str | int, ...]
@@ -25,13 +27,19 @@ _EXPECTED = {
     "float_type": "a number",
     "bool_type": "true or false",
 }
+_RENAMED = {  # a key that was called otherwise: the new name, and why
+    ("wastegate", "off"): ("takeoff", "most YAML readers take a bare off for false"),
+}
 
 
 def problems(error: ValidationError, model: type[BaseModel]) -> Iterator[tuple[Keys, str, bool]]:
     """Every problem in `error`: the keys as loc, the sentence, and whether it is about the key itself."""
-    for one in error.errors(include_url=False):
-        loc = tuple(one["loc"])
+    found = [(_loc(one), one) for one in error.errors(include_url=False)]
+    renamed = {(*loc[:-1], _RENAMED[old][0]) for loc, _ in found if (old := _old(loc)) in _RENAMED}
+    for loc, one in found:
         raised = one.get("ctx", {}).get("error")
+        if one["type"] == "missing" and loc in renamed:
+            continue  # it is there under its old name
         if isinstance(raised, Misfit):
             yield from ((loc + keys, sentence, False) for keys, sentence in raised.problems)
         elif loc and loc[-1] == "[key]":
@@ -44,13 +52,25 @@ def problems(error: ValidationError, model: type[BaseModel]) -> Iterator[tuple[K
             )
 
 
+def _loc(one: ErrorDetails) -> Keys:
+    """Where a problem is; a key that is no text (false, 1.5) in words, as the loader writes it."""
+    loc = tuple(one["loc"])
+    number = isinstance(one["input"], int) and not isinstance(one["input"], bool)
+    return (*loc[:-1], as_written(one["input"])) if one["type"] == "invalid_key" and not number else loc
+
+
+def _old(loc: Keys) -> Keys:
+    """The place, with a bare ``off`` that another reader took for false as ``off`` again."""
+    return (*loc[:-1], "off") if loc[-1:] == ("false",) else loc
+
+
 def _sentence(kind: str, loc: Keys, value: object, ctx: Mapping[str, Any], model: type[BaseModel]) -> str:
     if kind == "value_error":
         return str(ctx["error"])
     if kind == "missing":
         return f"'{loc[-1]}' is missing"
     if kind in {"extra_forbidden", "invalid_key"}:
-        return _unknown(str(loc[-1]), known_keys(model, loc[:-1]))
+        return _unknown(loc, known_keys(model, loc[:-1]))
     if kind == "literal_error":
         words = [w.strip("'\"") for w in ctx["expected"].replace(" or ", ", ").split(", ")]
         return f"{units.named(value)} is not possible: use {_either(words)}" + (
@@ -61,7 +81,11 @@ def _sentence(kind: str, loc: Keys, value: object, ctx: Mapping[str, Any], model
     return f"{units.named(value)} is not possible here"
 
 
-def _unknown(key: str, known: set[str]) -> str:
+def _unknown(loc: Keys, known: set[str]) -> str:
+    if (old := _old(loc)) in _RENAMED:
+        new, why = _RENAMED[old]
+        return f"'{old[-1]}' is now called '{new}' ({why}): rename the key"
+    key = str(loc[-1])
     told = f"unknown key '{units.shown(key)}'"
     if key.isdecimal():  # {od: 42,4} reads as od: 42 and a key 4
         return f"{told}: after a decimal comma? write a point"

@@ -26,7 +26,7 @@ from manifoldgen.parameters.scalars import (
 RUN = "outlet|runner [1-9][0-9]{0,2}"
 
 
-class OffBend(Block):
+class BendTakeoff(Block):
     """The branch leaves the outside of bend number `bend` of a run, its axis moved outwards by `shift` mm.
 
     run : ``outlet`` or ``runner 2``.
@@ -39,7 +39,7 @@ class OffBend(Block):
     shift: Coordinate = 0.0
 
 
-class OffCone(Block):
+class ConeTakeoff(Block):
     """The branch leaves the cone at a share `at` of its length, at ring angle `around`."""
 
     run: Literal["cone"]
@@ -47,7 +47,7 @@ class OffCone(Block):
     around: Angle = 0.0
 
 
-def _off(value: object) -> str:
+def _leaves(value: object) -> str:
     run = value.get("run") if isinstance(value, Mapping) else getattr(value, "run", None)
     return "<cone>" if run == "cone" else "<bend>"
 
@@ -69,7 +69,9 @@ class Wastegate(Block):
     """The branch.  aim : degrees between the incoming flow and the branch."""
 
     seat: Length
-    off: Annotated[Annotated[OffBend, Tag("<bend>")] | Annotated[OffCone, Tag("<cone>")], Discriminator(_off)]
+    takeoff: Annotated[
+        Annotated[BendTakeoff, Tag("<bend>")] | Annotated[ConeTakeoff, Tag("<cone>")], Discriminator(_leaves)
+    ]
     aim: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 180)), ANGLE_SCHEMA] = 0.0
     path: tuple[AnyStep, ...]
     flange: WastegateFlange

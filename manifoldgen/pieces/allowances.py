@@ -1,4 +1,4 @@
-"""What saw, sanding belt, weld and jig take: the catalogue's allowances (the shop's own file replaces any)."""
+"""What saw, belt sander, weld and jig take: the catalogue's allowances (the shop's own file replaces any)."""
 
 from __future__ import annotations
 

@@ -1,10 +1,10 @@
 """How long an inlet is sawn before its end is milled: tube to hold on to, the inlet, tube past the cut's far end.
 
     |<- extra ->|<-------- ring -------->|<- longest ->|<- spare ->|
-    sawn end    joint's line             ring plane    far end     sawn end
+    sawn end    joint's line             joint plane   far end     sawn end
 
 With h = π/N, r the tube's radius, γ the half angle, ρ the inlet circle and z_c the flat cut's depth, along the inlet
-from the ring plane (closed forms):
+from the collector joint plane (closed forms):
 
     scallop's bottom      ρ / sin γ - r √(cos²γ + cot²h) / sin γ
     sides and flat meet   cos(φ + α) = (z_c sin γ - ρ cos γ) / (r √(1 + cot²h cos²γ)),  α = atan(cot h cos γ)

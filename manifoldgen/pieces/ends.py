@@ -54,7 +54,7 @@ def saddle_depth(m: Manifold, branch: Branch) -> float:
     r = branch.run.section.radius
     if branch.element is None:
         return max(0.0, branch.wall_length - _to_cone(m, branch, phi))
-    parent = next(x for x in m.runs if x.name == branch.off)
+    parent = next(x for x in m.runs if x.name == branch.takeoff)
     arc = parent.path.segments[branch.element] if parent.path else None
     if not isinstance(arc, Arc):
         return 0.0

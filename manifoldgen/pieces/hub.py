@@ -1,4 +1,4 @@
-"""The collector's own welds: crotches, inner seams, star, lid and cone, on the curves of `manifold.seams`."""
+"""The collector's own welds: outer valleys, inner seams, centre point, transition plate, cone; curves of `manifold.seams`."""
 
 from __future__ import annotations
 

@@ -147,9 +147,9 @@ def _places(spans: Sequence[Span]) -> list[float]:
 def _parent(branch: Branch, pieces: Sequence[Piece]) -> str:
     """The piece a branch leaves."""
     if branch.element is None:
-        return next((p.id for p in reversed(pieces) if p.part == "collector"), branch.off)
-    held = [p.id for p in pieces if p.part == branch.off and branch.element in p.elements]
-    return held[0] if held else branch.off
+        return next((p.id for p in reversed(pieces) if p.part == "collector"), branch.takeoff)
+    held = [p.id for p in pieces if p.part == branch.takeoff and branch.element in p.elements]
+    return held[0] if held else branch.takeoff
 
 
 def _add(made: Made, pieces: list[Piece], joints: list[Joint]) -> None:

@@ -1,6 +1,6 @@
 """The tubes of the test-fit model as limbs: a centreline, the outside along it, and the bore that print.wall leaves.
 
-runner 2   from the head flange's face, on through its collector inlet to the lid
+runner 2   from the head flange's face, on through its collector inlet to the transition plate
 trunk      the collector's axis, then the outlet to the turbo flange
 branch     from its root inside the parent to its flange
 """

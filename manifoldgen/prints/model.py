@@ -272,7 +272,7 @@ class _Model:
         closed = [(s.s - SPIGOT - ROOT, s.s + SPIGOT + ROOT) for s in splits]
         for branch in self.m.branches:
             at = self.plan.mouths.get(branch.run.name)
-            own = branch.off if branch.off in self.plan.limbs else "trunk"
+            own = branch.takeoff if branch.takeoff in self.plan.limbs else "trunk"
             if at is not None and own == limb.name and a < at[0] and at[1] < b:
                 self.branched(body, branch)
                 closed.append(at)

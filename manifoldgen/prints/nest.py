@@ -1,4 +1,4 @@
-"""Mill nest: holds a collector's inlet tube so that each of its two cuts lies level under the cutter.
+"""Mill nest: holds a collector's inlet tube so that each of its two cuts lies level under the end mill.
 
                     cut plane, level
     ────────────────────────────╱───            a collar sits on the tube, its key on the back line

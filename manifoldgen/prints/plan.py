@@ -184,16 +184,17 @@ class _Plan:
     def grown(self, name: str, limb: Limb, *, parted: bool = False) -> list[Grown]:
         """The branches on a limb, each parted from its own flange where the whole would not fit, or if `parted`."""
         found = []
+        leaves = {name, "cone"} if name == self.m.outlet.name else {name}
         for number, b in enumerate(self.m.branches, start=1):
-            if b.run.path is None or not (b.off == name or (b.off == "cone" and name == self.m.outlet.name)):
+            if b.run.path is None or b.takeoff not in leaves:
                 continue
             own = limbs.branch(self.m, b)
             if b.element is None:
                 there = mouth.on_cone(b, self.m.collectors[0])
                 low, high = there.first, there.last
             else:
-                parent = next(r for r in self.m.runs if r.name == b.off)
-                there = mouth.on_run(b, limbs.path_of(parent), parent.section, b.off)
+                parent = next(r for r in self.m.runs if r.name == b.takeoff)
+                there = mouth.on_run(b, limbs.path_of(parent), parent.section, b.takeoff)
                 of_trunk = name == self.m.outlet.name and self.m.collectors
                 shift = self.m.collectors[0].length if of_trunk else 0.0
                 low, high = there.first + shift, there.last + shift

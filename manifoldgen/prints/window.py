@@ -40,7 +40,7 @@ def windows(m: Manifold) -> tuple[PrintedPart, ...]:
     """
     made: list[PrintedPart] = []
     for number, branch in enumerate(m.branches, 1):
-        run = next((r for r in m.runs if r.name == branch.off), None)
+        run = next((r for r in m.runs if r.name == branch.takeoff), None)
         if branch.element is None or run is None or run.path is None or branch.run.path is None:
             continue
         code = "W" if len(m.branches) == 1 else f"W{number}"
@@ -68,7 +68,7 @@ def _half(m: Manifold, branch: Branch, arc: Arc, code: str, side: int) -> Printe
         "window",
         f"window {code} {_MIRROR[side]}",
         f"{code} {_MIRROR[side]}",
-        f"Marks the hole of the {branch.run.name} on the bend of the {branch.off}.",
+        f"Marks the hole of the {branch.run.name} on the bend of the {branch.takeoff}.",
         f"Both halves round the elbow, their rims together, the stop hard on the elbow's end"
         f"{f' at {joint}' if joint else ''}, where the gas comes in; a cable tie in each notch. Scribe along the edge of the window:"
         " that is the hole, the branch's bore; its outside stands a wall beyond it.",
@@ -135,7 +135,7 @@ def _notches(path: Path, angle: float, radius: float) -> list[bodies.Body]:
 
 def _piece(m: Manifold, branch: Branch) -> Piece | None:
     """The piece that the hole is cut into."""
-    return next((p for p in m.pieces if p.part == branch.off and branch.element in p.elements), None)
+    return next((p for p in m.pieces if p.part == branch.takeoff and branch.element in p.elements), None)
 
 
 def _leg(piece: Piece | None) -> float:
@@ -149,4 +149,4 @@ def _measured(m: Manifold, branch: Branch, piece: Piece | None) -> float:
     taken = m.cutting.of(piece.id) if piece else None
     if taken:
         return taken.item.od
-    return next(r.section.od for r in m.runs if r.name == branch.off)
+    return next(r.section.od for r in m.runs if r.name == branch.takeoff)

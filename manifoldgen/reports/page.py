@@ -25,6 +25,7 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.parts import part_names
 from manifoldgen.public import public
 from manifoldgen.reports import numbers, plots, tables
+from manifoldgen.reports.bundle import bundle
 from manifoldgen.reports.library import Library, library
 from manifoldgen.reports.scene import PageScene, scene
 from manifoldgen.reports.shown import shown
@@ -32,7 +33,6 @@ from manifoldgen.reports.shown import shown
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-SCRIPTS = ("build", "stage", "section", "assembly", "marks", "chosen", "measure", "panel", "start")
 SIGNS = {"error": "▲", "warning": "◆", "note": "●"}
 _MOST = 2000  # characters of a description that are shown at once
 
@@ -114,9 +114,17 @@ def made(whole: Design, content: Mapping[str, Any]) -> Page:
 
 
 def viewer_script() -> str:
-    """The page's own script: its files one after another in a function of their own."""
-    parts = "\n".join(_text(f"{name}.mjs") for name in SCRIPTS)
-    return f"(() => {{\n'use strict';\n{parts}\n}})();\n"
+    """The page's own script: the modules beside the page, joined."""
+    return bundle(modules(), "start")
+
+
+def modules() -> dict[str, str]:
+    """The text of every module of the viewer, by its name."""
+    held = files("manifoldgen.reports").joinpath("html").iterdir()
+    texts = {
+        f.name.removesuffix(".mjs"): f.read_text(encoding="utf-8") for f in held if f.name.endswith(".mjs")
+    }
+    return dict(sorted(texts.items()))
 
 
 def _policy(script: str, style: str) -> str:

@@ -1,4 +1,4 @@
-"""Small pictures of numbers: lengths against the bound, gaps against what is asked, welds round the clock."""
+"""Small pictures of numbers: lengths against the bound, gaps against what is asked, torch reach around each weld."""
 
 from __future__ import annotations
 

@@ -86,8 +86,7 @@ def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
     return tuple(table.filled for table in made if table.rows)
 
 
-def _number(content: Content, key: str, value: object) -> Cell:
-    del content
+def _number(key: str, value: object) -> Cell:
     return Cell(shown(value, decimals_of(key)), key if isinstance(value, int | float) else "")
 
 
@@ -101,13 +100,13 @@ def _studs(content: Content) -> Table:
         cells = (
             Cell(verdict, mark="good" if s["reachable"] and s.get("comes_off", True) else "bad"),
             Cell(shown(s["tool"])),
-            _number(content, key + "swing_deg", s["swing_deg"]),
-            _number(content, key + "clearance_mm", s["clearance_mm"]),
-            _number(content, key + "shortfall_mm", s["shortfall_mm"]),
+            _number(key + "swing_deg", s["swing_deg"]),
+            _number(key + "clearance_mm", s["clearance_mm"]),
+            _number(key + "shortfall_mm", s["shortfall_mm"]),
             Cell(shown(s["blocked_by"])),
         )
         rows.append(PageRow(f"stud:{s['id']}", s["id"], cells))
-    heads = ("nut", "reached with", "tool", "stroke °", "room mm", "short mm", "in the way")
+    heads = ("nut", "reached with", "tool", "swing °", "room mm", "short mm", "in the way")
     return Table("nuts", "Nuts and bolts", heads, tuple(rows))
 
 
@@ -126,12 +125,12 @@ def _welds(content: Content) -> Table:
                 f"{shown(blocked)} {unit}" if blocked else shown(None),
                 key + "longest_blocked" if blocked else "",
             ),
-            _number(content, key + "stage", w["stage"]),
+            _number(key + "stage", w["stage"]),
             Cell(shown(w["tier"])),
             Cell(", ".join(w["blocked_by"][:2]) or shown(None)),
         )
         rows.append(PageRow(f"weld:{w['id']}", w["id"], cells))
-    heads = ("weld", "kind", "when", "reach", "blocked", "stage", "torch hand", "in the way")
+    heads = ("weld", "kind", "when", "reach", "blocked", "stage", "torch access", "in the way")
     return Table("welds", "Welds", heads, tuple(rows))
 
 
@@ -140,10 +139,20 @@ def _runners(content: Content) -> Table:
     rows = []
     for number, r in content.get("runners", {}).items():
         key = f"runners.{number}."
-        cells = [_number(content, key + name, r.get(name)) for name in names]
+        cells = [_number(key + name, r.get(name)) for name in names]
         cells.append(Cell(", ".join(dict.fromkeys(shown(c) for c in r.get("clrs", []))) or shown(None)))
         rows.append(PageRow(f"runner:{number}", f"runner {number}", tuple(cells)))
-    heads = ("runner", "length mm", "bends", "bent °", "mass kg", "miss mm", "miss °", "snapped mm", "CLR mm")
+    heads = (
+        "runner",
+        "length mm",
+        "bends",
+        "bent °",
+        "mass kg",
+        "end error mm",
+        "end error °",
+        "corrected mm",
+        "CLR mm",
+    )
     return Table("runners", "Runners", heads, tuple(rows))
 
 
@@ -153,7 +162,7 @@ def _pieces(content: Content, flat: Iterable[Flat]) -> Table:
     for k, p in enumerate(content.get("pieces", [])):
         key = f"pieces.{k}."
         cells = [Cell(shown(p.get("stock")))]
-        cells += [_number(content, key + name, p.get(name)) for name in names]
+        cells += [_number(key + name, p.get(name)) for name in names]
         cells.append(Cell(" – ".join(p.get("joints", [])) or shown(None)))
         rows.append(PageRow(f"piece:{p['piece']}", p["piece"], tuple(cells)))
     told = {row.name for row in rows}
@@ -173,13 +182,13 @@ def _gaps(content: Content) -> Table:
         key = f"gaps.{k}."
         short = g["gap_mm"] < g["asked_mm"] - 1e-3
         cells = (
-            _number(content, key + "gap_mm", g["gap_mm"]),
-            _number(content, key + "asked_mm", g["asked_mm"]),
+            _number(key + "gap_mm", g["gap_mm"]),
+            _number(key + "asked_mm", g["asked_mm"]),
             Cell("short" if short else "clear", mark="bad" if short else "good"),
         )
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
         rows.append(PageRow(f"gap:{k}", between, cells))
-    return Table("gaps", "Gaps", ("between", "gap mm", "asked mm", ""), tuple(rows))
+    return Table("gaps", "Gaps", ("between", "gap mm", "required mm", ""), tuple(rows))
 
 
 @dataclass(frozen=True)

@@ -170,7 +170,9 @@ def sample(
         x[n] = np.nan
         u[0], u[bends] = start[1], target[1]
         for k in range(1, bends):
-            _lean(u[k - 1], draws[n, 2 * k - 2] * caps[k - 1], 2 * math.pi * draws[n, 2 * k - 1], side, u[k])
+            lean_axis(
+                u[k - 1], draws[n, 2 * k - 2] * caps[k - 1], 2 * math.pi * draws[n, 2 * k - 1], side, u[k]
+            )
         for k in range(bends):
             dot = min(max(u[k, 0] * u[k + 1, 0] + u[k, 1] * u[k + 1, 1] + u[k, 2] * u[k + 1, 2], -1.0), 1.0)
             take[k] = radii[k] * math.tan(min(math.acos(dot), 3.0) / 2)
@@ -218,7 +220,7 @@ def _last_straight(base: Array, tilt: Array, least: Array, reach: float) -> floa
 
 
 @njit(cache=True)
-def _lean(axis: Array, angle: float, azimuth: float, side: Array, out: Array) -> None:
+def lean_axis(axis: Array, angle: float, azimuth: float, side: Array, out: Array) -> None:
     """The unit vector `angle` away from `axis`, towards `azimuth` about it."""
     least = 0
     for c in range(1, 3):

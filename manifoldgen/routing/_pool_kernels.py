@@ -11,7 +11,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from manifoldgen.geometry.vectors import Array
-from manifoldgen.routing._closure_kernels import _lean, describe
+from manifoldgen.routing._closure_kernels import describe, lean_axis
 from manifoldgen.routing._gap_kernels import least_margin
 from manifoldgen.routing._path_kernels import stations
 
@@ -58,7 +58,7 @@ def _headings(draw: Array, caps: Array, choice: Ints, u: Array) -> None:
         back = k == bends - 1
         cap = caps[choice[k if back else k - 1]]
         lean = math.acos(1 - draw[2 * k - 2] * (1 - math.cos(cap)))
-        _lean(u[bends] if back else u[k - 1], lean, 2 * math.pi * draw[2 * k - 1], side, u[k])
+        lean_axis(u[bends] if back else u[k - 1], lean, 2 * math.pi * draw[2 * k - 1], side, u[k])
 
 
 @njit(cache=True)
@@ -118,8 +118,9 @@ def directed(start: Array, target: Array, radii: Array, caps: Array, low: float,
     The headings between the ends are drawn; place and length are then linear in the straights: four equations,
     four straights (of four bends a fifth straight, every time another, is drawn).
 
-    draws : (n, 2 (K-1) + 1), each 0 … 1.  choice : (n, K) which radius.  x : (·, 2 + 3 (K-2)) filled with corner
-    variables, took : (·,) with the row drawn; the search ends when they are full.
+    draws : (n, 2 (K-1) + 1), each 0 … 1.  choice : (n, K) which radius.
+    x : (·, 2 + 3 (K-2)), filled with corner variables.  took : (·,), filled with the row drawn.  The search ends
+        when they are full.
     """
     bends = choice.shape[1]
     u, ends = np.empty((bends + 1, 3)), np.empty((2, 3))

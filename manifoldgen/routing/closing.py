@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from manifoldgen.errors import PathError
-from manifoldgen.geometry.distance import Asked, between_tubes, to_shape, within_tube
+from manifoldgen.geometry.distance import between_tubes, to_shape, within_tube
+from manifoldgen.geometry.gap import Asked
 from manifoldgen.geometry.path import Bend, Element, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import Cone, Plate, Shape, Tube
@@ -134,7 +135,7 @@ class _Around:
         if itself is not None:
             yield itself.margin
         far = _beyond_merge(length, limits, 0.0)
-        for other in (self.m.outlet, *(b.run for b in self.m.branches if b.off != self.run.name)):
+        for other in (self.m.outlet, *(b.run for b in self.m.branches if b.takeoff != self.run.name)):
             if other.path is not None:
                 yield between_tubes(tube, Tube(other.path, other.section.radius), far).margin
         for collector in self.m.collectors:

@@ -30,7 +30,7 @@ class Problem:
     """Runners to find and everything they must respect, mm and radians.
 
     searched : the runners to find; `starts` (N, 2, 3) their points and directions.
-    fixed : runners that stay.  rings : orders to choose from; clock and mirror as far as they are given.
+    fixed : runners that stay.  around : solids to stay clear of.
     radii, caps : of the stock, smallest first.  first, last : least straight at the flange and at the inlet.
     limits : gap, at merge, merge zone, at flange, flange zone, ramp.
     before : what hands reach while the searched runners are not there.

@@ -38,7 +38,7 @@ _REACH = 150.0  # mm the turbo may be moved
 class Layout:
     """All searched runners at once.
 
-    x : corner variables of every runner.  radii : CLRs of its bends.  least : shortest straights allowed.
+    x : corner variables of every runner.  radii : CLRs of its bends.
     flush : for every runner the straights that are held at 0 (bend welded to bend); spaced : those that are
         held at SPACED or more.
     lengths, turned : of every runner, mm and rad.  slack : by group, mm.  margin : least of all, mm.

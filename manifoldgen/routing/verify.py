@@ -16,7 +16,8 @@ import numpy as np
 
 from manifoldgen.errors import PathError
 from manifoldgen.geometry.corners import from_corners
-from manifoldgen.geometry.distance import Asked, Gap, between_tubes, to_shape, within_tube
+from manifoldgen.geometry.distance import between_tubes, to_shape, within_tube
+from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.geometry.snap import LANDED, miss, snap
@@ -145,7 +146,7 @@ def _own_parts(m: Manifold, run: Run, tube: Tube) -> Iterator[Margin]:
     joined = _until(
         length, (length - limits.merge_zone, limits.gap_other), (length - od, 0.0), (length, _JOINED)
     )
-    for other in (m.outlet, *(b.run for b in m.branches if b.off != run.name)):
+    for other in (m.outlet, *(b.run for b in m.branches if b.takeoff != run.name)):
         if other.path is not None and other.path.length > 0:
             gap = between_tubes(tube, Tube(other.path, other.section.radius), near)
             yield _margin("own parts", f"{run.name} to {other.name}", gap)

@@ -1,6 +1,6 @@
-"""What is cut out of a plate: each flange and the collector's lid as plane outlines, seen from the tube side.
+"""What is cut out of a plate: each flange and the collector's transition plate as plane outlines, seen from the tube side.
 
-The tube side lies up on the cutter's table: that is where the marks go, and it is how a paper lies on the
+The tube side lies up on the laser's table: that is where the marks go, and it is how a print-out lies on the
 real head or turbine. For the flanges whose tube stands on z = 0 that view is mirrored against their own axes.
 
 A gas passage that changes its shape within the thickness cannot be cut square to the model's outline: what is
@@ -135,14 +135,14 @@ def lid(c: Collector, *, alone: bool = True) -> CutPlate:
             foot, _ = _oblique(at, (-sa, ca), c.section.radius, cg)
             passages.append(PlateOpening(str(number), at, hole, hole, hole, foot))
             worst = max(worst, off)
-    name = "collector lid" if alone else f"collector {c.name} lid"
+    name = "collector" if alone else f"collector {c.name}"
     leaning = abs(c.cone_half_angle)
     remarks = [f"dress the edge to the cone: {leaning:.1f} deg"] if leaning > 0.05 else []
     if c.half_angle:
         remarks.append(f"dress the gas opening along the bores: {c.half_angle:.1f} deg")
     return CutPlate(
-        name=name,
-        file=f"{name.replace(' ', '-')}.dxf",
+        name=f"{name} {'transition plate' if c.kind == 'merge' else 'plate'}",
+        file=f"{name.replace(' ', '-')}-lid.dxf",
         thickness=c.section.wall,
         material=c.section.material,
         outline=contour.circle(2 * rim),

@@ -1,6 +1,6 @@
 """Cut curves laid flat: how far along a tube's own axis its wall ends, line by line round the tube.
 
-    phi  degrees round the tube from its back line, counter-clockwise seen from the downstream end
+    phi  degrees round the tube from its back line, anticlockwise seen from the downstream end
     s    mm along the tube, downstream positive, on the line `phi` of a tube of radius r
 
 Every formula holds for any radius of the tube: its outside and its bore give the two edges of the cut.

@@ -1,7 +1,7 @@
 """The hole a branch needs in a bend, as a table: a bent tube cannot be laid flat, so no template fits it.
 
 The place of each point is given as the shop finds it on the bend: mm along the back line from where the
-bend starts (a tape laid on the heel), then mm round the tube from the back line, counter-clockwise seen
+bend starts (a tape laid on the heel), then mm around the tube from the back line, anticlockwise seen
 from the downstream end; the angle of the bend there beside it.
 """
 

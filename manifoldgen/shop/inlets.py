@@ -1,4 +1,4 @@
-"""Templates for a collector's inlets: both mitres and the flat cut of a merge, the flat cut of a bundle."""
+"""Templates for a collector's inlets: both mitres and the flat cut of a merge collector, the flat cut of a plate collector."""
 
 from __future__ import annotations
 

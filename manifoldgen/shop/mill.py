@@ -5,7 +5,7 @@ the apex. With h = π/N, r the tube's radius and γ the half angle (all closed f
 
     tilt of the plane to the tube      δ = asin(sin γ sin h)
     roll from the line nearest the collector's axis      ±ψ = atan2(cos h, sin h cos γ)
-    scallop's bottom before the apex   r / tan δ          star's line before the apex   r / tan γ
+    scallop's bottom before the apex   r / tan δ          centre point before the apex   r / tan γ
 
 Set-up: the tube's cut end up by δ, so that the cut lies level. The back line is the line farthest from the
 collector's axis, the inside line the one opposite. Rolled until the inside line stands ψ to one side of

@@ -5,7 +5,7 @@
               └───────────────────────┬─ work list
     weld plan (hands) ────────────────┘
 
-Papers, page, report, lists and printed parts read it; none of them works anything out for itself.
+Sheets, page, report, lists and printed parts read it; none of them works anything out for itself.
 """
 
 from __future__ import annotations

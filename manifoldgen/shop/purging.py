@@ -28,9 +28,9 @@ FIGURES = ("purge_flow", "purge_hold", "purge_target", "argon_oxygen")
 class Purging:
     """One purged volume of one stage.
 
-    pieces : ids inside it.  cap, gas_in, vent : openings in words.  litres : gas inside.
+    joints : welded while it is purged.  pieces : ids inside it.
+    cap, gas_in, vent : openings in words.  litres : gas inside.
     by_volumes, by_mixing : minutes at `flow` l/min until `target` ppm; hold : l/min while welding.
-    open_joints : joints of this volume that are only tacked while it is purged: tape them.
     """
 
     stage: int

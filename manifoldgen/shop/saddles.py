@@ -61,11 +61,11 @@ def parent_of(m: Manifold, b: Branch) -> Parent | None:
     """The run a branch leaves and its bend; None for a branch off the cone."""
     if b.element is None:
         return None
-    run = next((r for r in m.runs if r.name == b.off), None)
+    run = next((r for r in m.runs if r.name == b.takeoff), None)
     path = run.path if run is not None else None
     arc = path.segments[b.element] if path is not None else None
     if run is None or path is None or not isinstance(arc, Arc):
-        raise GeometryError(f"{b.run.name}: element {b.element + 1} of the {b.off} is no bend to leave")
+        raise GeometryError(f"{b.run.name}: element {b.element + 1} of the {b.takeoff} is no bend to leave")
     return Parent(run, path, arc)
 
 
@@ -83,7 +83,7 @@ def leaves(m: Manifold, b: Branch, frame: Frame, phi: Array, radius: float) -> A
         return leaving.checked(s, phi, b.run.name, "cone")
     reach = b.wall_length + 4 * b.run.section.radius
     s = leaving.from_tube(parent.path.segments, parent.run.section.radius, origins, array(b.axis), reach)
-    return leaving.checked(s, phi, b.run.name, b.off)
+    return leaving.checked(s, phi, b.run.name, b.takeoff)
 
 
 def _saddle(m: Manifold, b: Branch, piece: Piece, path: Path, paper: float) -> Wrap:
@@ -108,7 +108,7 @@ def _saddle(m: Manifold, b: Branch, piece: Piece, path: Path, paper: float) -> W
         WrapMark(270.0, "270"),
     )
     return Wrap(
-        name=f"{b.run.name} on the {b.off}",
+        name=f"{b.run.name} on the {b.takeoff}",
         kind="saddle",
         pieces=(piece.id,),
         joints=(piece.joints[0],),

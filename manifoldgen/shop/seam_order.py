@@ -1,7 +1,7 @@
 """A collector's seams in the order they are welded, and how far the inner ones can be reached.
 
-The inner seams run from the star towards the scallops' bottoms between tubes that have closed above them:
-they are reached from the outlet end only, so they come before lid and cone. Order: judgement from
+The inner seams run from the centre point towards the scallops' bottoms between tubes that have closed above them:
+they are reached from the outlet end only, so they come before transition plate and cone. Order: judgement from
 practice, no source.
 """
 

@@ -1,4 +1,4 @@
-"""The steps before the first tack: papers, stock, flanges, pieces of tube, lid and cone."""
+"""The steps before the first tack: shop sheets, stock, flanges, pieces of tube, transition plate and cone."""
 
 from __future__ import annotations
 

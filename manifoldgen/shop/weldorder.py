@@ -1,10 +1,10 @@
 """Which weld comes next within a stage and purged volume: any order would do there, this one distorts least; common practice, no source.
 
 1  saddles                      while their parent is open at both ends
-2  inner seams, star            neighbours opposite each other in turn, from the open merge end
-3  crotches                     the same way
-4  lid, cone
-5  rings                        from the inside of the bundle outwards
+2  inner seams, centre point    neighbours opposite each other in turn, from the open collector end
+3  outer valleys (crotches)     the same way
+4  transition plate, cone
+5  rings                        from the innermost runner outwards
 6  wastegate and turbo flange
 7  head flange                  ports from the middle outwards, side by side in turn, still bolted down
 """

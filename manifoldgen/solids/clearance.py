@@ -1,6 +1,6 @@
 """Do two parts share space? Asked of the numbers, before anything is glued: glue does not see overlap.
 
-Runs are measured whole, up to the ring plane, against each other, against the inlets of others, the cones and
+Runs are measured whole, up to the collector joint plane, against each other, against the inlets of others, the cones and
 the flanges; what is joined is left out where it is joined. Distances are certified (`geometry.distance`).
 """
 
@@ -60,7 +60,7 @@ def _laid(m: Manifold) -> list[Run]:
 
 
 def _between_runs(m: Manifold) -> Iterator[Overlap]:
-    joined = {frozenset((b.off, b.run.name)) for b in m.branches}
+    joined = {frozenset((b.takeoff, b.run.name)) for b in m.branches}
     for a, b in combinations(_laid(m), 2):
         if frozenset((a.name, b.name)) not in joined:
             gap = between_tubes(_tube(a), _tube(b)).gap
@@ -70,7 +70,7 @@ def _between_runs(m: Manifold) -> Iterator[Overlap]:
 
 def _with_collectors(m: Manifold, run: Run) -> Iterator[Overlap]:
     tube = _tube(run)
-    on_cone = {b.run.name for b in m.branches if b.off == "cone"}
+    on_cone = {b.run.name for b in m.branches if b.takeoff == "cone"}
     for c in m.collectors:
         for cylinder in c.order:
             if cylinder == run.number or c.merge_depth <= 0:

@@ -1,8 +1,8 @@
-"""The collector as a solid: inlet tubes mitred into each other, lid, cone; and its pieces.
+"""The collector as a solid: inlet tubes mitred into each other, transition plate, cone; and its pieces.
 
-Built in the collector's own frame (ring plane z = 0, flow +z), then placed: outer shapes fused, inner shapes
-fused, one cut. The tubes run a little into the cone and the lumens through the lid, so that no two faces
-that meet ever coincide. Each inlet begins on a disc square to itself, in the ring plane or `inlet_lead`
+Built in the collector's own frame (joint plane z = 0, flow +z), then placed: outer shapes fused, inner shapes
+fused, one cut. The tubes run a little into the cone and the lumens through the transition plate, so that no two faces
+that meet ever coincide. Each inlet begins on a disc square to itself, in the joint plane or `inlet_lead`
 upstream of it; the cone ends at `length` with the outlet's own ring.
 """
 

@@ -96,15 +96,15 @@ def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, BuiltCollector]) 
             raise SolidError(b.run.name, "the collector it leaves was not made")
         saddle = branch.off_cone(b, c, collectors[c.name].metal, collectors[c.name].gas)
     else:
-        parent = next((r for r in (m.outlet, *m.runners) if r.name == b.off), None)
+        parent = next((r for r in (m.outlet, *m.runners) if r.name == b.takeoff), None)
         if parent is None:
-            raise GeometryError(f"{b.run.name}: there is no run called {b.off} to leave")
+            raise GeometryError(f"{b.run.name}: there is no run called {b.takeoff} to leave")
         bend = path_of(parent).segments[b.element]
         if not isinstance(bend, Arc):
             raise GeometryError(
-                f"{b.run.name}: element {b.element + 1} of the {b.off} is a straight, not a bend"
+                f"{b.run.name}: element {b.element + 1} of the {b.takeoff} is a straight, not a bend"
             )
-        saddle = branch.off_run(b, run_tube(m, parent).path, parent.section, b.off, bend)
+        saddle = branch.off_run(b, run_tube(m, parent).path, parent.section, b.takeoff, bend)
     apart, both = _occ.volume(saddle.parent) + _occ.volume(saddle.branch), _occ.volume(saddle.both)
     if abs(apart - both) > VOLUME_TOLERANCE * both:
         raise SolidError(

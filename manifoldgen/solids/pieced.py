@@ -54,8 +54,8 @@ def _piece(m: Manifold, piece: Piece, saddles: Mapping[str, Saddle]) -> cq.Shape
     whole = path_of(run)
     leaving = next((b for b in m.branches if b.run.name == run.name), None)
     begins = piece.elements[:1] == (0,) and path.start.at == whole.start.at
-    if leaving is not None and begins and leaving.off in saddles:
-        return _saddled(m, leaving, saddles[leaving.off], path)
+    if leaving is not None and begins and leaving.takeoff in saddles:
+        return _saddled(m, leaving, saddles[leaving.takeoff], path)
     if run.kind == "runner":
         laid = on_head(m, run, path) if begins else Laid(path, piece.section)
     else:
@@ -69,7 +69,7 @@ def _piece(m: Manifold, piece: Piece, saddles: Mapping[str, Saddle]) -> cq.Shape
         shapes[-1:] = [tube_solid(long, piece.section, start=laid.start, end=inlet_planes(c, piece.inlet))]
     shape = _occ.fuse(shapes, glue="full")
     for b in m.branches:
-        if b.off == run.name and b.element is not None and b.off in saddles:
+        if b.takeoff == run.name and b.element is not None and b.takeoff in saddles:
             shape = _drilled(shape, b, bend_frame(whole.segments[b.element]))  # type: ignore[arg-type]
     return shape
 

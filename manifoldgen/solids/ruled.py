@@ -4,7 +4,7 @@
       │  │  │  │      a cap is a flat face: one outer ring, any number of inner ones
     ring a ────────   a solid is caps and walls sewn edge to edge: no boolean is needed
 
-Rings run counter-clockwise about the gas direction. A round edge is an arc of a circle or an ellipse, as a
+Rings run anticlockwise, looking upstream. A round edge is an arc of a circle or an ellipse, as a
 tube cut square or obliquely leaves it. mm; angles of round edges are in radians (they never leave here).
 """
 

@@ -179,7 +179,7 @@ class _Made:
                 continue
             saddle = self.keep(b.run.name, parts.saddle_of, m, b, collectors)
             if saddle is not None:
-                self.saddles[b.off] = saddle
+                self.saddles[b.takeoff] = saddle
                 self.add(self.keep(b.run.name, parts.branch_part, m, b, saddle))
         for run in (*m.runners, m.outlet):
             if run.path is not None and run.path.length > 0:

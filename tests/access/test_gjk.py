@@ -74,7 +74,7 @@ def test_hulls_agree_with_a_quadratic_program():
     assert checked > 60
 
 
-def surface(row, rng, count=400) -> np.ndarray:
+def surface(row, count=400) -> np.ndarray:
     """Points of a frustum's rims and side."""
     a, b, axis = row[1:4], row[4:7], row[7:10]
     u = np.cross(axis, [0.3, -0.5, 0.8])
@@ -91,7 +91,7 @@ def test_frusta_agree_with_brute_force():
     for _ in range(40):
         a = rod(rng.normal(size=3) * 30, rng.normal(size=3) * 30, *rng.uniform(0, 20, 2))
         b = rod(rng.normal(size=3) * 30 + 60, rng.normal(size=3) * 30 + 60, *rng.uniform(0, 20, 2))
-        (row, points), (other, others) = hull(surface(a, rng)), hull(surface(b, rng))
+        (row, points), (other, others) = hull(surface(a)), hull(surface(b))
         polygons = _gjk.core_gap(row, points, other, others, FAR)[0]
         chord = 2 * 20 * (1 - np.cos(np.pi / 400))
 

@@ -42,7 +42,7 @@ def toy(links, blocks, **more) -> WeldStages:
     return plan(links, full, share=lambda name, present: float(full(name, present)), **more)
 
 
-def welded_in(links, order, full: Callable[[str, int], bool]) -> bool:
+def welded_in(order, full: Callable[[str, int], bool]) -> bool:
     """Whether an order of single joints works, each with what hangs together once it is closed."""
     return all(full(link.id, together(order[: k + 1])(link)) for k, link in enumerate(order))
 
@@ -57,7 +57,7 @@ def test_an_order_is_found_wherever_there_is_one() -> None:
         links = tuple(Link(f"J{k}", bits(k + 1, int(rng.integers(0, k + 1)))) for k in range(n))
         blocks = {j.id: bits(*map(int, rng.permutation(n + 1)[: int(rng.integers(0, 2))])) for j in links}
         there = any(
-            welded_in(links, order, lambda name, present, b=blocks: not b[name] & present)
+            welded_in(order, lambda name, present, b=blocks: not b[name] & present)
             for order in permutations(links)
         )
         found = toy(links, blocks)

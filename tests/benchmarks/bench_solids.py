@@ -34,7 +34,7 @@ PAST = 5.0  # mm
 def ours(m: Manifold) -> tuple[cq.Shape, cq.Shape]:
     """Parts face to face, glued."""
     collectors = {c.name: build_collector(c) for c in m.collectors}
-    saddles = {b.off: saddle_of(m, b, collectors) for b in m.branches}
+    saddles = {b.takeoff: saddle_of(m, b, collectors) for b in m.branches}
     tubes = [made.metal for made in collectors.values()]
     gas = [made.gas for made in collectors.values()]
     for run in (*m.runners, m.outlet):
@@ -48,8 +48,8 @@ def ours(m: Manifold) -> tuple[cq.Shape, cq.Shape]:
         tubes += [saddle.both, *before.metal(), *after.metal()]
         gas += [saddle.lumen, *before.gas(), *after.gas()]
     for b in m.branches:
-        rest = laid_to(m.wastegate_flange, saddles[b.off].rest, b.run.section)
-        _occ.fuse([saddles[b.off].branch, *rest.metal()], glue="full")  # the part
+        rest = laid_to(m.wastegate_flange, saddles[b.takeoff].rest, b.run.section)
+        _occ.fuse([saddles[b.takeoff].branch, *rest.metal()], glue="full")  # the part
         tubes += rest.metal()
         gas += rest.gas()
     flanges = [flange_solid(f, axes_of(m, f)) for f in m.flanges]
@@ -65,7 +65,7 @@ def plain(m: Manifold) -> tuple[cq.Shape, cq.Shape]:
     for run in (*m.runners, m.outlet):
         laid = run_tube(m, run)
         metal, bores = [_swept(laid.path, run.section.radius)], [_swept(laid.path, run.section.bore_radius)]
-        for b in (b for b in m.branches if b.off == run.name and b.run.path is not None):
+        for b in (b for b in m.branches if b.takeoff == run.name and b.run.path is not None):
             for shapes, radius in ((metal, b.run.section.radius), (bores, b.run.section.bore_radius)):
                 shapes += [_occ.cylinder(b.root, b.axis, radius, b.wall_length), _swept(b.run.path, radius)]  # type: ignore[arg-type]
         parts.append(_hollow(metal, bores))

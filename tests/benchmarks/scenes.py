@@ -170,7 +170,7 @@ def _job(scene: Scene) -> dict[str, Any]:
     }  # fmt: skip
     if gated:
         job["wastegate"] = {
-            "seat": 30, "off": {"run": "outlet", "bend": 1, "shift": 0}, "aim": 0, "path": [{"straight": 60}],
+            "seat": 30, "takeoff": {"run": "outlet", "bend": 1, "shift": 0}, "aim": 0, "path": [{"straight": 60}],
             "flange": {"opening": {"round": 32}, "thickness": 10,
                        "bolts": {"kind": "stud", "side": "manifold", "thread": "M8", "circle": 62, "count": 4,
                                  "start": 45}},

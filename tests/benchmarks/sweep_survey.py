@@ -42,7 +42,7 @@ def inside(t: Truth, pose: SurveyedPose | None) -> tuple[bool, bool]:
     return off <= pose.expected_error_mm, angle_between(pose.facing, t.face.z) <= pose.expected_error_deg
 
 
-def solved(t: Truth, made: list[dict], **changes: object) -> SurveyResult | None:
+def solved(made: list[dict], **changes: object) -> SurveyResult | None:
     """The survey's answer; None where it has none."""
     try:
         return survey(job(made, **changes))
@@ -60,7 +60,7 @@ def sweep(cases: int, seed: int) -> Tally:
         clean, _ = readings(t, rng)
         spoilt, label = readings(t, rng, spoilt=GROSS)
         started = time.perf_counter()
-        found, second = solved(t, clean), solved(t, spoilt)
+        found, second = solved(clean), solved(spoilt)
         tally.seconds.append(time.perf_counter() - started)
         mm, deg = inside(t, found.turbo if found else None)
         names = second.outliers if second else ()

@@ -12,7 +12,7 @@ from manifoldgen.checks import heat_gap, obstacle_gap, other_gap, runner_gap, se
 from manifoldgen.checks.gaps import gap_table
 from manifoldgen.checks.pairs import Pair, along_runner, short
 from manifoldgen.errors import Where
-from manifoldgen.geometry.distance import Gap
+from manifoldgen.geometry.gap import Gap
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import BENCH, Frame, Pose
 from manifoldgen.geometry.shapes import Box, Cylinder

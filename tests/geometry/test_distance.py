@@ -10,7 +10,8 @@ from scipy.spatial import cKDTree
 
 from manifoldgen.errors import GeometryError
 from manifoldgen.geometry import distance
-from manifoldgen.geometry.distance import Asked, between_tubes, point_to_shape, to_shape, within_tube
+from manifoldgen.geometry.distance import between_tubes, point_to_shape, to_shape, within_tube
+from manifoldgen.geometry.gap import Asked
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Box, Capsule, Cone, Cylinder, HalfSpace, Plate, Tube

@@ -11,7 +11,8 @@ from scipy.spatial import cKDTree
 
 from manifoldgen.errors import GeometryError
 from manifoldgen.geometry import mesh_distance
-from manifoldgen.geometry.distance import Asked, point_to_shape, to_shape
+from manifoldgen.geometry.distance import point_to_shape, to_shape
+from manifoldgen.geometry.gap import Asked
 from manifoldgen.geometry.mesh_distance import to_mesh, tree
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose

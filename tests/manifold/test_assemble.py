@@ -163,8 +163,8 @@ def test_errors_name_the_place_and_the_values() -> None:
     """A collector that is too short says the least length; a branch off a bend that is not there says how many."""
     with pytest.raises(GeometryError, match=r"length"):
         assemble(load_four(collector__length=62))
-    with pytest.raises(GeometryError, match=r"off bend 2 of the outlet, which has 1"):
-        assemble(load_four(wastegate__off={"run": "outlet", "bend": 2}))
+    with pytest.raises(GeometryError, match=r"no bend 2 to leave: the outlet has 1"):
+        assemble(load_four(wastegate__takeoff={"run": "outlet", "bend": 2}))
     along = [{"straight": 30}, {"bend": 30, "clr": 63.6, "toward": "+z"}]
     job = load_four(runners__paths={**four()["runners"]["paths"], 1: along})
     with pytest.raises(PathError, match=r"runner 1.*picks no bend plane"):

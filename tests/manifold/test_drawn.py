@@ -15,17 +15,7 @@ from manifoldgen.errors import ManifoldgenError, ParameterError
 from tests.readers.gaskets import HOLES, OVAL_AREA, PLATE_AREA, PORTS, draw, loose, saved
 
 JOB = Path(__file__).parents[2] / "cq_scripts" / "jobs" / "orchard_sprayer_three.yaml"
-
-
-class _Loader(yaml.SafeLoader):
-    """YAML 1.2 words: `off` is a word."""
-
-
-_Loader.yaml_implicit_resolvers = {
-    k: [(tag, r) for tag, r in v if not tag.endswith(":bool")]
-    for k, v in copy.deepcopy(yaml.SafeLoader.yaml_implicit_resolvers).items()
-}
-WRITTEN = yaml.load(JOB.read_text("utf-8"), _Loader)  # noqa: S506 - a safe loader with fewer words
+WRITTEN = yaml.safe_load(JOB.read_text("utf-8"))
 
 
 def job(folder: Path, **head) -> Path:
@@ -134,7 +124,7 @@ def test_a_tube_flange_takes_outline_and_bolts(tmp_path):
 
     saved(tmp_path, fill)
     path = tmp_path / "job.yaml"
-    path.write_text(yaml.safe_dump(made, sort_keys=False).replace("'off'", "off"), "utf-8")
+    path.write_text(yaml.safe_dump(made, sort_keys=False), "utf-8")
     m = mg.assemble(mg.load(path))
     assert m.turbo.outline.bounds == pytest.approx((-55, -45, 55, 45))
     assert [h.at for h in m.turbo.holes] == [(-40, -30), (-40, 30), (40, -30), (40, 30)]

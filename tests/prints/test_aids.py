@@ -59,7 +59,7 @@ def test_the_window_shells_lie_on_the_elbow_and_not_in_each_other():
 def test_a_branch_off_the_cone_has_no_window_and_says_so():
     """A shell is for bends; on a cone the wrap fits."""
     m = job()
-    cone = replace(m, branches=(replace(m.branches[0], off="cone", element=None),))
+    cone = replace(m, branches=(replace(m.branches[0], takeoff="cone", element=None),))
 
     assert windows(cone) == ()
     assert "leaves the cone" in why_not(cone)[0]

@@ -32,7 +32,7 @@ def test_report_is_plain_json(content):
         dump({"gap": math.nan})
 
 
-def test_corner_points_rebuild_the_length(content):
+def test_corner_points_rebuild_the_length():
     """Anyone can rebuild a runner from its corners and radii: the length comes out again (plane geometry)."""
     m = factory.manifold(3)
     bent = Path(

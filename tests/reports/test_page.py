@@ -201,4 +201,3 @@ def test_no_script_of_ours_reaches_out():
 
     assert named == []
     assert not re.search(r"fetch\(|XMLHttpRequest|WebSocket|innerHTML|eval\(", script)
-    assert Path(page_module.__file__).parent.joinpath("html", "build.mjs").is_file()

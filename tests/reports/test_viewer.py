@@ -66,10 +66,10 @@ def distance_from_middle(view, point) -> float:
 
 def test_it_draws_the_job_and_asks_for_nothing(view, job):
     """Parts are the job's, there are triangles, no complaint, no request but the file and what it makes itself."""
-    m, _, file = job
+    design, _, file = job
     ready = view.run("({...viewerReady})")
 
-    assert set(ready["parts"]) == set(part_names(m))
+    assert set(ready["parts"]) == set(part_names(design.manifold))
     assert ready["triangles"] > 5000
     assert ready["revision"] == "180"  # the pinned package's; a new one wants looking at
     assert view.complaints == []
@@ -174,7 +174,7 @@ def test_a_part_is_hidden_and_comes_back(view):
 
 def test_pieces_come_together_stage_by_stage(view, job):
     """All apart each piece stands off; welded none does; the words tell the stage."""
-    m, _, _ = job
+    m = job[0].manifold
     slide = (
         "v => (e => { e.value = v; e.dispatchEvent(new Event('input')); })(document.getElementById('stage'))"
     )
@@ -193,7 +193,7 @@ def test_pieces_come_together_stage_by_stage(view, job):
 
 def test_a_tape_between_two_nuts_reads_their_distance(view, job):
     """Measured by two lines of a list, as the keyboard does it; and by two clicks on metal."""
-    m, _, _ = job
+    m = job[0].manifold
     first, second = m.studs[:2]
     view.page.click("#measure")
     view.choose(f"stud:{first.id}")

@@ -105,7 +105,7 @@ def test_stages_come_one_after_the_other(four, reached, listed) -> None:
                 assert f"weld-{earlier.id}" in needed, (earlier.id, later.id)
 
 
-def test_it_is_tried_on_the_engine_and_marked_before_the_first_weld(four, reached, listed) -> None:
+def test_it_is_tried_on_the_engine_and_marked_before_the_first_weld(four, listed) -> None:
     """Nothing is welded that was not on the engine; every nut is tried while a joint can still be moved."""
     for way in (listed, ShopPlan(four, None).steps):
         fit = next(s for s in way if s.id == "trial-fit")

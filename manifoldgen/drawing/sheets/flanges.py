@@ -1,4 +1,4 @@
-"""Flanges at a glance: what the cutter gets, what is drilled, which tool takes each nut."""
+"""Flanges at a glance: what the laser shop gets, what is drilled, which tool takes each nut."""
 
 from __future__ import annotations
 

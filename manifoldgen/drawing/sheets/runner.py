@@ -109,9 +109,9 @@ def _cut(shop: ShopPlan, rows: Sequence[CutRow], width: float, size: float) -> F
 
 def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
     columns: list[Column | str] = [
-        Column("FIT, TACK", width=19.0), Column("joins", width=27.0), Column("roll °", _RIGHT), Column("mm round", _RIGHT), "from",
+        Column("FIT, TACK", width=19.0), Column("joins", width=27.0), Column("roll °", _RIGHT), Column("mm around the tube", _RIGHT), "from",
         Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT), Column("top over bench", _RIGHT),
-        Column("to bench °", _RIGHT), Column("from x to y °", _RIGHT), Column("done", _MIDDLE, 13.0),
+        Column("to bench °", _RIGHT), Column("heading (x towards y) °", _RIGHT), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     rolls = {mark.joint: mark for mark in shop.marks}
     ids = [j.id for j in joints_of(shop.manifold, run)]

@@ -10,6 +10,7 @@ from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.shop.work_step import Step, minutes_by_station
 
 _OPERATIONS = ("lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle")
+_HEADS = {"lay": "mark out"}  # an operation's id that is no word for a head
 
 
 def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
@@ -33,7 +34,9 @@ def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
     for p in pieces:
         minutes = sum(made[i].minutes for i in in_grid if made[i].about == p)
         grid.append([p, *(TICK if f"{op}-{p}" in made else "" for op in used), f"{minutes:.0f}"])
-    flow.table(["piece", *(Column(op, "middle") for op in used), Column("min", "right")], grid, 2.0)
+    flow.table(
+        ["piece", *(Column(_HEADS.get(op, op), "middle") for op in used), Column("min", "right")], grid, 2.0
+    )
     _list(flow, [(n, s) for n, s in listed if n > first])
     return flow.drafts()
 

@@ -31,7 +31,7 @@ def stock_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
             f"Not to be had from the stock in the job: {told}. Add stock, or buy for these pieces.", bold=True
         )
     flow.table(
-        ["take", Column("pieces of stock", "right"), "tube", "size", Column("have it", "middle", 16.0)],
+        ["item", Column("qty", "right"), "tube", "size", Column("have it", "middle", 16.0)],
         _items(plan),
     )
     flow.heading("Cut in this order, from the left; grey is saw and truing, white is left over")

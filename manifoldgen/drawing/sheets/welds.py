@@ -60,7 +60,7 @@ def _purges(m: Manifold, plan: WeldPlan, flow: Flow) -> None:
         f"Purge: {p.flow:g} l/min before, {p.hold:g} l/min while welding, to {p.target:g} ppm of oxygen"
     )
     columns: list[Column | str] = [
-        Column("stage", "right", 12.0), "joints", "cap", "gas in (low)", "vent (high)", Column("litres", "right"),
+        Column("stage", "right", 12.0), "joints", "cap", "argon in (low)", "vent (high)", Column("litres", "right"),
         Column("by volumes", "right"), Column("by mixing", "right"), Column("done", "middle", 12.0),
     ]  # fmt: skip
     flow.table(columns, [_purge(q) for q in plan.purges], 2.0)

@@ -1,4 +1,10 @@
 // Put together stage by stage: what is not welded yet stands apart, away from the middle.
+import { element, say, scene, THREE } from './page.mjs';
+import { lookingFrom, redraw, showParts, view } from './stage.mjs';
+import { fly, heightFor } from './look.mjs';
+import { refreshMarks } from './marks.mjs';
+import { clearChoice } from './chosen.mjs';
+
 const APART = 0.55;
 
 function joinedAt(stage) {
@@ -50,12 +56,7 @@ function assemble(value) {
   redraw();
 }
 
-function readyAssembly() {
+export function readyAssembly() {
   const slider = element('stage');
   if (slider) slider.addEventListener('input', () => { clearChoice(); assemble(Number(slider.value)); });
-}
-
-function shiftOf(id) {
-  const piece = view.pieces.find((p) => p.piece === id);
-  return piece ? piece.group.position : new THREE.Vector3();
 }

@@ -1,12 +1,9 @@
 // Triangles out of the page, and bodies out of triangles.
-let THREE = null;
-const element = (id) => document.getElementById(id);
-const scene = JSON.parse(element('scene').textContent);
-const CREASE = Math.cos((32 * Math.PI) / 180); // sharper than this is an edge, else it is round
-const v3 = (p) => new THREE.Vector3(p[0], p[1], p[2]);
-const colourOf = (name) => new THREE.Color(getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim());
+import { element, scene, THREE } from './page.mjs';
 
-function unpacked() {
+const CREASE = Math.cos((32 * Math.PI) / 180); // sharper than this is an edge, else it is round
+
+export function unpacked() {
   const raw = atob(element('triangles').textContent.trim());
   const bytes = new Uint8Array(raw.length);
   for (let i = 0; i < raw.length; i += 1) bytes[i] = raw.charCodeAt(i);
@@ -39,7 +36,7 @@ function faceNormals(points, faces) {
 }
 
 // a body with round places smooth and edges sharp, and those edges as lines
-function geometries(points, faces) {
+export function geometries(points, faces) {
   const { long, one } = faceNormals(points, faces);
   const first = new Uint32Array(points.length / 3 + 1);
   for (const v of faces) first[v + 1] += 1;
@@ -86,7 +83,7 @@ function creases(points, faces, one) {
 }
 
 // what a part is made of to the eye: names of the page's colours
-function tone(told) {
+export function tone(told) {
   if (told.kind !== 'part') return told.kind === 'nut' ? 'brass' : 'other';
   if (told.part.endsWith('flange')) return 'plate';
   const number = Number(told.part.split(' ').pop());

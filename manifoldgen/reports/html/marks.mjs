@@ -1,9 +1,10 @@
 // Numbers beside things, on leaders, kept off each other; and the steel rule along the bottom.
+import { element, scene, v3 } from './page.mjs';
+import { mmAcross, project, redraw, shiftOf, view } from './stage.mjs';
+import { sawnOff } from './section.mjs';
+
 const SVG = 'http://www.w3.org/2000/svg';
 const drawn = [];
-
-const IDLE = 'Pick a line of a list, or a part in the view.';
-function say(text) { element('said').textContent = text || IDLE; }
 
 function wantedMarks() {
   const made = [...view.marks];
@@ -19,7 +20,7 @@ function wantedMarks() {
 }
 
 // a place on the weld itself, on the outer side
-function weldPlace(joint) {
+export function weldPlace(joint) {
   const bead = scene.beads[joint.id];
   const shift = shiftOf(joint.between[0]);
   if (!bead) return v3(joint.at).add(shift);
@@ -28,7 +29,7 @@ function weldPlace(joint) {
   return v3(best).add(shift);
 }
 
-function refreshMarks() {
+export function refreshMarks() {
   const box = element('labels'), lines = element('leaders');
   box.replaceChildren();
   lines.replaceChildren();
@@ -104,3 +105,7 @@ function drawRule() {
     }
   }
 }
+
+export function mark(text, at, kind = 'big') { view.marks.push({ text, at, kind }); }
+
+export function readyMarks() { view.after.push(placeMarks, drawRule); }

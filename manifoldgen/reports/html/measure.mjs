@@ -1,5 +1,12 @@
 // Two picks, and what lies between them.
-const tape = { on: false, ends: [] };
+import { element, say, scene, THREE, v3 } from './page.mjs';
+import { mmHigh, paint, view } from './stage.mjs';
+import { sawnOff } from './section.mjs';
+import { mark, refreshMarks } from './marks.mjs';
+import { ball, bar, paintOf } from './aids.mjs';
+import { clearChoice } from './chosen.mjs';
+
+export const tape = { on: false, ends: [] };
 
 function hit(event) {
   const { left, top, width, height } = element('canvas').getBoundingClientRect();
@@ -11,7 +18,7 @@ function hit(event) {
   return solid || caster.intersectObjects(shown.map((p) => p.mesh), false).find((h) => !sawnOff(h.point)) || null;
 }
 
-function measuring(on) {
+export function measuring(on) {
   tape.on = on;
   tape.ends = [];
   element('measure').setAttribute('aria-pressed', String(on));
@@ -19,7 +26,7 @@ function measuring(on) {
   if (on) { clearChoice(); paint(); refreshMarks(); say('Measure: pick the first place.'); } else say('');
 }
 
-function pickedEnd(point) {
+export function pickedEnd(point) {
   if (tape.ends.length !== 1) { clearChoice(); tape.ends = []; }
   tape.ends.push(point.clone());
   const thick = Math.min(Math.max(mmHigh() / 400, 0.2), 3);
@@ -33,7 +40,7 @@ function pickedEnd(point) {
   refreshMarks();
 }
 
-function readyPicks() {
+export function readyPicks() {
   const canvas = element('canvas');
   let down = null;
   canvas.addEventListener('pointerdown', (e) => { down = [e.clientX, e.clientY, performance.now()]; view.flight = (view.flight || 0) + 1; });
@@ -58,7 +65,7 @@ function readyPicks() {
 }
 
 // in measuring mode a line of a list stands for its place: the keyboard's way to measure
-function placeOf(go) {
+export function placeOf(go) {
   const [kind, id] = [go.slice(0, go.indexOf(':')), go.slice(go.indexOf(':') + 1)];
   if (kind === 'stud' && scene.studs[id]) return v3(scene.studs[id].at);
   const joint = kind === 'weld' && scene.joints.find((j) => j.id === id);

@@ -1,12 +1,12 @@
 // The page round the view: lists, filter, parts, keys, colours, print.
-function showParts() {
-  if (!view.renderer) return;
-  const on = new Set([...document.querySelectorAll('[data-part]')].filter((b) => b.checked).map((b) => b.dataset.part));
-  for (const p of view.pieces) p.group.visible = on.has(p.part) && !p.group.userData.early;
-  redraw();
-}
+import { element, say } from './page.mjs';
+import { drawNow, fitFrame, paint, showParts, view } from './stage.mjs';
+import { look, moveBy, turnBy, zoomBy } from './look.mjs';
+import { refreshMarks } from './marks.mjs';
+import { choose, clearChoice, lookFromNut } from './chosen.mjs';
+import { measuring, pickedEnd, placeOf, tape } from './measure.mjs';
 
-function readyPanel() {
+export function readyPanel() {
   document.addEventListener('click', (e) => {
     const go = e.target.closest('.go');
     if (go) {
@@ -16,7 +16,7 @@ function readyPanel() {
     const all = e.target.closest('[data-all]');
     if (all) { for (const b of document.querySelectorAll('[data-part]')) b.checked = Boolean(all.dataset.all); showParts(); }
     const looks = e.target.closest('[data-look]');
-    if (looks && view.renderer) look(looks.dataset.look);
+    if (looks && view.renderer) { if (looks.dataset.look === 'nut') lookFromNut(); else look(looks.dataset.look); }
   });
   document.addEventListener('keydown', (e) => {
     const go = e.target.closest && e.target.closest('.go');
@@ -46,6 +46,7 @@ function readyPanel() {
 
 // on paper the view has a size of its own, and white behind it
 const PAPER = { width: '680px', height: '440px' };
+
 function printing(on) {
   view.printing = on;
   if (!view.renderer) return;
@@ -87,9 +88,7 @@ const KEYS = {
   Escape: () => { measuring(false); clearChoice(); paint(); refreshMarks(); },
 };
 
-function zoomBy(factor) { place(view.controls.target.clone(), lookingFrom(), view.camera.zoom * factor); }
-
-function readyKeys() {
+export function readyKeys() {
   element('canvas').addEventListener('keydown', (e) => {
     const turn = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[e.key];
     if (turn && e.shiftKey) moveBy(0.08 * turn[0], 0.08 * turn[1]);

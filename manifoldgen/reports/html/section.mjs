@@ -1,4 +1,7 @@
 // Sawn through: one plane square to an axis; what it lays open is hatched.
+import { element, scene, THREE } from './page.mjs';
+import { lookingFrom, redraw, view } from './stage.mjs';
+
 const cut = { axis: '', share: 0.5, sign: -1 };
 
 function saw() {
@@ -22,9 +25,9 @@ function saw() {
   redraw();
 }
 
-const sawnOff = (point) => view.planes.some((plane) => plane.distanceToPoint(point) < 0);
+export const sawnOff = (point) => view.planes.some((plane) => plane.distanceToPoint(point) < 0);
 
-function readySaw() {
+export function readySaw() {
   element('cut-axis').addEventListener('change', (e) => {
     cut.axis = e.target.value;
     const near = cut.axis === '' ? 0 : lookingFrom().getComponent('xyz'.indexOf(cut.axis));
