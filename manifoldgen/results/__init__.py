@@ -1,4 +1,4 @@
-"""Everything a job gives, written whole or not at all: checks, solids, papers, printed parts, page."""
+"""Everything a job gives, written whole or not at all: checks, solids, shop sheets, printed parts, page."""
 
 from manifoldgen.results.write import Built, build
 
