@@ -47,14 +47,14 @@ CSV: dict[str, tuple[str, dict[str, str | None]]] = {
 PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
     "CUT": (0, {"bend °": "bend", "back": "back", "side": "centre", "throat": "throat", "straight": "saw before",
                 "after the bend": "saw after", "net": "net", "take from": "stock number"}),
-    "FIT, TACK": (0, {"roll °": "roll", "mm round": "roll mm", "x": "x", "y": "y", "z": "z", "top over bench": "top",
-                      "to bench °": "to bench", "from x to y °": "compass"}),
+    "FIT, TACK": (0, {"roll °": "roll", "mm around the tube": "roll mm", "x": "x", "y": "y", "z": "z", "top over bench": "top",
+                      "to bench °": "to bench", "heading (x towards y) °": "compass"}),
     "WELD": (0, {"no.": "order", "stage": "stage"}),
     "no.": (1, {"no.": "order", "stage": "stage", "seam mm": "seam", "g": None, "min": "weld minutes"}),
     "id": (0, {"tilt °": "tilt", "swing °": "swing", "room mm": "room"}),
     "": (1, {"": "number", "min": "minutes"}),
     "piece": (0, {"min": "piece minutes"}),
-    "take": (0, {"pieces of stock": "taken"}),
+    "item": (0, {"qty": "taken"}),
     "stage": (1, {"stage": None, "litres": None, "by volumes": None, "by mixing": None}),
     "joint": (0, {"length": None, "far end below the flat cut": None, "torch reaches": None}),
     "wall": (0, {"gap at most": None, "step at most": None, "clean": None, "rod": None}),
@@ -63,7 +63,7 @@ PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
 }  # fmt: skip
 MILL = {"blank, sawn square": "saw before", "of it ahead of the joint's line": "line"}
 WORDS = {"joins", "from", "kind", "torch", "tacks", "done", "thread", "tool", "comes off", "tried", "what", "id", "tube", "size",
-         "have it", "rod", "joints", "cap", "gas in (low)", "vent (high)", "fits", "ends"}  # fmt: skip
+         "have it", "rod", "joints", "cap", "argon in (low)", "vent (high)", "fits", "ends"}  # fmt: skip
 
 
 PIECE = {

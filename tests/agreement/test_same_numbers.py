@@ -74,6 +74,7 @@ def test_every_number_is_the_same_wherever_it_stands(name, tmp_path) -> None:
         several[f.quantity].add(f.place.split(",")[0])
 
     assert disagreements(facts) == []
+    assert left_out(facts, {j.id for j in design.manifold.joints}) == []
     assert {q for q, places in several.items() if len(places) > 1} >= {
         "bend", "back", "centre", "throat", "net", "roll", "roll mm", "x", "y", "z", "length", "order", "stage",
         "seam", "saw before", "minutes", "number", "piece minutes", "weld minutes", "swing", "room", "stock number",
@@ -87,6 +88,33 @@ def test_every_number_is_the_same_wherever_it_stands(name, tmp_path) -> None:
         assert all(abs(number_of(said) - value) <= fine for said in texts), key
 
 
+LISTED = {  # by quantity: the places that hold a number of every part that has one
+    "net": ("report.json", "cut-list.csv", "CUT"),
+    "order": ("joints.csv", "WELD", "no."),
+    "stage": ("report.json", "joints.csv", "WELD", "no."),
+    "weld minutes": ("work-list.csv", "no."),
+    "x": ("joints.csv", "FIT, TACK"),
+}
+
+
+def left_out(facts: Iterable[Fact], joints: set[str]) -> list[str]:
+    """Sentences for every piece and weld that stands in one place and not in another that lists them all.
+
+    joints : of the manifold; those of the collector itself have no runner's sheet.
+    """
+    held: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for f in facts:
+        held[f.quantity, f.place.split(", ", 2)[-1]].add(f.part)
+    wrong = []
+    for quantity, places in LISTED.items():
+        everywhere = {place: held[quantity, place] for place in places}
+        whole = set.union(*everywhere.values()) | (joints if quantity in {"order", "weld minutes"} else set())
+        for place, there in everywhere.items():
+            own = {p for p in whole if place not in {"WELD", "FIT, TACK"} or not p.startswith("JC")}
+            wrong += [f"{part}: no {quantity} in {place}" for part in sorted(own - there)]
+    return wrong
+
+
 def spoilt(**tables: object) -> mg.Design:
     """The tight job with tables of its shop plan replaced by wrong ones."""
     design = replace(demo(WRITTEN))
@@ -94,6 +122,20 @@ def spoilt(**tables: object) -> mg.Design:
     plan.__dict__.update(tables)
     design.__dict__["shop"] = plan
     return design
+
+
+def test_a_weld_that_is_dropped_is_missed(tmp_path) -> None:
+    """A weld plan without one of the joints: the lists either cannot be written or are told to lack it."""
+    plan = demo(WRITTEN).shop.welding
+    gone = next(w.id for w in plan.welds if w.kind == "butt")
+    facts = list(of_report(json.loads(json.dumps(mg.report(demo(WRITTEN))))))
+    design = spoilt(welding=replace(plan, welds=tuple(w for w in plan.welds if w.id != gone)))
+    try:
+        write_papers(tmp_path, design)
+    except StopIteration:
+        return
+    facts += [*of_csv(tmp_path), *of_paper(tmp_path / "build-sheets.pdf")]
+    assert any(sentence.startswith(f"{gone}:") for sentence in left_out([*facts, *sums(facts)], {gone}))
 
 
 def test_a_fault_in_one_reader_is_seen(tmp_path) -> None:
