@@ -54,7 +54,7 @@ def write_papers(folder: Path | str, design: Design, extra: tuple[SheetPage, ...
 
 def _write(path: Path, text: str) -> Path:
     try:
-        path.write_text(text, encoding="utf-8", newline="\n")
+        path.write_text(text, encoding="utf-8-sig", newline="\n")  # a spreadsheet knows it by the mark
     except OSError as error:
         raise OutputError(f"'{path}' cannot be written: {error.strerror or error}") from None
     return path

@@ -1,4 +1,7 @@
-"""The shop's lists as CSV: comma between, point as decimal, one line of heads; mm and degrees."""
+"""The shop's lists as CSV: comma between, point as decimal, one line of heads that say the unit.
+
+Rolls are + clockwise looking downstream; what they are read from stands beside them.
+"""
 
 from __future__ import annotations
 
@@ -6,18 +9,24 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from manifoldgen.geometry.lra import BendRow
+from manifoldgen.shop.bends import BendTable
 from manifoldgen.shop.plan import ShopPlan
 
 CUTS = (
-    "piece", "part", "stock", "number", "od", "wall", "bend_deg", "clr", "straight_before", "straight_after", "back",
-    "centre", "throat", "back_chord", "throat_chord", "net", "shrink", "beyond", "trim", "cut", "saw_before", "saw_after",
-    "line_from_saw_cut", "joints",
+    "piece", "part", "stock", "number", "od_mm", "wall_mm", "bend_deg", "clr_mm", "straight_before_mm", "straight_after_mm",
+    "back_mm", "centre_mm", "throat_mm", "back_chord_mm", "throat_chord_mm", "net_mm", "shrink_mm", "beyond_mm", "trim_mm",
+    "cut_mm", "saw_before_mm", "saw_after_mm", "line_from_saw_cut_mm", "joints",
 )  # fmt: skip
 JOINTS = (
-    "joint", "kind", "first", "second", "x", "y", "z", "dx", "dy", "dz", "top_over_bench", "low_over_bench",
-    "to_bench_deg", "from_x_to_y_deg", "roll_deg", "roll_mm", "roll_from", "order", "stage", "seam", "tacks", "torch",
+    "joint", "kind", "first", "second", "x_mm", "y_mm", "z_mm", "dx", "dy", "dz", "top_over_bench_mm", "low_over_bench_mm",
+    "to_bench_deg", "heading_x_to_y_deg", "back_line_of", "roll_clockwise_deg", "roll_clockwise_mm", "roll_from", "order",
+    "stage", "seam_mm", "tacks", "torch",
 )  # fmt: skip
-BENDS = ("run", "row", "length", "roll_deg", "bend_deg", "clr", "corner_x", "corner_y", "corner_z")
+BENDS = (
+    "run", "row", "length_mm", "roll_clockwise_deg", "roll_from", "bend_deg", "clr_mm", "corner_x_mm", "corner_y_mm",
+    "corner_z_mm",
+)  # fmt: skip
 
 
 def cut_csv(shop: ShopPlan) -> str:
@@ -48,7 +57,7 @@ def joints_csv(shop: ShopPlan) -> str:
         rows.append(
             [
                 j.id, j.kind, *j.between, *j.at, *j.direction, j.highest, j.lowest, j.to_face, j.compass,
-                *((mark.roll, mark.roll_mm, mark.start) if mark else ("", "", "")),
+                *((mark.piece, mark.roll, mark.roll_mm, mark.start) if mark else ("",) * 4),
                 w.rank, w.stage or "", w.length, w.tacks.words, w.tier or "",
             ]
         )  # fmt: skip
@@ -61,13 +70,29 @@ def bends_csv(shop: ShopPlan) -> str:
     The corner of a row is that of its bend; the last row's is the end. A bend of 180° or more has no corner.
     """
     rows: list[list[object]] = []
-    for run, table, points in shop.bends:
-        fits = len(points) == len(table) + 1
+    for table in shop.bends:
+        points = table.corners
+        fits = len(points) == len(table.rows) + 1
         rows += [
-            [run, n, r.length, r.roll, r.angle, r.clr, *(points[n] if fits else ("", "", ""))]
-            for n, r in enumerate(table, start=1)
+            [
+                table.run,
+                n,
+                r.length,
+                *(_read_from(r, table, n)),
+                r.angle,
+                r.clr,
+                *(points[n] if fits else ("", "", "")),
+            ]
+            for n, r in enumerate(table.rows, start=1)
         ]
     return _text(BENDS, rows)
+
+
+def _read_from(row: BendRow, table: BendTable, number: int) -> tuple[object, str]:
+    """The roll of a bend and the line it is read from; nothing for the last straight."""
+    if not row.angle:
+        return "", ""
+    return row.roll, f"the run's {table.line}" if number == 1 else "the back line before it"
 
 
 def _text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

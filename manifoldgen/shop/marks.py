@@ -1,7 +1,7 @@
-"""What is marked on a piece before it is cut and fitted: roll from the back line, LRA and XYZ, what errors cost.
+"""What is marked on a piece before it is cut and fitted: where its back line goes, and what errors cost.
 
-The back line is the outside of a bend. A straight carries it on. The roll is read looking downstream (with
-the gas), + clockwise; the first mark stands on the flange.
+The back line is the outside of a bend. A straight carries it on. The roll is read looking downstream, + clockwise;
+the first of a run from its reference line (`reference`).
 """
 
 from __future__ import annotations
@@ -12,26 +12,43 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from manifoldgen.geometry.lra import BendRow, half_turns, to_rows
+from manifoldgen.geometry.lra import half_turns
 from manifoldgen.geometry.path import Arc, Line, Path
-from manifoldgen.geometry.vectors import Vec, array, vec
-from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.geometry.vectors import array
+from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.cuts import CutRow
+from manifoldgen.shop.reference import first_roll, reference_line
 
 
 @dataclass(frozen=True)
 class RollMark:
     """Where the back line of a bent piece goes.
 
-    start : what the roll is measured from: ``+y mark`` on the port or the back line of an earlier piece.
-    roll : degrees from there to this back line, + clockwise looking downstream.  roll_mm : round the outside.
+    on : what carries the line that the roll is read from: a piece, or the part the run begins on.  line : which line
+    of it: its ``back line``, or the run's reference line in words.
+    roll : degrees from there to this back line, + clockwise looking downstream.  roll_mm : the same around the outside.
     """
 
     piece: str
     joint: str
-    start: str
+    on: str
+    line: str
     roll: float
     roll_mm: float
+
+    @property
+    def start(self) -> str:
+        """The line that the roll is read from: ``R1-P1's line facing TOP (+y)``."""
+        return f"{self.on}'s {self.line}"
+
+    @property
+    def said(self) -> str:
+        """Both ends of the roll in a sentence that cannot be read two ways."""
+        mm, degrees = f"{abs(self.roll_mm):.1f}", f"{abs(self.roll):.1f}"
+        if mm == "0.0":
+            return f"back line in line with {self.start}"
+        way = "clockwise" if self.roll > 0 else "anticlockwise"
+        return f"back line {mm} mm ({degrees}°) {way} of {self.start}, looking downstream"
 
 
 @dataclass(frozen=True)
@@ -48,40 +65,34 @@ class Sensitivity:
     cut_deg: float
 
 
-def marks(cuts: Sequence[CutRow]) -> tuple[RollMark, ...]:
-    """The roll marks of every bent piece of a cut list, run by run downstream."""
+def marks(m: Manifold, cuts: Sequence[CutRow]) -> tuple[RollMark, ...]:
+    """The roll marks of every bent piece of a cut list, run by run downstream.
+
+    The first roll of a run is read from its reference line, each later one from the back line before it.
+    """
     made: list[RollMark] = []
+    runs = {run.name: run for run in m.runs}
+    first = {row.part: row for row in reversed(cuts)}
     before: dict[str, str] = {}
     for row in cuts:
         if not row.angle:
             continue
-        earlier = before.get(row.part)
-        roll = half_turns(row.roll if earlier else row.roll + 180.0)  # roll 0 turns the gas towards the mark
-        start = f"back line of {earlier}" if earlier else "+y mark"
-        made.append(RollMark(row.piece, row.joints[0], start, roll, math.radians(roll) * row.od / 2))
+        run = runs[row.part]
+        if row.part in before:
+            on, line, roll = before[row.part], "back line", half_turns(row.roll)
+        else:
+            reference = reference_line(m, run)
+            on = first[row.part].piece if first[row.part] is not row else _begins_on(m, row)
+            line, roll = reference.words, first_roll(run, reference)
+        made.append(RollMark(row.piece, row.joints[0], on, line, roll, math.radians(roll) * row.od / 2))
         before[row.part] = row.piece
     return tuple(made)
 
 
-def lra(run: Run) -> tuple[BendRow, ...]:
-    """Length, roll, angle and CLR of a run as the bender reads it; () while it has no path."""
-    return to_rows(run.path) if run.path else ()
-
-
-def corners(run: Run) -> tuple[Vec, ...]:
-    """The centreline's corner points in the bench frame, ends included; a bend of 180° or more has several."""
-    if run.path is None:
-        return ()
-    found = [run.path.start.at]
-    for segment in run.path.segments:
-        if isinstance(segment, Arc):
-            count = math.floor(segment.angle / 180.0) + 1
-            turn = math.radians(segment.angle / count)
-            for k in range(count):
-                s = k * turn * segment.clr
-                reach = segment.clr * math.tan(turn / 2)
-                found.append(vec(segment.point(s) + reach * segment.tangent(s)))
-    return (*found, run.path.end.at)
+def _begins_on(m: Manifold, row: CutRow) -> str:
+    """What stands before the first piece of a run."""
+    joint = next((j for j in m.joints if j.id == row.joints[0]), None)
+    return joint.between[0] if joint else row.part
 
 
 def sensitivity(m: Manifold, cuts: Sequence[CutRow]) -> tuple[Sensitivity, ...]:

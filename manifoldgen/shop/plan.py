@@ -15,10 +15,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from manifoldgen.access.hands import Hands
-from manifoldgen.geometry.lra import BendRow
-from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import CuttingPlan, Manifold
 from manifoldgen.shop import (
+    bends,
     cone,
     cut_plates,
     cuts,
@@ -32,6 +31,7 @@ from manifoldgen.shop import (
     worklist,
     wraps,
 )  # fmt: skip
+from manifoldgen.shop.bends import BendTable
 from manifoldgen.shop.cone import ConePattern
 from manifoldgen.shop.cut_plates import CutPlate
 from manifoldgen.shop.cuts import CutRow
@@ -70,7 +70,7 @@ class ShopPlan:
     @cached_property
     def marks(self) -> tuple[RollMark, ...]:
         """The roll of every bent piece, run by run downstream."""
-        return marks.marks(self.cuts)
+        return marks.marks(self.manifold, self.cuts)
 
     @cached_property
     def sensitivity(self) -> tuple[Sensitivity, ...]:
@@ -80,12 +80,12 @@ class ShopPlan:
     @cached_property
     def end_errors(self) -> tuple[EndError, ...]:
         """What rounding the printed numbers does to the end of each run."""
-        return rounding.end_errors(self.manifold, self.cuts)
+        return rounding.end_errors(self.manifold, self.cuts, self.marks)
 
     @cached_property
-    def bends(self) -> tuple[tuple[str, tuple[BendRow, ...], tuple[Vec, ...]], ...]:
-        """By run: its name, its rows as the bender reads them, its corner points."""
-        return tuple((run.name, marks.lra(run), marks.corners(run)) for run in self.manifold.runs)
+    def bends(self) -> tuple[BendTable, ...]:
+        """Every run as the bender reads it."""
+        return tuple(bends.bend_table(self.manifold, run) for run in self.manifold.runs if run.path)
 
     @cached_property
     def joints(self) -> tuple[JointRow, ...]:

@@ -165,7 +165,7 @@ def _end_step(m: Manifold, r: CutRow, words: str, name: str, before: str) -> Ste
 def _mark(m: Manifold, r: CutRow, roll: RollMark | None) -> Step:
     what = f"mark {r.piece}: id, flow, back line"
     if roll:
-        what += f"; roll {roll.roll:+.1f}° = {roll.roll_mm:+.1f} mm from the {roll.start}"
+        what += f"; {roll.said}"
     size = f"{roll.roll:.1f}° roll" if roll else ""
     return Step(
         f"mark-{r.piece}", "bench", what, rate(m, "mark_piece"), (f"deburr-{r.piece}",), r.piece, size

@@ -32,22 +32,23 @@ class UnknownColumn(Exception):  # noqa: N818 - a test's own
 # By table: the column that names the part, then each head's quantity; None stands in one place only, or is no number.
 CSV: dict[str, tuple[str, dict[str, str | None]]] = {
     "cut-list.csv": ("piece", {
-        "number": "stock number", "od": "od", "wall": "wall", "bend_deg": "bend", "clr": "clr", "straight_before": "before",
-        "straight_after": "after", "back": "back", "centre": "centre", "throat": "throat", "back_chord": None,
-        "throat_chord": None, "net": "net", "shrink": "shrink", "beyond": None, "trim": "trim", "cut": "cut",
-        "saw_before": "saw before", "saw_after": "saw after", "line_from_saw_cut": "line",
+        "number": "stock number", "od_mm": "od", "wall_mm": "wall", "bend_deg": "bend", "clr_mm": "clr",
+        "straight_before_mm": "before", "straight_after_mm": "after", "back_mm": "back", "centre_mm": "centre",
+        "throat_mm": "throat", "back_chord_mm": None, "throat_chord_mm": None, "net_mm": "net", "shrink_mm": "shrink",
+        "beyond_mm": None, "trim_mm": "trim", "cut_mm": "cut", "saw_before_mm": "saw before", "saw_after_mm": "saw after",
+        "line_from_saw_cut_mm": "line",
     }),
     "joints.csv": ("joint", {
-        "x": "x", "y": "y", "z": "z", "dx": None, "dy": None, "dz": None, "top_over_bench": "top", "low_over_bench": None,
-        "to_bench_deg": "to bench", "from_x_to_y_deg": "compass", "roll_deg": "roll", "roll_mm": "roll mm", "order": "order",
-        "stage": "stage", "seam": "seam",
+        "x_mm": "x", "y_mm": "y", "z_mm": "z", "dx": None, "dy": None, "dz": None, "top_over_bench_mm": "top",
+        "low_over_bench_mm": None, "to_bench_deg": "to bench", "heading_x_to_y_deg": "compass", "roll_clockwise_deg": "roll",
+        "roll_clockwise_mm": "roll mm", "order": "order", "stage": "stage", "seam_mm": "seam",
     }),
     "work-list.csv": ("id", {"minutes": "minutes", "stage": None}),
 }  # fmt: skip
 PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
     "CUT": (0, {"bend °": "bend", "back": "back", "side": "centre", "throat": "throat", "straight": "saw before",
                 "after the bend": "saw after", "net": "net", "take from": "stock number"}),
-    "FIT, TACK": (0, {"roll °": "roll", "mm around the tube": "roll mm", "x": "x", "y": "y", "z": "z", "top over bench": "top",
+    "FIT, TACK": (0, {"x": "x", "y": "y", "z": "z", "top over bench": "top",
                       "to bench °": "to bench", "heading (x towards y) °": "compass"}),
     "WELD": (0, {"no.": "order", "stage": "stage"}),
     "no.": (1, {"no.": "order", "stage": "stage", "seam mm": "seam", "g": None, "min": "weld minutes"}),
@@ -110,7 +111,7 @@ def of_csv(folder: Path) -> Iterator[Fact]:
             cells = {head: cell for head, cell in row.items() if head != key}
             yield from _named(row[key], cells, columns, name)
     for row in _rows(folder / "bend-table.csv"):
-        corners = {axis: row[f"corner_{axis}"] for axis in "xyz"}
+        corners = {axis: row[f"corner_{axis}_mm"] for axis in "xyz"}
         names: dict[str, str | None] = {axis: f"corner {row['row']} {axis}" for axis in "xyz"}
         yield from _named(row["run"], corners, names, "bend-table.csv")
 
@@ -126,6 +127,7 @@ def of_paper(pdf: Path) -> Iterator[Fact]:
         place = f"{pdf.name}, {sheet.title}"
         for table in sheet.tables:
             yield from _of_table(table, f"{place}, {table.heads[0]}")
+            yield from _rolls(table, f"{place}, {table.heads[0]}")
         if (run := re.match(r"Runner (\d+):", sheet.title)) and (
             length := re.search(r"Length ([\d.]+) mm", sheet.words)
         ):
@@ -149,6 +151,23 @@ def _of_table(table: PaperTable, place: str) -> Iterator[Fact]:
                 cells["take from"] = found[1]
             kept = {head: cell for head, cell in cells.items() if head not in WORDS | own}
             yield from _named(row[at], kept, columns, place)
+
+
+SAID = re.compile(
+    r"(\S+): back line ([\d.]+) mm \(([\d.]+)°\) (anti)?clockwise of \S+'s .*, looking downstream"
+)
+
+
+def _rolls(table: PaperTable, place: str) -> Iterator[Fact]:
+    """The rolls of a fitting table: sentences below the joint they belong to."""
+    joint = ""
+    for row in table.rows if table.heads[0] == "FIT, TACK" else ():
+        if len(row) > 1:
+            joint = row[0]
+        elif (said := SAID.fullmatch(row[0])) is not None:
+            sign = "-" if said[4] else ""
+            yield _shown(joint, "roll mm", sign + said[2], place)
+            yield _shown(joint, "roll", sign + said[3], place)
 
 
 def _named(part: str, cells: dict[str, str], columns: Mapping[str, str | None], place: str) -> Iterator[Fact]:

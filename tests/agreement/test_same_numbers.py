@@ -12,22 +12,18 @@ import pytest
 
 import manifoldgen as mg
 from manifoldgen.drawing.papers import write_papers
-from manifoldgen.parameters import load_text
-from manifoldgen.parameters.starter import Answers, starter
 from manifoldgen.reports.page import made
 from manifoldgen.shop.plan import ShopPlan
 from tests.agreement.facts import Fact, of_csv, of_paper, of_report
 from tests.reports.same_numbers import in_report, number_of, on_page
-from tests.worked import JOBS, demo
+from tests.worked import NAMES, demo, printed, routed
 
-DEMOS = sorted(p.stem for p in JOBS.glob("*.yaml"))
 WRITTEN = "snow_groomer_tight"
 EXACT = 1e-6  # beside half of the last digit
 
 
 def outputs(design: mg.Design, folder: Path) -> list[Fact]:
-    """Every number of report.json, lists and papers."""
-    write_papers(folder, design)
+    """Every number of report.json and of a folder of lists and sheets."""
     content = json.loads(json.dumps(mg.report(design)))
     found = [*of_report(content), *of_csv(folder), *of_paper(folder / "build-sheets.pdf")]
     return [*found, *of_paper(folder / "templates.pdf"), *sums(found)]
@@ -61,14 +57,11 @@ def disagreements(facts: Iterable[Fact]) -> list[str]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", [*DEMOS, *(f"init {n}" for n in range(2, 9))])
-def test_every_number_is_the_same_wherever_it_stands(name, tmp_path) -> None:
+@pytest.mark.parametrize("name", NAMES)
+def test_every_number_is_the_same_wherever_it_stands(name) -> None:
     """Demo jobs and starters, paths found where they are open: report, page, lists and papers agree field by field."""
-    if name.startswith("init"):
-        design = mg.design(load_text(starter("first", Answers(int(name.split()[1])))))
-    else:
-        design = mg.design(JOBS / f"{name}.yaml")
-    facts = outputs(design, tmp_path)
+    design = routed(name)
+    facts = outputs(design, printed(name))
     several = defaultdict(set)
     for f in facts:
         several[f.quantity].add(f.place.split(",")[0])

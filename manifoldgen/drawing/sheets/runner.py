@@ -78,7 +78,7 @@ def _facts(m: Manifold, run: Run, rows: Sequence[CutRow]) -> str:
     return (
         f"Tube {s.od:g} x {s.wall:g}, {s.material}{radii}. Length {length:.1f} mm {ends}. "
         f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds: gap at most {ready.gap:.1f} mm, "
-        f"step {ready.hi_lo:.1f} mm, rod {metal} {ready.rod:g} mm. Rolls are read looking with the gas, + clockwise; the +y mark is on the tube's side towards +y."
+        f"step {ready.hi_lo:.1f} mm, rod {metal} {ready.rod:g} mm. A back line is the outside of a bend."
     )
 
 
@@ -109,9 +109,9 @@ def _cut(shop: ShopPlan, rows: Sequence[CutRow], width: float, size: float) -> F
 
 def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
     columns: list[Column | str] = [
-        Column("FIT, TACK", width=19.0), Column("joins", width=27.0), Column("roll °", _RIGHT), Column("mm around the tube", _RIGHT), "from",
-        Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT), Column("top over bench", _RIGHT),
-        Column("to bench °", _RIGHT), Column("heading (x towards y) °", _RIGHT), Column("done", _MIDDLE, 13.0),
+        Column("FIT, TACK", width=19.0), "joins", Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT),
+        Column("top over bench", _RIGHT), Column("to bench °", _RIGHT), Column("heading (x towards y) °", _RIGHT),
+        Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     rolls = {mark.joint: mark for mark in shop.marks}
     ids = [j.id for j in joints_of(shop.manifold, run)]
@@ -119,30 +119,15 @@ def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
     for j in shop.joints:
         if j.id not in ids:
             continue
-        mark = rolls.get(j.id) if j.kind != "saddle" else None
-        roll = [f"{mark.roll:+.1f}", f"{mark.roll_mm:+.1f}", _short(mark.start)] if mark else ["", "", ""]
         at = [f"{v + 0.0:.1f}" for v in j.at]
-        made.append(
-            [
-                j.id,
-                _joins(j.between),
-                *roll,
-                *at,
-                f"{j.highest:.1f}",
-                f"{j.to_face:.1f}",
-                _compass(j),
-                TICK,
-            ]
-        )
+        made.append([j.id, _joins(j.between), *at, f"{j.highest:.1f}", f"{j.to_face:.1f}", _compass(j), TICK])
+        if j.id in rolls:
+            made.append(f"{rolls[j.id].piece}: {rolls[j.id].said}")
     return table(columns, made, width=width, size=size)
 
 
 def _compass(j: JointRow) -> str:
     return "–" if abs(j.to_face) > _UPRIGHT else f"{j.compass:.1f}"
-
-
-def _short(start: str) -> str:
-    return start.removeprefix("back line of ")
 
 
 def _joins(between: tuple[str, str]) -> str:
