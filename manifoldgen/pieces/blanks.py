@@ -26,21 +26,24 @@ NOISE = 6  # decimals of a mm that count before rounding up
 class Blank:
     """What the mill asks of one collector's inlets, mm.
 
-    scallop, longest : the scallops' bottoms and the tube's farthest point, from the ring plane.  grip : straight tube
-    held.  spare : tube past the cut's far end, and between cutter and vice.
+    scallop, longest : the scallops' bottoms and the tube's farthest point, from the joint plane.  grip : straight tube
+    held.  spare : tube past the cut's far end, and between cutter and vice.  collar : tube behind the vice that the
+    printed nest's index collar takes (0 where no nest is printed).
     """
 
     scallop: float
     longest: float
     grip: float
     spare: float
+    collar: float = 0.0
 
     def held(self, ring: float, left_on: float) -> float:
         """Tube ahead of the joint's line to hold on to, whole mm, or `left_on` where that is more.
 
         ring : from the joint's line to the ring plane.  left_on : what stays on there after milling, mm.
         """
-        return max(_up(max(self.grip - (ring + self.scallop - self.spare), 0.0)), left_on)
+        wanted = self.collar + self.grip + self.spare
+        return max(_up(max(wanted - (ring + self.scallop), 0.0)), left_on)
 
     def from_line(self, ring: float) -> float:
         """From the joint's line, or the end of the bend before the inlet, to the sawn end past the inlet: whole mm."""
@@ -62,8 +65,15 @@ def square(c: Collector) -> bool:
 
 def blank_of(m: Manifold, c: Collector) -> Blank:
     """What the inlets of a collector ask for, `square` ones left aside."""
-    grip, spare = (float(m.tables.row("shop", "mill", name)["value"]) for name in ("grip", "spare"))
-    return Blank(_scallop(c), _longest(c), grip, spare)
+    grip, spare, collar = (
+        float(m.tables.row("shop", "mill", k)["value"]) for k in ("grip", "spare", "collar")
+    )
+    return Blank(_scallop(c), _longest(c), grip, spare, collar if nested(c) else 0.0)
+
+
+def nested(c: Collector) -> bool:
+    """Whether a nest is printed that holds a collector's inlets on the mill."""
+    return c.kind == "merge"
 
 
 def inlet_of(m: Manifold, run: Run) -> Blank | None:

@@ -25,18 +25,16 @@ from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.mill import MillSheet
 
-LEAST = 40.0  # mm of tube that lies in the nest, at least
-CLEAR = 4.0  # mm from the nest's high end to where the cutter first touches the tube
 UNDER = 12.0  # mm under the bore at its low end
 EAR = 16.0  # mm beside the nest for clamps
 EAR_THICK = 9.0
 KEY = 5.0  # mm: width of the key
 KEY_OUT = 5.0  # mm beyond the bore
 KEY_LONG = 5.0  # mm along the tube
-COLLAR = 12.0  # mm along the tube
 RING = 8.0  # mm of collar round the tube
 SLIT = 3.0
 SCREW = 4.4  # mm: M4 through the collar's ears
+_SAME = 1e-6  # mm
 
 
 @dataclass(frozen=True)
@@ -57,6 +55,7 @@ class Nest:
     top: Array
     length: float
     from_ring: float
+    collar: float
     height: float
 
     def key(self, side: int) -> Array:
@@ -82,8 +81,8 @@ def laid_out(m: Manifold, sheet: MillSheet, collector: Collector) -> Nest:
     """The nest's numbers, from the mill sheet's tilt and roll."""
     bore = collector.section.radius + m.workshop.fit
     cd, sd = cos_sin(sheet.tilt)
-    length = max(sheet.grip, LEAST)
-    low = sheet.scallop - CLEAR - length
+    length = sheet.grip
+    low = sheet.scallop - sheet.spare - length
     foot = array((0.0, 0.0, UNDER + bore / cd))
     return Nest(
         tilt=sheet.tilt,
@@ -94,6 +93,7 @@ def laid_out(m: Manifold, sheet: MillSheet, collector: Collector) -> Nest:
         top=array((-sd, 0.0, cd)),
         length=length,
         from_ring=low,
+        collar=sheet.collar,
         height=float(foot[2]) + (sheet.apex - low) * sd,
     )
 
@@ -133,46 +133,46 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
     """The collar, lying: its axis is z, the key stands up on it towards +x; the slit and screw are opposite."""
     inner, outer = nest.bore, nest.bore + RING
     up = array((0.0, 0.0, 1.0))
-    ring = bodies.cylinder((0.0, 0.0, 0.0), up, outer, COLLAR)
-    ears = bodies.box((-outer - 12.0, -8.0, 0.0), (-inner - 2.0, 8.0, COLLAR))
-    key = bodies.box((inner + m.workshop.fit, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG))
+    ring = bodies.cylinder((0.0, 0.0, 0.0), up, outer, nest.collar)
+    ears = bodies.box((-outer - 12.0, -8.0, 0.0), (-inner - 2.0, 8.0, nest.collar))
+    key = bodies.box(
+        (inner + m.workshop.fit, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, nest.collar + KEY_LONG)
+    )
     body = bodies.union([ring, ears, key])
-    line = bodies.box((inner + 1.0, -0.5, COLLAR - 0.8), (outer + 1.0, 0.5, COLLAR + 0.1))
-    ear = Frame((-outer - 6.5, 4.8, COLLAR), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    line = bodies.box((inner + 1.0, -0.5, nest.collar - 0.8), (outer + 1.0, 0.5, nest.collar + 0.1))
+    ear = Frame((-outer - 6.5, 4.8, nest.collar), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
     height = min(4.5, 6.0 * 10.0 / marks.width(mark))
     return bodies.minus(
         body,
         marks.flat(mark, ear, height),
-        bodies.cylinder((0.0, 0.0, -1.0), up, inner, COLLAR + 2.0),
-        bodies.box((-outer - 20.0, -SLIT / 2, -1.0), (-inner + 2.0, SLIT / 2, COLLAR + 1.0)),
-        bodies.cylinder((-outer - 5.0, -20.0, COLLAR / 2), (0.0, 1.0, 0.0), SCREW / 2, 40.0),
-        bodies.minus(line, bodies.box((0.0, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, COLLAR + KEY_LONG))),
+        bodies.cylinder((0.0, 0.0, -1.0), up, inner, nest.collar + 2.0),
+        bodies.box((-outer - 20.0, -SLIT / 2, -1.0), (-inner + 2.0, SLIT / 2, nest.collar + 1.0)),
+        bodies.cylinder((-outer - 5.0, -20.0, nest.collar / 2), (0.0, 1.0, 0.0), SCREW / 2, 40.0),
+        bodies.minus(
+            line, bodies.box((0.0, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, nest.collar + KEY_LONG))
+        ),
     )
 
 
 def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedPart]:
     nest = laid_out(m, sheet, collector)
     code = sheet.name.replace("collector", "C").replace(" ", "")
-    names = ", ".join(i.piece for i in sheet.inlets)
     mark = f"{code} {sheet.tilt:.2f}"
     ring = leg_length(collector)
-    settings, short = [], []
-    for inlet in sheet.inlets:
-        to_ring = inlet.flat - ring  # from the tube's square end to the ring plane
-        collar = to_ring + nest.from_ring
-        extra = max(inlet.extra, math.ceil(COLLAR - collar))
-        if extra > 0:
-            short.append(f"{inlet.piece} {extra:.0f} mm")
-        settings.append(f"{inlet.piece} {collar + max(extra, 0.0):.1f}")
+    held = [i for i in sheet.inlets if i.clamp + i.extra > sheet.grip + sheet.collar - _SAME]
+    settings = [
+        f"{i.piece} {i.flat - ring + nest.from_ring + i.extra:.1f}"
+        + ("" if i.datum.startswith("square") else " (from its bend)")
+        for i in held
+    ]
+    by_hand = [i.piece for i in sheet.inlets if i not in held]
     cautions = [
         "Plastic: it holds the angle, the mill's own clamps hold the tube. Light passes, no heat.",
         "Stop the spindle before measuring or turning the tube.",
     ]
-    if short:
+    if by_hand:
         cautions.append(
-            "Leave these longer at the square end, to hold on to, and saw it off afterwards: "
-            + ", ".join(short)
-            + "."
+            f"Too short behind the bend for this nest: {', '.join(by_hand)}. Cut by hand along the template."
         )
     two = (
         f"then with its key in the other slot (turn {2 * sheet.roll:.1f}°) and mill again"
@@ -183,7 +183,7 @@ def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedP
         "nest",
         f"nest {code}",
         mark,
-        f"Holds the inlets {names} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
+        f"Holds the inlets {', '.join(i.piece for i in held)} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
         f"Clamp it by its ears, low end away from the cutter. Tube in the bore, collar's key in one slot, clamped down; mill to"
         f" {nest.height:.1f} mm over the table; {two}.",
         tuple(cautions),
@@ -193,8 +193,8 @@ def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedP
         f"nest {code} collar",
         code,
         f"Index collar for the mill nest {code}: its key on the tube's back line, the one farthest from the collector's axis.",
-        "Key towards the nest, on the scribed back line, M4 screw tight. From the tube's square end to the collar's face with"
-        f" the key, mm: {', '.join(settings)}; what is left longer to hold on to is counted.",
+        "Key towards the nest, on the scribed back line, M4 screw tight. From the blank's sawn end to the collar's face with"
+        f" the key, mm: {', '.join(settings)}. The blanks of the cut list are long enough for it.",
         (COLD,),
     )
     return [

@@ -23,7 +23,7 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.geometry.vectors import array, cos_sin
 from manifoldgen.manifold.model import Collector, Manifold, Piece, Section
 from manifoldgen.manifold.seams import star_depth, touch_depth
-from manifoldgen.pieces.blanks import blank_of, square
+from manifoldgen.pieces.blanks import blank_of, nested, square
 from manifoldgen.pieces.hub import leg_length, prefix
 from manifoldgen.shop import developed
 from manifoldgen.shop.cuts import CutRow
@@ -81,7 +81,8 @@ class MillSheet:
     apex, scallop, star, flat : mm along an inlet from the ring plane.
     star_depth, scallop_depth : below the flat cut, mm along the collector's axis.
     opening : clear width of the lumens at the flat cut, mm.  deep : the star lies deeper than the shop's limit.
-    grip, pass_depth : mm, from the catalogue.
+    grip, spare, collar, pass_depth : mm, from the catalogue: straight tube held, tube between cutter and vice, what the
+    nest's index collar takes.
     """
 
     name: str
@@ -103,6 +104,8 @@ class MillSheet:
     opening: float
     deep: bool
     grip: float
+    spare: float
+    collar: float
     pass_depth: float
     inlets: tuple[MillInlet, ...]
     inner: tuple[InnerSeam, ...]
@@ -165,6 +168,8 @@ def _sheet(m: Manifold, c: Collector, left_on: Mapping[str, float], hands: Hands
         opening=opening,
         deep=star > row["star_depth_most"] * opening,
         grip=row["grip"],
+        spare=row["spare"],
+        collar=row["collar"] if nested(c) else 0.0,
         pass_depth=row["pass"],
         inlets=tuple(_inlet(m, c, held[k], left_on[held[k].id]) for k in numbers),
         inner=inner,
@@ -211,7 +216,7 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, kept: float) -> MillInlet:
 
 
 def _figures(m: Manifold) -> dict[str, float]:
-    names = ("grip", "pass", "spare", "star_depth_most")
+    names = ("grip", "pass", "spare", "collar", "star_depth_most")
     return {k: float(m.tables.row("shop", "mill", k)["value"]) for k in names}
 
 

@@ -21,8 +21,12 @@ SEED = 20
 
 
 def test_a_blank_holds_grip_and_spare() -> None:
-    """40 mm of grip and 3 of spare, by hand: 25 before the ring plane and a scallop 5 before it leave 17 to hold."""
+    """40 mm of grip and 3 of spare, by hand: 25 before the joint plane and a scallop 5 before it leave 17 to hold.
+
+    With 12 mm for the collar of the printed nest the joint's line lies as much further from the sawn end.
+    """
     blank = Blank(scallop=-5.0, longest=30.2, grip=40.0, spare=3.0)
+    assert replace(blank, collar=12.0).held(25.0, 4.3) == 35.0
 
     assert blank.held(25.0, 4.3) == 23.0
     assert blank.from_line(25.0) == 59.0  # 25 + 30.2 + 3 = 58.2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -86,3 +87,24 @@ def test_the_cutter_never_reaches_the_nest():
     assert parts[0].size[2] < nest.height - 5.0
     assert f"{nest.height:.1f} mm over the table" in parts[0].sits
     assert all(i.piece in parts[1].sits for i in sheet.inlets)
+
+
+@pytest.mark.parametrize("name", ["sand_rail_four", "snow_groomer_three"])
+def test_every_blank_of_the_cut_list_is_long_enough_for_nest_and_collar(name):
+    """The nest asks for nothing that the saw has not left: collar, nest and gap to the cutter fit behind the first cut."""
+    m = job(name)
+    plan = ShopPlan(m)
+    (sheet,) = plan.mill
+    nest, collar = laid_out(m, sheet, m.collectors[0]), nests(m, plan.mill)[1]
+    told = dict(re.findall(r"(R\d+-P\d+) (\d+\.\d)", collar.sits))
+
+    assert set(told) == {i.piece for i in sheet.inlets}
+    for i in sheet.inlets:
+        behind = plan.sawn[i.piece].line
+        face = float(told[i.piece])  # of the collar, from the sawn end
+        assert behind == pytest.approx(i.extra)
+        assert face >= 12.0 - 0.05  # the collar's own width lies on tube
+        # collar, 40 mm in the nest, 3 mm free, then the first cut
+        assert face + 40.0 + 3.0 == pytest.approx(behind + i.scallop, abs=0.06)
+        assert nest.length == 40.0
+    assert "longer" not in " ".join((*collar.cautions, collar.sits))

@@ -27,13 +27,19 @@ def turned(v: np.ndarray, axis: np.ndarray, degrees: float) -> np.ndarray:
     return v * math.cos(a) + np.cross(axis, v) * math.sin(a) + axis * (axis @ v) * (1 - math.cos(a))
 
 
-def first_mark(travel: np.ndarray) -> np.ndarray:
-    """The +y mark on a port: +y square to the travel, +x where the travel is along y (within 1°)."""
-    for axis in ((0.0, 1.0, 0.0), (1.0, 0.0, 0.0)):
-        across = np.array(axis) - travel * travel[("xyz").index("y" if axis[1] else "x")]
-        if np.linalg.norm(across) > math.sin(math.radians(1.0)):
-            return across / np.linalg.norm(across)
-    raise AssertionError(travel)
+def first_mark(travel: np.ndarray, marks: Sequence[RollMark], pieces: set[str]) -> np.ndarray:
+    """The line that a run's first roll is read from, by the axis its words name: ``line facing port 2 (+x)``.
+
+    Square enough to be found by eye: an axis within 45° of the travel would not be.
+    """
+    first = next((m for m in marks if m.piece in pieces), None)
+    if first is None:
+        return np.zeros(3)
+    sign, axis = first.line[-3], first.line[-2]
+    way = np.eye(3)["xyz".index(axis)] * (1 if sign == "+" else -1)
+    across = way - (way @ travel) * travel
+    assert np.linalg.norm(across) > math.sin(math.radians(45.0))
+    return across / np.linalg.norm(across)
 
 
 def put_together(

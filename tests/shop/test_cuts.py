@@ -31,7 +31,7 @@ def misses(m: Manifold, step: float = 0.0) -> dict[str, tuple[float, float]]:
         if run.path is None or not mine:
             continue
         travel = np.array(run.path.start.direction)
-        line = first_mark(travel) if run.kind == "runner" else np.array(run.path.start.normal)
+        line = first_mark(travel, found, {r.piece for r in mine})
         at, looks = put_together((np.array(run.path.start.at), travel), line, mine, found, step)
         end, way = np.array(run.path.end.at), np.array(run.path.end.direction)
         if run.target is not None:  # the inlet where the collector has it

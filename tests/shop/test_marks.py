@@ -12,9 +12,10 @@ from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Manifold, Run, Section, StockItem
 from manifoldgen.pieces import split
+from manifoldgen.shop.bends import bend_table, corners
 from manifoldgen.shop.cuts import cut_list
-from manifoldgen.shop.marks import corners, lra
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.shop.reference import reference_line
 from tests import factory
 from tests.shop.rebuild import first_mark, put_together, random_runners
 
@@ -49,13 +50,21 @@ def test_roll_round_the_outside(roll: float, mm: float) -> None:
     assert second.roll_mm == pytest.approx(mm, abs=0.006 if abs(mm) > 1 else 5e-5)
 
 
-def test_the_first_mark_counts_from_the_ports_own() -> None:
-    """A bend that turns towards +y has its back line at -y, half a turn from the +y mark; each later one from the one before."""
+def test_the_first_mark_counts_from_a_line_that_is_seen() -> None:
+    """A bend that turns towards TOP has its back line half a turn from the line facing TOP; each later one from the one before."""
     m = job(Straight(40.0), Bend(30.0, 57.15), Straight(30.0), Bend(40.0, 57.15, 25.0), Straight(30.0))
     first, second = ShopPlan(m).marks[:2]
 
-    assert (first.piece, first.start, first.joint, first.roll) == ("R1-P2", "+y mark", "J1.2", 180.0)
-    assert (second.piece, second.start, second.roll) == ("R1-P4", "back line of R1-P2", 25.0)
+    assert (first.piece, first.start, first.joint, first.roll) == (
+        "R1-P2",
+        "R1-P1's line facing TOP (+y)",
+        "J1.2",
+        180.0,
+    )
+    assert (second.piece, second.start, second.roll) == ("R1-P4", "R1-P2's back line", 25.0)
+    assert (
+        second.said == "back line 10.5 mm (25.0°) clockwise of R1-P2's back line, looking downstream"
+    )  # 25/360 π 48.3
     end = m.runners[0].path.segments[1].end
     assert end.direction[1] > 0.4  # it does turn towards +y
 
@@ -66,6 +75,34 @@ def test_looking_downstream_plus_is_clockwise() -> None:
 
     assert ShopPlan(m).marks[0].roll == pytest.approx(90.0)
     assert m.runners[0].path.end.direction[0] > 0.4
+
+
+@pytest.mark.parametrize(
+    ("travel", "up", "words"),
+    [
+        ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0), "line facing TOP (+y)"),
+        ((0.0, 0.0, 1.0), (0.0, -1.0, 0.0), "line facing TOP (-y)"),
+        ((0.0, 0.0, 1.0), (1.0, 0.0, 0.0), "line facing across the flange (+y)"),
+        ((0.0, 0.8, 0.6), (0.0, 1.0, 0.0), "line facing port 2 (+x)"),
+        ((0.8, 0.6, 0.0), (0.0, 1.0, 0.0), "line facing up, off the bench (+z)"),
+        ((0.6, 0.5, 0.62), (0.0, 1.0, 0.0), "line facing TOP (+y)"),
+    ],
+)
+def test_the_reference_line_is_the_axis_most_square_to_the_tube(travel, up, words) -> None:
+    """Never within 45° of the tube, named by what one sees: TOP is where the engine's up points on the flange."""
+    m = factory.manifold(3)
+    along = np.array(travel) / np.linalg.norm(travel)
+    start = Pose.heading((0.0, 0.0, 12.0), along)
+    run = replace(m.runners[0], start=start, path=Path(start, (Straight(30.0),)))
+    ports = tuple(replace(p, at=(96.0 * k, 0.0, 0.0)) for k, p in enumerate(m.ports))
+    m = replace(m, ports=ports, engine=replace(m.engine, up=up))
+    line = reference_line(m, run)
+    axis = np.eye(3)["xyz".index(line.words[-2])]
+
+    assert line.words == words
+    assert abs(float(np.array(line.direction) @ along)) < 1e-12
+    assert abs(float(axis @ along)) <= 1 / math.sqrt(3)
+    assert float(np.array(line.direction) @ axis) * (1 if line.words[-3] == "+" else -1) > 0.7
 
 
 def test_the_parts_of_a_big_bend_have_their_backs_in_line() -> None:
@@ -85,8 +122,10 @@ def test_a_bend_table_becomes_corner_points() -> None:
     hand = [(0, 0, 0), (130, 0, 0), (130, 108.868, 0), (130, 198.301, 154.904)]
 
     assert np.allclose(points, hand, atol=6e-4)
-    assert [(r.length, r.roll, r.angle, r.clr) for r in lra(run)] == [
-        (100.0, 0.0, 90.0, 30.0),
+    table = bend_table(factory.alone(factory.manifold(), run), run)
+    assert table.line == "line facing TOP (+y)"
+    assert [(r.length, r.roll, r.angle, r.clr) for r in table.rows] == [
+        (100.0, 180.0, 90.0, 30.0),  # it turns towards TOP, its back faces away
         (50.0, 90.0, 60.0, 50.0),
         (150.0, 0.0, 0.0, 0.0),
     ]
@@ -127,7 +166,7 @@ def test_what_errors_cost_is_what_a_wrong_runner_shows() -> None:
             continue
         rows = [r for r in cut_list(m) if r.part == row.part]
         start = np.array(run.start.at), np.array(run.start.direction)
-        line = first_mark(start[1])
+        line = first_mark(start[1], made, {r.piece for r in rows})
         true, _ = put_together(start, line, rows, made)
         rolled = [replace(k, roll=k.roll + small) if k.piece == row.piece else k for k in made]
         off, _ = put_together(start, line, rows, rolled)

@@ -23,7 +23,7 @@ SEED = 53
 def compare(m: Manifold, step: float) -> list[float]:
     """The end errors in mm, each equal to what the rounded pieces give when put together."""
     found = misses(m, step)
-    told = {e.part: e for e in end_errors(m, ShopPlan(m).cuts, step)}
+    told = {e.part: e for e in end_errors(m, ShopPlan(m).cuts, ShopPlan(m).marks, step)}
     assert set(told) == set(found)
     for part, (mm, sine) in found.items():
         assert told[part].mm == pytest.approx(mm, abs=1e-6)
