@@ -6,7 +6,8 @@
     ├── PathError               a path that cannot be walked, closed or snapped
     ├── SolidError              the kernel made no acceptable solid (carries the part)
     ├── OutputError             a result could not be written
-    └── MissingLibraryError     a library is not installed (names the package)
+    ├── MissingLibraryError     a library is not installed (names the package)
+    └── catalogue.Unknown       a name that is not in the catalogue, or a row that lacks a value (says what to add)
 
 All of them end a command with exit code 2 and one sentence, never a traceback.
 """

@@ -33,7 +33,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "manifold": {"parameters", "catalogue", "geometry", "readers"},
     "access": {"manifold", "geometry", "catalogue", "readers"},
     "routing": {"manifold", "geometry", "access", "readers"},
-    "pieces": {"manifold", "geometry", "catalogue"},
+    "pieces": {"manifold", "geometry"},
     "engineering": {"manifold"},
     "checks": {"geometry", "readers", "manifold", "access", "pieces", "engineering"},
     "shop": {"catalogue", "geometry", "manifold", "access", "pieces"},

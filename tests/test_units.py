@@ -76,3 +76,20 @@ def test_angle_and_share() -> None:
     ):
         with pytest.raises(ValueError, match=r"write|point"):
             read(text)
+
+
+@pytest.mark.parametrize(
+    ("mm", "said"),
+    [
+        (13, "13 mm"), (8, "8 mm"), (19, "19 mm"), (5.5, "5.5 mm"), (14.2875, "9/16 in"), (14.29, "9/16 in"), (7.94, "5/16 in"),
+        (12.7, "1/2 in"), (19.05, "3/4 in"), (25.4, "1 in"), (28.575, "1-1/8 in"), (8.73, "11/32 in"), (14.3, "14.3 mm"),
+    ],
+)  # fmt: skip
+def test_sizes_across_flats(mm: float, said: str) -> None:
+    """Inch sizes by their fraction, as exact or to 0.01 mm; metric sizes in mm (1 in = 25.4 mm exactly)."""
+    assert units.across_flats(mm) == said
+
+
+def test_no_metric_size_is_taken_for_inches() -> None:
+    """Whole and half millimetres up to 50 stay millimetres."""
+    assert all(units.across_flats(k / 2) == f"{k / 2:g} mm" for k in range(1, 101))

@@ -48,7 +48,7 @@ def fastener(stud: Stud, tables: Catalogue, grip: float = 0.0) -> Fastener:
     seat = washer.thickness if washer else 0.0
     if stud.kind == "stud":
         nut = tables.nut(stud.nut or "hex", stud.thread)
-        rim = seat + float(_flange_rim(tables, stud)) if nut.flange else seat
+        rim = seat + nut.rim
         top = seat + nut.height
         threads = tables.row("fasteners", "stud_protrusion", "design_default")["range"][1]
         assumed = () if stud.tip > 0 else (f"stud length {stud.id}",)
@@ -81,7 +81,3 @@ def rows(stud: Stud, tables: Catalogue) -> tuple[Array, ...]:
     if f.tip > f.top:
         made.append(disc(f.top, f.tip, tables.thread(stud.thread).diameter / 2))
     return tuple(made)
-
-
-def _flange_rim(tables: Catalogue, stud: Stud) -> float:
-    return float(tables.row("fasteners", "flange_nut", stud.thread).get("c", 0.0))

@@ -17,11 +17,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from manifoldgen import units
 from manifoldgen.access.fasteners import Fastener
 from manifoldgen.catalogue import Catalogue, TableRow
 from manifoldgen.geometry.vectors import Array
 
-DRIVES = ("10", "6.3", "12.5")  # as taken
+DRIVES = ("10", "6.3", "12.5")  # as taken; a shop's own after them
 _THIRDS = (1 / 3, 2 / 3, 1.0)  # of the greatest tilt
 
 
@@ -104,10 +105,13 @@ class _Drawer:
 
     def take(self, table: str, row: str, said: str) -> TableRow:
         """A row; `said` names it where its sizes are assumed."""
-        found = self.tables.row("tools", table, row)
-        if is_assumed(found):
+        return self.note(self.tables.row("tools", table, row), said)
+
+    def note(self, row: TableRow, said: str) -> TableRow:
+        """The row itself, its sizes noted where they are assumed."""
+        if is_assumed(row):
             self.assumed[said] = None
-        return found
+        return row
 
     def value(self, table: str, row: str, said: str) -> float:
         """The single value of a row."""
@@ -138,17 +142,25 @@ def tools(f: Fastener, tables: Catalogue) -> tuple[Tool, ...]:
     deep: list[Tool] = []
     wobble: list[Tool] = []
     swivel: list[Tool] = []
-    for drive in DRIVES:
+    for drive in _drives(tables):
         for long, bit in _bits(f, tables, drive):
             (deep if long else straight).extend(_driven(tables, drive, bit, ""))
             wobble += _driven(tables, drive, bit, "wobble")
-            swivel += _driven(tables, drive, bit, "swivel")
+            if drive in tables.table("tools", "universal_joint"):
+                swivel += _driven(tables, drive, bit, "swivel")
     straight.sort(key=lambda t: t.extension > 0)
     made = [*straight, *deep, *wobble, *swivel]
     made += _keys(f, tables) if f.key else _wrenches(f, tables)
     if not f.key:
         made += _impact(f, tables)
     return tuple(made)
+
+
+def _drives(tables: Catalogue) -> Iterator[str]:
+    """The square drives there are sockets, ratchets and extensions for, in the order in which they are taken."""
+    needed = [tables.table("tools", t) for t in ("square_drive", "hand_socket", "ratchet", "extension")]
+    every = dict.fromkeys((*DRIVES, *needed[0]))
+    return (drive for drive in every if all(drive in rows for rows in needed))
 
 
 @dataclass(frozen=True)
@@ -167,6 +179,8 @@ def _bits(f: Fastener, tables: Catalogue, drive: str) -> Iterator[tuple[bool, _B
     gap = float(tables.row("tools", "room", "seat")["value"])
     if f.key:
         drawer = _Drawer(tables)
+        if drive not in tables.table("tools", "bit_socket"):
+            return
         row = drawer.take("bit_socket", drive, "bit socket")
         if f.key > row["key_max"] + 1e-9:
             return
@@ -179,9 +193,9 @@ def _bits(f: Fastener, tables: Catalogue, drive: str) -> Iterator[tuple[bool, _B
             Frustum(foot, radius, top, radius),
         )
         on = (Frustum(top, radius, top + into + gap, radius),)
-        yield False, _Bit(parts, on, top, f"{f.key:g} mm bit socket", drawer.names())
+        yield False, _Bit(parts, on, top, f"{units.across_flats(f.key)} bit socket", drawer.names())
         return
-    if f.across_flats > _largest(tables, drive):
+    if f.across_flats > tables.largest_socket(drive):
         return
     for length in ("regular", "deep"):
         drawer = _Drawer(tables)
@@ -193,24 +207,22 @@ def _bits(f: Fastener, tables: Catalogue, drive: str) -> Iterator[tuple[bool, _B
 def _socket(f: Fastener, drawer: _Drawer, drive: str, length: str, gap: float) -> _Bit | None:
     """A socket on a nut; None where the stud's end bottoms in it."""
     row = drawer.take("hand_socket", drive, "socket")
-    sizes = drawer.tables.table("tools", "hand_socket_d1").get(f"{f.across_flats:g}")
-    if sizes is not None and sizes.get(drive):
-        drawer.take("hand_socket_d1", f"{f.across_flats:g}", "socket")
-        nut_end = float(sizes[drive])
-    else:
-        nut_end = float(row["per_s"]) * f.across_flats + float(row["plus"])
+    tabled = drawer.tables.across_flats("hand_socket_d1", f.across_flats)
+    if tabled is not None and tabled.get(drive):
+        drawer.note(tabled, "socket")
+    wide = drawer.tables.socket_width(drive, f.across_flats)
     long = float(row[length])
     hollow = long * float(drawer.take("socket_inside", "bolt_depth", "socket")["of_length"])
     foot = f.rim + gap
     if f.tip - foot > hollow:
         return None
-    radius, top = nut_end / 2, max(nut_end, float(row["d2"])) / 2
+    radius, top = wide / 2, max(wide, float(row["d2"])) / 2
     parts = (
         Frustum(foot, radius, foot + hollow, top),
         Frustum(foot + hollow, top, foot + long, top),
     )
     on = (Frustum(foot + long, top, foot + long + f.tip - f.rim, top),)
-    name = f"{f.across_flats:g} mm {'deep ' if length == 'deep' else ''}socket"
+    name = f"{units.across_flats(f.across_flats)} {'deep ' if length == 'deep' else ''}socket"
     return _Bit(parts, on, foot + long, name, drawer.names())
 
 
@@ -273,13 +285,17 @@ def _wrenches(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
             drawer = _Drawer(tables)
             which = "stubby_length" if stubby else "length"
             long = drawer.by_size("combination_wrench", which, s, "wrench length")
-            name = f"{s:g} mm {'stubby ' if stubby else ''}{kind}"
+            name = f"{units.across_flats(s)} {'stubby ' if stubby else ''}{kind}"
             if kind == "open end":
                 yield _open_end(s, drawer, foot, long, name)
                 continue
             if kind == "ring":
-                d = drawer.by_size("box_wrench", "fit", s, "ring")
-                t = drawer.by_size("combination_wrench", "ring_thickness", s, "ring")
+                tabled = tables.across_flats("box_wrench", s)
+                if tabled is not None:
+                    d, t = float(drawer.note(tabled, "ring")["od_max"]), float(tabled["t"])
+                else:
+                    d = drawer.by_size("box_wrench", "fit", s, "ring")
+                    t = drawer.by_size("combination_wrench", "ring_thickness", s, "ring")
                 lean = math.radians(drawer.value("combination_wrench", "ring_offset", "ring offset"))
                 need = drawer.value("min_swing", "ring_12pt", "swing")
             else:
@@ -308,21 +324,27 @@ def _open_end(s: float, drawer: _Drawer, foot: float, long: float, name: str) ->
 
 def _keys(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
     """A hexagon key by either arm."""
-    rows = tables.table("tools", "hex_key")
-    size = f"{f.key:g}"
-    if size not in rows:
+    key = tables.across_flats("hex_key", f.key)
+    if key is None:
         return
     r = f.key / math.sqrt(3)
     for arm_in, handle in (("short", "long"), ("long", "short")):
         drawer = _Drawer(tables)
-        row = drawer.take("hex_key", size, "hex key")
+        row = drawer.note(key, "hex key")
         into = _depth(f, drawer)
         low = f.top - into
         top = low + float(row[arm_in]) - r
         bar = Arm(0.0, top, float(row[handle]) - 2 * r, top, r, lift=into)
         need = drawer.value("min_swing", "ring_6pt", "swing")
         seat, on = (Frustum(low, r, top, r),), (Frustum(top, r, top + into, r),)
-        yield Tool(f"{size} mm hex key, {arm_in} arm in", seat, on, (bar,), need, assumed=drawer.names())
+        yield Tool(
+            f"{units.across_flats(f.key)} hex key, {arm_in} arm in",
+            seat,
+            on,
+            (bar,),
+            need,
+            assumed=drawer.names(),
+        )
 
 
 def _impact(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
@@ -345,7 +367,7 @@ def _impact(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
                 0.0, float(gun["grip_at"]), float(gun["grip"]), float(gun["grip_at"]), float(gun["grip_r"])
             )
             inch = str(tables.row("tools", "square_drive", drive)["inch"])
-            name = f"{inch} impact wrench, {f.across_flats:g} mm {'deep ' if length == 'deep' else ''}impact socket"
+            name = f"{inch} impact wrench, {units.across_flats(f.across_flats)} {'deep ' if length == 'deep' else ''}impact socket"
             seat, on = (Frustum(foot, r, top, r),), (Frustum(top, r, top + f.tip - f.rim, r),)
             shaft = (Frustum(0.0, body, back, body),)
             yield Tool(name, seat, on, (grip,), 0.0, inch, pivot=top, shaft=shaft, assumed=drawer.names())
@@ -354,12 +376,6 @@ def _impact(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
 def _depth(f: Fastener, drawer: _Drawer) -> float:
     """How deep a key sits in a socket head."""
     return (f.top - f.seat) * float(drawer.take("hex_key", "depth", "hex key")["of_head"])
-
-
-def _largest(tables: Catalogue, drive: str) -> float:
-    """The widest nut there are sockets for in one drive."""
-    rows = tables.table("tools", "hand_socket_d1")
-    return max((float(s) for s, row in rows.items() if row.get(drive)), default=0.0) + 0.5
 
 
 def _steps(greatest: float) -> tuple[float, ...]:

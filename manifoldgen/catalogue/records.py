@@ -42,19 +42,19 @@ class Pipe:
 
 @dataclass(frozen=True)
 class Thread:
-    """A thread: nominal diameter, pitch, and its clearance holes (None for inch threads)."""
+    """A thread: its name as it stands in every list (``M8``, ``3/8-16 UNC``), nominal diameter and pitch."""
 
     name: str
     diameter: float
     pitch: float
-    fine: float | None
-    medium: float | None
-    coarse: float | None
 
 
 @dataclass(frozen=True)
 class Nut:
-    """A nut.  across_flats, across_corners, height; flange : diameter of its flange, or None."""
+    """A nut.
+
+    across_flats, across_corners, height.  flange : diameter of its flange, or None.  rim : the flange's thickness.
+    """
 
     kind: str
     thread: str
@@ -62,6 +62,7 @@ class Nut:
     across_corners: float
     height: float
     flange: float | None
+    rim: float
     src: tuple[str, ...]
     conf: Confidence
 

@@ -4,19 +4,23 @@
                 ── <table>: {<row>: {…, src: KEY or [KEY, …], conf: high | med | low}}
 
 conf : high = read in a published copy, med = memory and a cross check, low = memory or practice only.
+Numbers are mm; a value with a unit (``9/16 in``) stands as its source prints it and is read in mm.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any, Literal, TypeVar
 
+from manifoldgen import units
+from manifoldgen.errors import ManifoldgenError
+
 FILES = (
     "fasteners",
-    "gas",
     "limits",
     "materials",
     "pipe_schedules",
@@ -29,6 +33,7 @@ FILES = (
 )
 Confidence = Literal["high", "med", "low"]
 T = TypeVar("T")
+_LENGTH = re.compile(r"[\d./ -]+\s*(?:mm|in)")
 
 
 @dataclass(frozen=True)
@@ -64,8 +69,8 @@ class File:
                 yield table, row
 
 
-class Unknown(KeyError):  # noqa: N818 - read as "Unknown: there is no …"
-    """A name the catalogue does not have; str() is one sentence with the names it has."""
+class Unknown(ManifoldgenError, KeyError):  # noqa: N818 - read as "Unknown: there is no …"
+    """A name the catalogue does not have; str() is one sentence with the names it has, or what to add."""
 
     def __str__(self) -> str:
         return str(self.args[0])
@@ -99,11 +104,20 @@ def parse(name: str, raw: Mapping[str, Any]) -> File:
     return File(name, sources, tables)
 
 
+def plain(value: object) -> object:
+    """A length written with its unit (``9/16 in``) in mm, in lists too; everything else as it is."""
+    if isinstance(value, list | tuple):
+        return [plain(v) for v in value]
+    if isinstance(value, str) and _LENGTH.fullmatch(value.strip()):
+        return round(units.length(value), 6)
+    return value
+
+
 def _row(name: str, raw: Mapping[str, Any], sources: Mapping[str, str]) -> TableRow:
     keys = raw.get("src", ())
     keys = (keys,) if isinstance(keys, str) else tuple(keys)
     missing = [k for k in keys if k not in sources]
     if not keys or missing or raw.get("conf") not in {"high", "med", "low"}:
         raise ValueError(f"{name}: a row needs src (defined under sources) and conf (high, med or low)")
-    values = {str(k): v for k, v in raw.items() if k not in {"src", "conf"}}
+    values = {str(k): plain(v) for k, v in raw.items() if k not in {"src", "conf"}}
     return TableRow(name, values, tuple(sources[k] for k in keys), raw["conf"])

@@ -8,9 +8,10 @@ from manifoldgen.checks.bend_too_tight import least_clr
 from manifoldgen.checks.bends import Bends, by_radius
 from manifoldgen.checks.finding import Finding
 from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold, StockItem
 from manifoldgen.pieces.choices import can_be_cut
-from manifoldgen.pieces.stock import SAME_CLR, STEP_SHARE, arcs, fits, step, with_clr
+from manifoldgen.pieces.stock import SAME_CLR, arcs, fits, step, with_clr
 
 NAME = "bend-not-in-stock"
 
@@ -24,7 +25,7 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     """
     found: list[Finding] = []
     for bends in by_radius(m):
-        tightest = max(bends.run.section.radius, least_clr(bends.run, m.stock) - SAME_CLR)
+        tightest = max(bends.run.section.radius, least_clr(m, bends.run) - SAME_CLR)
         if arcs(m.stock, bends.run.kind) and bends.clr >= tightest:
             found += _missing(m, bends)
     return tuple(found)
@@ -33,7 +34,8 @@ def check(m: Manifold) -> tuple[Finding, ...]:
 def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
     listed = arcs(m.stock, bends.run.kind)
     same = with_clr(listed, bends.clr)
-    fitting = [i for i in same if fits(i, bends.run.section)]
+    share = Allowances.of(m.tables).step_share
+    fitting = [i for i in same if fits(i, bends.run.section, share)]
     if not same:
         near = min(listed, key=lambda i: abs(i.clr - bends.clr)).clr
         had = ", ".join(f"{clr:g}" for clr in sorted({i.clr for i in listed}))
@@ -41,7 +43,7 @@ def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
         do = f"Take CLR {near:g} mm, or list an elbow of {bends.clr:g} mm."
         yield bends.finding(NAME, message, do, value=bends.clr, limit=near)
     elif not fitting:
-        yield _mismatch(bends, min(same, key=lambda i: step(i, bends.run.section)))
+        yield _mismatch(bends, min(same, key=lambda i: step(i, bends.run.section)), share)
     elif bends.run.path is not None:
         for k in bends.at:
             path = bends.run.path
@@ -69,9 +71,9 @@ def _too_few(bends: Bends, k: int, items: list[StockItem]) -> Finding:
     return one.finding(NAME, message, do, value=0.0, limit=1.0, unit="pieces")
 
 
-def _mismatch(bends: Bends, item: StockItem) -> Finding:
+def _mismatch(bends: Bends, item: StockItem, share: float) -> Finding:
     tube = bends.run.section
-    off, limit = step(item, tube), STEP_SHARE * min(item.wall, tube.wall)
+    off, limit = step(item, tube), share * min(item.wall, tube.wall)
     message = (
         f"{item.name} is {item.od:g} × {item.wall:g} mm, the tube {tube.od:g} × {tube.wall:g} mm: "
         f"they step {off:.1f} mm at the joint, allowed {limit:.1f} mm."

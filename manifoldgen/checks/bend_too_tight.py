@@ -6,20 +6,20 @@ from collections.abc import Iterator
 
 from manifoldgen.checks.bends import Bends, by_radius
 from manifoldgen.checks.finding import Finding
-from manifoldgen.manifold.model import Manifold, Run, StockItem
+from manifoldgen.manifold.allowances import Allowances
+from manifoldgen.manifold.model import Manifold, Run
 from manifoldgen.pieces.stock import SAME_CLR, arcs, fits
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
     """`bend-too-tight`: a radius that folds the throat, or tighter than anything that can be had."""
-    return tuple(
-        finding for bends in by_radius(m) for finding in _tight(bends, least_clr(bends.run, m.stock))
-    )
+    return tuple(finding for bends in by_radius(m) for finding in _tight(bends, least_clr(m, bends.run)))
 
 
-def least_clr(run: Run, stock: tuple[StockItem, ...]) -> float:
+def least_clr(m: Manifold, run: Run) -> float:
     """The tightest radius that can be had for a run's tube, mm; 0 where the stock lists none."""
-    return min((i.clr for i in arcs(stock, run.kind) if fits(i, run.section)), default=0.0)
+    share = Allowances.of(m.tables).step_share
+    return min((i.clr for i in arcs(m.stock, run.kind) if fits(i, run.section, share)), default=0.0)
 
 
 def _tight(bends: Bends, least: float) -> Iterator[Finding]:

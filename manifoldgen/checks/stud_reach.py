@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from manifoldgen import units
+from manifoldgen.access.fasteners import fastener
 from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import StudAccess
 from manifoldgen.checks.finding import Finding
@@ -66,15 +68,29 @@ def _stands_on_it(m: Manifold, stud: StudAccess, blocker: str) -> bool:
 
 
 def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
+    why, do = "no ratchet gets on it", "Make room above the stud if you want a ratchet there"
+    size = _without_socket(m, stud.id)
+    if size is not None:
+        why = f"the catalogue has no socket of {units.across_flats(size)}"
+        row = f"{{{size:g}: {{12.5: its largest diameter}}}}"
+        do = f"Add yours to the shop file, tools: {{hand_socket_d1: {row}}}"
     return Finding(
         "stud-no-ratchet",
         "warning",
-        f"{stud.id}: no ratchet gets on it; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
-        "Make room above the stud if you want a ratchet there, or have that spanner on the bench.",
+        f"{stud.id}: {why}; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
+        f"{do}, or have that spanner on the bench.",
         parts=(stud.id, _flange_of(m, stud.id)),
         points=(stud.at,),
         where=_where(m, stud.id),
     )
+
+
+def _without_socket(m: Manifold, id_: str) -> float | None:
+    """Across flats of a stud's nut or head, mm, where no drive has a socket for it; else None."""
+    stud = next((s for s in m.studs if s.id == id_), None)
+    size = fastener(stud, m.tables).across_flats if stud else 0.0
+    largest = max(m.tables.largest_socket(drive) for drive in m.tables.table("tools", "hand_socket"))
+    return size if size > largest else None
 
 
 def _stays_on(m: Manifold, stud: StudAccess) -> Finding:

@@ -35,6 +35,8 @@ from manifoldgen.manifold.model import Hole, Manifold
 from manifoldgen.shop.cut_plates import CutPlate, PlateOpening
 from manifoldgen.shop.plan import ShopPlan
 
+_Threads = Mapping[str, tuple[str, float]]  # by hole: the thread of its stud, and that one's diameter, mm
+
 _SMALL = 2.2  # mm, capitals of names and dimensions
 _ARROW = 2.0  # mm
 _ROWS = 7.0  # mm between rows of dimensions
@@ -76,7 +78,9 @@ def full_size(plate: CutPlate) -> Figure:
 
 
 def _flange(m: Manifold, plate: CutPlate, sheet: Paper) -> list[Draft | SheetPage]:
-    threads = {s.id: s.thread for s in m.studs if s.flange == plate.name}
+    threads = {
+        s.id: (s.thread, m.tables.thread(s.thread).diameter) for s in m.studs if s.flange == plate.name
+    }
     drawing = full_size(plate)
     box = extent(drawing)
     room = sheet.room
@@ -137,7 +141,7 @@ def _sizes(plate: CutPlate) -> str:
     return " ".join(f"{who[0].upper()}{who[1:]}: {size}." for who, size in named)
 
 
-def _tables(plate: CutPlate, threads: Mapping[str, str], room: Area, height: float) -> list[Figure]:
+def _tables(plate: CutPlate, threads: _Threads, room: Area, height: float) -> list[Figure]:
     """Places of the holes from the passage beside them, and distances between holes."""
     many = len(plate.passages) > 1
     columns: list[Column | str] = [
@@ -173,16 +177,14 @@ def _offset(at: Point, origin: Point) -> list[str]:
     return [f"{at[0] - origin[0] + 0.0:.1f}", f"{at[1] - origin[1] + 0.0:.1f}"]
 
 
-def _called(hole: Hole, threads: Mapping[str, str]) -> str:
-    return f"{hole.id} {threads[hole.id]}" if hole.id in threads else hole.id
+def _called(hole: Hole, threads: _Threads) -> str:
+    return f"{hole.id} {threads[hole.id][0]}" if hole.id in threads else hole.id
 
 
-def _over(a: Hole, b: Hole, threads: Mapping[str, str]) -> str:
-    """What a caliper reads over the outsides of two metric studs."""
-    sizes = [threads.get(h.id, "") for h in (a, b)]
-    if not all(s.startswith("M") and s[1:].replace(".", "", 1).isdigit() for s in sizes):
-        return ""
-    return f"{math.dist(a.at, b.at) + sum(float(s[1:]) for s in sizes) / 2:.1f}"
+def _over(a: Hole, b: Hole, threads: _Threads) -> str:
+    """What a caliper reads over the outsides of two studs."""
+    both = [threads[h.id][1] for h in (a, b) if h.id in threads]
+    return f"{math.dist(a.at, b.at) + sum(both) / 2:.1f}" if len(both) == 2 else ""
 
 
 def _pairs(holes: Sequence[Hole]) -> list[tuple[Hole, Hole]]:

@@ -11,7 +11,6 @@ from manifoldgen.errors import OutputError
 from manifoldgen.export.stl import write_stl
 from manifoldgen.export.threemf import write_3mf
 from manifoldgen.mesh.triangles import Mesh
-from manifoldgen.prints.estimate import formula
 from manifoldgen.prints.part import PrintedPart
 
 LIST = "printed-parts.csv"
@@ -31,11 +30,11 @@ _HEAD = (
 
 
 def write_prints(
-    folder: Path, parts: Sequence[PrintedPart], progress: Callable[[str], None] | None = None
+    folder: Path, parts: Sequence[PrintedPart], how: str, progress: Callable[[str], None] | None = None
 ) -> None:
     """Write ``<name>.stl`` and ``<name>.3mf`` of every part, and `printed-parts.csv`; the same parts give the same bytes.
 
-    progress : is told a line a part.
+    how : grams and hours were estimated (`prints.estimate.formula`).  progress : is told a line a part.
 
     Raises
     ------
@@ -51,11 +50,11 @@ def write_prints(
         write_3mf(folder / f"{part.name}.3mf", (mesh,))
         if progress is not None:
             progress(f"print files: piece {k} of {len(parts)}, {part.name}")
-    (folder / LIST).write_text(plate_list(parts), encoding="utf-8", newline="")
+    (folder / LIST).write_text(plate_list(parts, how), encoding="utf-8", newline="")
 
 
-def plate_list(parts: Sequence[PrintedPart]) -> str:
-    """The list of what to print as CSV: a row a part, then the sum with the estimate's formula."""
+def plate_list(parts: Sequence[PrintedPart], how: str) -> str:
+    """The list of what to print as CSV: a row a part, then the sum and how it was estimated."""
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\n")
     rows.writerow(_HEAD)
@@ -64,7 +63,5 @@ def plate_list(parts: Sequence[PrintedPart]) -> str:
         figures = [f"{p.grams:.0f}", f"{p.hours:.1f}"]
         rows.writerow([p.name, p.kind, p.mark, *size, *figures, p.purpose, p.sits, " ".join(p.cautions)])
     grams, hours = sum(p.grams for p in parts), sum(p.hours for p in parts)
-    rows.writerow(
-        ["all", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", f"estimate: {formula()}", "", ""]
-    )
+    rows.writerow(["all", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", f"estimate: {how}", "", ""])
     return text.getvalue()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from manifoldgen import catalogue
 from manifoldgen.errors import GeometryError, PathError, Where
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Arc, Path
@@ -195,7 +194,8 @@ def _outlet(job: Parameters, up: Vec, surveyed: SurveyResult | None, drawn: Draw
         raise PathError(f"{place(job, 'collector', 'path')}outlet: {error}") from None
     tube = _section(job.tubes.outlet)
     frame = Frame.facing(end, facing, up, clock)
-    flange = tube_flange.make(block, "turbo flange", "T", frame, tube, drawn=drawn.outlines.get("turbo"))
+    edge = drawn.outlines.get("turbo")
+    flange = tube_flange.make(block, "turbo flange", "T", frame, tube, tables=job.tables, drawn=edge)
     run = Run("outlet", "outlet", tube, path.start, path, where=job.where("collector", "path"))
     return run, flange
 
@@ -276,7 +276,7 @@ def _with_branch(m: Manifold, job: Parameters, up: Vec, drawn: Drawings) -> Mani
     run = Run("wastegate branch", "wastegate", tube, start, path, where=job.where("wastegate", "path"))
     frame = Frame.facing(path.end.at, path.end.direction, up)
     edge = drawn.outlines.get("wastegate")
-    flange = tube_flange.make(block.flange, "wastegate flange", "W", frame, tube, drawn=edge)
+    flange = tube_flange.make(block.flange, "wastegate flange", "W", frame, tube, tables=m.tables, drawn=edge)
     branch = Branch(
         takeoff=parent,
         element=element,
@@ -293,7 +293,7 @@ def _with_branch(m: Manifold, job: Parameters, up: Vec, drawn: Drawings) -> Mani
         wastegate_flange=flange,
         branches=(branch,),
         studs=(*m.studs, *tube_flange.studs(block.flange, flange)),
-        obstacles=(*m.obstacles, *_valve(block, flange)),
+        obstacles=(*m.obstacles, *_valve(block, flange, m.tables.defaults("obstacle")["clearance"])),
     )
 
 
@@ -317,8 +317,8 @@ def _bend(path: Path, name: str, number: int) -> int:
     return bends[number - 1]
 
 
-def _valve(block: Wastegate, flange: Flange) -> tuple[Obstacle, ...]:
-    """The valve's body beyond its flange."""
+def _valve(block: Wastegate, flange: Flange, clearance: float) -> tuple[Obstacle, ...]:
+    """The valve's body beyond its flange.  clearance : kept from it, mm."""
     if block.valve is None:
         return ()
     out = flange.thickness + flange.gasket
@@ -328,7 +328,7 @@ def _valve(block: Wastegate, flange: Flange) -> tuple[Obstacle, ...]:
         Obstacle(
             "wastegate valve",
             body,
-            catalogue.defaults("obstacle")["clearance"],
+            clearance,
             joined=("wastegate flange", "wastegate branch"),
         ),
     )

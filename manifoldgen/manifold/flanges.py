@@ -9,7 +9,7 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.vectors import cos_sin
 from manifoldgen.manifold.model import Hole, Opening
-from manifoldgen.parameters.flange import MARGIN, Outline, Oval, Rectangle, Round
+from manifoldgen.parameters.flange import Outline, Oval, Rectangle, Round
 
 SAME_STUD = 1.0  # mm: written positions closer than this are one stud
 
@@ -44,15 +44,21 @@ def bolt_circle(diameter: float, count: int, start: float) -> tuple[Point, ...]:
 
 
 def outline(
-    written: Outline, openings: Sequence[Opening], holes: Sequence[Hole], tube_radius: float
+    written: Outline | None,
+    openings: Sequence[Opening],
+    holes: Sequence[Hole],
+    tube_radius: float,
+    margin: float,
 ) -> Contour:
-    """The plate's edge: the written polygon, or the hull of holes, openings and tubes with `margin` mm of metal.
+    """The plate's edge: the written polygon, or the hull of holes, openings and tubes with metal round them.
 
-    One that a drawing gives is known before (`manifold.drawn`).
+    margin : of metal, mm, where the file does not say it. An edge that a drawing gives is known before
+    (`manifold.drawn`).
     """
-    if written.polygon is not None:
+    if written is not None and written.polygon is not None:
         return contour.polygon(written.polygon)
-    margin = MARGIN if written.margin is None else written.margin
+    if written is not None and written.margin is not None:
+        margin = written.margin
     circles = [(h.at, h.diameter / 2 + margin) for h in holes]
     for o in openings:
         circles.append((o.at, tube_radius + margin))

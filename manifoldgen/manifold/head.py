@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from manifoldgen import catalogue
+from manifoldgen.catalogue import Catalogue
 from manifoldgen.geometry.pose import BENCH, Pose
 from manifoldgen.geometry.vectors import Vec, unit, vec
 from manifoldgen.manifold.drawn import HEAD, NONE, Drawings
@@ -43,9 +43,9 @@ def stud_places(job: Parameters) -> tuple[tuple[float, float], ...]:
     return distinct((x + dx, y + dy) for x, y in spots for dx, dy in block.per_port or ())
 
 
-def hole_diameter(thread: str, size: HoleSize) -> float:
-    """A hole's diameter in mm, from its ISO 273 fit or as written."""
-    return catalogue.hole(thread, size) if isinstance(size, str) else float(size)
+def hole_diameter(tables: Catalogue, thread: str, size: HoleSize) -> float:
+    """A hole's diameter in mm, from its fit in the job's catalogue or as written."""
+    return tables.hole(thread, size) if isinstance(size, str) else float(size)
 
 
 def flange(job: Parameters, tube: Section, drawn: Drawings = NONE) -> Flange:
@@ -53,15 +53,16 @@ def flange(job: Parameters, tube: Section, drawn: Drawings = NONE) -> Flange:
     block = job.head_flange
     placed = ports(job, drawn)
     openings = tuple(p.opening for p in placed)
-    diameter = hole_diameter(block.studs.thread, block.studs.hole)
+    diameter = hole_diameter(job.tables, block.studs.thread, block.studs.hole)
     holes = tuple(Hole(f"S{i}", at, diameter) for i, at in enumerate(stud_places(job), start=1))
     foot = max(tube.radius / p.direction[2] for p in placed)  # a tilted tube stands on an ellipse
+    margin = job.tables.defaults("flange")["margin"]
     return Flange(
         name=NAME,
         frame=BENCH,
         thickness=block.thickness,
         material=block.material,
-        outline=drawn.outlines.get(HEAD) or outline(block.outline, openings, holes, foot),
+        outline=drawn.outlines.get(HEAD) or outline(block.outline, openings, holes, foot, margin),
         openings=openings,
         holes=holes,
         tube=tube,
@@ -76,7 +77,7 @@ def flange(job: Parameters, tube: Section, drawn: Drawings = NONE) -> Flange:
 def studs(job: Parameters) -> tuple[Stud, ...]:
     """S1 … of the head flange; the nut sits on the outer face."""
     block, face = job.head_flange.studs, job.head_flange.thickness
-    diameter = hole_diameter(block.thread, block.hole)
+    diameter = hole_diameter(job.tables, block.thread, block.hole)
     return tuple(
         Stud(
             id=f"S{i}",

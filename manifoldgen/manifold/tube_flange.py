@@ -4,23 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from manifoldgen.catalogue import Catalogue
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.flanges import bolt_circle, distinct, opening, outline
 from manifoldgen.manifold.head import hole_diameter
 from manifoldgen.manifold.model import Flange, Hole, Section, Stud, VBand
-from manifoldgen.parameters.flange import DEFAULT_OUTLINE, Bolts, TubeFlange
+from manifoldgen.parameters.flange import Bolts, TubeFlange
 
 Place = tuple[float, float]
 
 
 def make(
-    block: TubeFlange, name: str, letter: str, frame: Frame, tube: Section, *, drawn: Contour | None = None
+    block: TubeFlange,
+    name: str,
+    letter: str,
+    frame: Frame,
+    tube: Section,
+    *,
+    tables: Catalogue,
+    drawn: Contour | None = None,
 ) -> Flange:
     """A flange whose tube stands on its local z = 0.
 
-    frame : origin at the centre of the tube side, z with the gas.  letter : of its bolt ids (T, W).
+    tables : the job's catalogue.  frame : origin at the centre of the tube side, z with the gas.  letter : of its bolt ids (T, W).
     drawn : its edge, where a drawing gives it.
     """
     gas = opening(block.opening)
@@ -28,9 +36,10 @@ def make(
     holes: tuple[Hole, ...] = ()
     edge = None
     if bolts is not None:
-        diameter = hole_diameter(bolts.thread, bolts.hole)
+        diameter = hole_diameter(tables, bolts.thread, bolts.hole)
         holes = tuple(Hole(f"{letter}{i}", at, diameter) for i, at in enumerate(places(bolts), start=1))
-        edge = drawn or outline(block.outline or DEFAULT_OUTLINE, (gas,), holes, tube.radius)
+        margin = tables.defaults("flange")["margin"]
+        edge = drawn or outline(block.outline, (gas,), holes, tube.radius, margin)
     band = block.vband
     return Flange(
         name=name,

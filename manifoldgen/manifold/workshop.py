@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from manifoldgen import catalogue
+from manifoldgen.catalogue import STANDARD
 
-_PRINT = catalogue.defaults("print")
+_PRINT = STANDARD.defaults("print")
 
 PaperSize = Literal["A4", "Letter"]
 DxfVersion = Literal["R2010", "R12"]

@@ -7,8 +7,9 @@ from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Tag, ValidationInfo, WithJsonSchema, model_validator
 
-from manifoldgen import catalogue, units
-from manifoldgen.catalogue import FITS, Catalogue
+from manifoldgen import units
+from manifoldgen.catalogue import FITS, NUTS, Catalogue, Unknown
+from manifoldgen.parameters.own import tables
 from manifoldgen.parameters.scalars import (
     Angle,
     Block,
@@ -22,8 +23,6 @@ from manifoldgen.parameters.scalars import (
     YesNo,
     read_length,
 )
-
-MARGIN = catalogue.defaults("flange")["margin"]
 
 
 class Round(Block):
@@ -165,27 +164,20 @@ class Outline(Drawing):
         return self
 
 
-DEFAULT_OUTLINE = Outline(margin=MARGIN)
-
-
-def tables(info: ValidationInfo) -> Catalogue:
-    """The catalogue that counts for this job: ours, with the shop's rows over it."""
-    return info.context if isinstance(info.context, Catalogue) else catalogue.STANDARD
-
-
 def _thread(value: object, info: ValidationInfo) -> object:
-    name = str(value).strip()
-    known = tables(info).threads()
-    if name not in known:
-        raise ValueError(f"{units.named(value)} is no thread of the catalogue: use {', '.join(known)}")
+    known = tables(info)
+    name = known.thread_name(str(value))
+    if name not in known.threads():
+        raise ValueError(
+            f"{units.named(value)} is no thread of the catalogue: use {', '.join(known.threads_of_size(name))}, "
+            "or add its nut, washer and hole to the shop file"
+        )
     return name
 
 
 def _nut(value: object) -> object:
-    if not isinstance(value, str) or value not in catalogue.nut_kinds():
-        raise ValueError(
-            f"{units.named(value)} is no nut of the catalogue: use {', '.join(catalogue.nut_kinds())}"
-        )
+    if not isinstance(value, str) or value not in NUTS:
+        raise ValueError(f"{units.named(value)} is no nut of the catalogue: use {', '.join(NUTS)}")
     return value
 
 
@@ -200,12 +192,12 @@ def _hole(value: object) -> object:
 def catalogued(
     known: Catalogue, kind: str, thread: str, nut: str, hole: float | str, *, washer: bool
 ) -> None:
-    """Refuse a fastener whose nut, head, washer or clearance hole is not in the catalogue."""
-    looked_up: list[tuple[str, Callable[[], object], str]] = []
+    """Refuse a fastener of whose thread, nut, head, key, washer or clearance hole the catalogue lacks a size."""
+    looked_up: list[tuple[str, Callable[[], object], str]] = [("thread", lambda: known.thread(thread), "")]
     if kind == "stud":
         looked_up.append(("nut", lambda: known.nut(nut, thread), "name another nut"))
     else:
-        looked_up.append(("kind", lambda: known.head(kind, thread), "take a metric thread"))
+        looked_up.append(("kind", lambda: _turned(known, kind, thread), "take another kind"))
     if washer:
         looked_up.append(("washer", lambda: known.washer(thread), "say washer: false"))
     if isinstance(hole, str):
@@ -214,16 +206,25 @@ def catalogued(
     for key, look, remedy in looked_up:
         try:
             look()
-        except KeyError as error:
-            found.append(((key,), f"{error}; or {remedy}"))
+        except Unknown as error:
+            found.append(((key,), f"{error}, or {remedy}" if remedy else str(error)))
     if found:
         raise Misfit(*found)
 
 
+def _turned(known: Catalogue, kind: str, thread: str) -> None:
+    """A bolt's head, and for a socket head a key that fits it."""
+    head = known.head(kind, thread)
+    if head.key is not None:
+        known.key(head.key)
+
+
 Thread = Annotated[
-    str, BeforeValidator(_thread), WithJsonSchema({"type": "string", "examples": list(catalogue.threads())})
+    str,
+    BeforeValidator(_thread),
+    WithJsonSchema({"type": "string", "examples": ["M8", "M10x1.25", "3/8-16 UNC"]}),
 ]
-NutKind = Annotated[str, BeforeValidator(_nut), WithJsonSchema({"enum": list(catalogue.nut_kinds())})]
+NutKind = Annotated[str, BeforeValidator(_nut), WithJsonSchema({"enum": list(NUTS)})]
 HoleSize = Annotated[
     float | Literal["fine", "medium", "coarse"],
     BeforeValidator(_hole),

@@ -8,7 +8,6 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Discriminator, Tag, ValidationInfo, model_validator
 
 from manifoldgen.parameters.flange import (
-    DEFAULT_OUTLINE,
     Drawing,
     HoleSize,
     NutKind,
@@ -16,8 +15,8 @@ from manifoldgen.parameters.flange import (
     Outline,
     Thread,
     catalogued,
-    tables,
 )
+from manifoldgen.parameters.own import tables
 from manifoldgen.parameters.scalars import (
     Block,
     Coordinate,
@@ -136,7 +135,7 @@ class HeadFlange(Block):
     transition: Literal["flange", "tube"] = "flange"
     transition_length: Length | None = None
     studs: Studs
-    outline: Outline = DEFAULT_OUTLINE
+    outline: Outline | None = None
 
     @model_validator(mode="after")
     def _holds(self) -> Self:

@@ -92,7 +92,8 @@ class Parameters(Shop):
         head = self.head_flange
         yield ("head_flange", "ports"), head.ports
         yield ("head_flange", "studs"), head.studs
-        yield ("head_flange", "outline"), head.outline
+        if head.outline is not None:
+            yield ("head_flange", "outline"), head.outline
         flanges: list[tuple[str, TubeFlange]] = [("turbo", self.turbo.flange)]
         if self.wastegate is not None:
             flanges.append(("wastegate", self.wastegate.flange))

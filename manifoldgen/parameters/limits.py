@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from manifoldgen import catalogue
+from pydantic import ValidationInfo, model_validator
+
+from manifoldgen.parameters import own
 from manifoldgen.parameters.scalars import Block, Length, LengthOrZero
 
-_DEFAULT = catalogue.defaults("limits")
+_DEFAULT = own.SHOWN["limits"]
 
 
 class Limits(Block):
@@ -25,3 +27,9 @@ class Limits(Block):
     tool_margin: LengthOrZero = _DEFAULT["tool_margin"]
     torch_margin: LengthOrZero = _DEFAULT["torch_margin"]
     heat_gap: LengthOrZero = _DEFAULT["heat_gap"]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _defaults(cls, data: object, info: ValidationInfo) -> object:
+        """What the file does not say is the catalogue's, with the shop's own rows."""
+        return own.filled(data, info, "limits")

@@ -10,10 +10,9 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from manifoldgen import catalogue
 from manifoldgen.catalogue import Catalogue
 from manifoldgen.errors import ParameterError, Where
-from manifoldgen.parameters import document, sentences
+from manifoldgen.parameters import document, own, sentences
 from manifoldgen.parameters.document import Document, Keys
 from manifoldgen.parameters.files import Unreadable, ordinary, read_bytes
 from manifoldgen.parameters.job import Parameters
@@ -145,8 +144,16 @@ def _finish(source: _Source, path: Path | None) -> Parameters:
         _stop(source)
     base = path.parent if path else Path()
     shop = _shop(source, base)
-    whole = _merged(source, shop) if shop else source
-    job = _checked(Parameters, whole)
+    whole, files = source, [source.data]
+    if shop and shop.problems:
+        source.problems += shop.problems
+        files.insert(
+            0, shop.data
+        )  # its rows that fit still count: what the job takes from them is no mistake
+    elif shop:
+        whole = _merged(source, shop)
+        files = [whole.data]
+    job = _checked(Parameters, whole, own.in_force(*files))
     if isinstance(job, Parameters):
         for keys, name in _named_files(job):
             _check_file(whole, keys, base, name)
@@ -158,26 +165,21 @@ def _finish(source: _Source, path: Path | None) -> Parameters:
     return job.placed(path, places)
 
 
-def _checked(model: type[BaseModel], source: _Source) -> BaseModel | None:
+def _checked(model: type[BaseModel], source: _Source, tables: Catalogue) -> BaseModel | None:
+    """The model of a file, or its problems noted; own rows that do not fit are told whatever else is wrong."""
+    for at, file, table, rows in own.own_tables(source.data):
+        for keys, sentence in own.misfits(file, table, rows):
+            source.report((*at, *keys), sentence)
     try:
-        return model.model_validate(source.data, context=_tables(source.data))
+        return model.model_validate(source.data, context=tables)
     except ValidationError as error:
         for loc, sentence, about_key in sentences.problems(error, model):
             source.report(loc, sentence, about_key=about_key)
         return None
 
 
-def _tables(data: Mapping[Any, Any]) -> Catalogue:
-    """The catalogue with the own rows of `data`, as far as they can be read."""
-    blocks = {k: data[k] for k in ("tools", "torch", "catalogue") if k in data}
-    try:
-        return Shop.model_validate(blocks).tables
-    except ValidationError:
-        return catalogue.STANDARD  # what is wrong with them is reported with the rest
-
-
 def _shop(source: _Source, base: Path) -> _Source | None:
-    """The shop file that the job names, checked on its own."""
+    """The shop file that the job names, with what is wrong with it; None where none can be read."""
     name = source.data.get("shop")
     if not isinstance(name, str) or not name:
         return None
@@ -195,11 +197,9 @@ def _shop(source: _Source, base: Path) -> _Source | None:
             (),
             "a shop file is a block of keys (stock, limits, print, papers, tools, torch, rates, catalogue)",
         )
+        shop.data = {}
     else:
-        _checked(Shop, shop)
-    if shop.problems:
-        source.problems += shop.problems
-        return None
+        _checked(Shop, shop, own.in_force(shop.data))
     return shop
 
 
@@ -207,10 +207,10 @@ def _merged(job: _Source, shop: _Source) -> _Source:
     """One source of both; the job wins, key by key; stock items are joined by name."""
     whole = _Source(dict(job.data), job.label, dict(job.values), dict(job.keys), job.problems)
     _add(whole, whole.data, shop, shop.data, ())
-    stock, own = shop.data.get("stock"), job.data.get("stock")
-    if stock and isinstance(own, list):
-        names = {item.get("name") for item in own if isinstance(item, Mapping)}
-        whole.data["stock"] = list(own)
+    stock, listed = shop.data.get("stock"), job.data.get("stock")
+    if stock and isinstance(listed, list):
+        names = {item.get("name") for item in listed if isinstance(item, Mapping)}
+        whole.data["stock"] = list(listed)
         for i, item in enumerate(stock):
             if item.get("name") not in names:
                 _take(whole, ("stock", len(whole.data["stock"])), shop, ("stock", i))
@@ -220,12 +220,13 @@ def _merged(job: _Source, shop: _Source) -> _Source:
 
 def _add(whole: _Source, into: dict[Any, Any], shop: _Source, more: Mapping[Any, Any], at: Keys) -> None:
     for key, value in more.items():
-        if key not in into:
+        here = next((k for k in into if str(k) == str(key)), key)  # a row may be written 10 or "10"
+        if here not in into:
             into[key] = value
             _take(whole, (*at, key), shop, (*at, key))
-        elif isinstance(value, Mapping) and isinstance(into[key], Mapping):
-            into[key] = dict(into[key])
-            _add(whole, into[key], shop, value, (*at, key))
+        elif isinstance(value, Mapping) and isinstance(into[here], Mapping):
+            into[here] = dict(into[here])
+            _add(whole, into[here], shop, value, (*at, key))
 
 
 def _take(whole: _Source, to: Keys, shop: _Source, keys: Keys) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
-from manifoldgen import catalogue
+from manifoldgen.parameters import own
 from manifoldgen.parameters.scalars import (
     Block,
     Length,
@@ -17,8 +17,6 @@ from manifoldgen.parameters.scalars import (
     Text,
     YesNo,
 )
-
-CLEARANCE = catalogue.defaults("obstacle")["clearance"]
 
 
 class Box(Block):
@@ -59,9 +57,15 @@ class Obstacle(Block):
     cylinder: Cylinder | None = None
     mesh: Text | None = None
     scale: Positive | None = None
-    clearance: LengthOrZero = CLEARANCE
+    clearance: LengthOrZero = own.SHOWN["obstacle"]["clearance"]
     heat_sensitive: YesNo = False
     mounted: Literal["engine", "chassis"] = "engine"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _defaults(cls, data: object, info: ValidationInfo) -> object:
+        """What the file does not say is the catalogue's, with the shop's own rows."""
+        return own.filled(data, info, "obstacle")
 
     @model_validator(mode="after")
     def _one_shape(self) -> Self:

@@ -262,9 +262,10 @@ def only_one(what: str) -> BeforeValidator:
     return BeforeValidator(entry)
 
 
-def _row_name(value: object) -> object:
+def row_name(value: object) -> object:
+    """A row's name as the catalogue has it: sizes are written 10 or "10"."""
     plain = isinstance(value, int | float) and not isinstance(value, bool)
-    return f"{value:g}" if plain else value  # rows of sizes are written 10 or "10"
+    return f"{value:g}" if plain else value
 
 
-RowName = Annotated[str, BeforeValidator(_row_name)]
+RowName = Annotated[str, BeforeValidator(row_name)]

@@ -20,6 +20,7 @@ from manifoldgen.parameters.scalars import (
     listed,
     within,
 )
+from manifoldgen.parameters.tubes import Od, Wall
 
 ArcAngle = Annotated[float, BeforeValidator(within(units.angle, "°", 0, 360, open_ends=True)), ANGLE_SCHEMA]
 Legs = Annotated[
@@ -44,8 +45,8 @@ class StockItem(Block):
     centre_to_end: Length | None = None
     legs: Legs | None = None
     length: Length | None = None
-    od: Length | None = None
-    wall: Length | None = None
+    od: Od | None = None
+    wall: Wall | None = None
     price: NotNegative | None = None
     count: Count | None = None
 

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from difflib import get_close_matches
-from typing import Annotated, Any, Literal, Self
+from functools import cached_property
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, model_validator
 
-from manifoldgen import catalogue, units
+from manifoldgen import units
 from manifoldgen.catalogue import Catalogue
+from manifoldgen.parameters import own
 from manifoldgen.parameters.limits import Limits
 from manifoldgen.parameters.scalars import (
     Block,
     Count,
     Length,
     LengthOrZero,
-    Misfit,
     NotNegative,
     RowName,
     YesNo,
@@ -24,12 +25,12 @@ from manifoldgen.parameters.scalars import (
 )
 from manifoldgen.parameters.stock import StockItem
 
-_PRINT = catalogue.defaults("print")
+_PRINT = own.SHOWN["print"]
 
 
-def _rate_name(name: str) -> str:
+def _rate_name(name: str, info: ValidationInfo) -> str:
     """A name of the catalogue's rates, or the sentence that names the nearest."""
-    known = [row for table in catalogue.STANDARD.file("rates").tables.values() for row in table]
+    known = [row for table in own.tables(info).file("rates").tables.values() for row in table]
     if name in known:
         return name
     close = get_close_matches(name, known, 1, 0.5)
@@ -38,7 +39,7 @@ def _rate_name(name: str) -> str:
 
 
 RateName = Annotated[str, AfterValidator(_rate_name)]
-Tables = Mapping[str, Mapping[RowName, Mapping[str, Any]]]
+Tables = Mapping[str, Mapping[RowName, Mapping[RowName, Any]]]
 
 
 class Printer(Block):
@@ -62,6 +63,16 @@ class Printer(Block):
     flange: YesNo = True
     dummies: YesNo = False
 
+    @model_validator(mode="before")
+    @classmethod
+    def _defaults(cls, data: object, info: ValidationInfo) -> object:
+        """What the file does not say is the catalogue's, with the shop's own rows."""
+        if not isinstance(data, Mapping):
+            return data
+        rows = own.tables(info).defaults("print")
+        bed = [rows["bed_x"], rows["bed_y"], rows["bed_z"]]
+        return {"bed": bed, **{k: rows[k] for k in ("fit", "wall", "hole_extra")}, **data}
+
 
 class Papers(Block):
     """What the papers are printed on, and which DXF the cutter takes."""
@@ -78,67 +89,15 @@ class Shop(Block):
     """
 
     stock: tuple[StockItem, ...] = ()
-    limits: Limits = Limits()
-    print_: Printer = Field(default=Printer(), alias="print")
+    limits: Limits = Field(default=own.UNWRITTEN, validate_default=True)
+    print_: Printer = Field(default=own.UNWRITTEN, alias="print", validate_default=True)
     papers: Papers = Papers()
     tools: Tables = Field(default={})
     torch: Tables = Field(default={})
     rates: Mapping[RateName, NotNegative] = {}
     catalogue: Mapping[str, Tables] = {}
 
-    def overrides(self) -> dict[str, Mapping[str, Mapping[str, Mapping[str, Any]]]]:
-        """Every catalogue row that the shop has its own values for, by file of the catalogue."""
-        whole = {"tools": self.tools, "tig": self.torch}
-        merged = {
-            file: {**whole.get(file, {}), **self.catalogue.get(file, {})}
-            for file in {**whole, **self.catalogue}
-        }
-        return {file: tables for file, tables in merged.items() if tables}
-
-    @property
+    @cached_property
     def tables(self) -> Catalogue:
         """The catalogue with the shop's own rows over it."""
-        return catalogue.with_overrides(self.overrides())
-
-    @model_validator(mode="after")
-    def _rows_fit(self) -> Self:
-        found: list[tuple[tuple[str | int, ...], str]] = []
-        named = {"tools": ("tools",), "torch": ("tig",), "catalogue": ()}
-        for block, file in named.items():
-            own = getattr(self, block)
-            for name, tables in ({file[0]: own} if file else own).items():
-                at = (block,) if file else (block, name)
-                for table, rows in tables.items():
-                    found += [((*at, table, *keys), told) for keys, told in _misfits(name, table, rows)]
-        if found:
-            raise Misfit(*found)
-        return self
-
-
-def _misfits(
-    file: str, table: str, rows: Mapping[str, Mapping[str, Any]]
-) -> Iterator[tuple[tuple[str, ...], str]]:
-    """What does not fit the catalogue's table: keys from the table down, sentence."""
-    try:
-        ours = catalogue.table(file, table)
-    except KeyError as error:
-        yield (), str(error)
-        return
-    for name, row in rows.items():
-        for key, value in row.items():
-            known = ours[name].get(key) if name in ours else None
-            if not _alike(value, known):
-                yield (
-                    (name, key),
-                    f"{units.named(value)} does not fit: the catalogue has {units.named(known)} here",
-                )
-
-
-def _alike(value: object, known: object) -> bool:
-    """Whether an own value is of the catalogue value's kind (any kind for a new one); never negative or NaN."""
-    if isinstance(value, list | tuple):
-        return (known is None or isinstance(known, list)) and all(_alike(v, None) for v in value)
-    if isinstance(value, str):
-        return known is None or isinstance(known, str)
-    number = isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= units.LARGEST_MM
-    return number and (known is None or isinstance(known, int | float))
+        return own.in_force({"tools": self.tools, "torch": self.torch, "catalogue": self.catalogue})

@@ -10,8 +10,8 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from manifoldgen.geometry.path import Straight
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Joint, Manifold, Piece, Run
-from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.blanks import inlet_of
 from manifoldgen.pieces.ends import formed, past_end, past_start
 from manifoldgen.pieces.part import SLIVER

@@ -10,8 +10,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from manifoldgen.manifold.allowances import Means
 from manifoldgen.manifold.model import StockItem
-from manifoldgen.pieces.allowances import Means
 from manifoldgen.pieces.chain import Stretch
 from manifoldgen.pieces.choices import Choices, State
 from manifoldgen.pieces.packing import packed
@@ -60,7 +60,7 @@ def bar_uses(
 ) -> list[Use]:
     """The columns for the straight pieces of one chain; `states` : each stretch's columns, `STUB` its stub's."""
     run = job.chain.run
-    listed = bars(means.stock, run.kind, run.section)
+    listed = bars(means.stock, run.kind, run.section, means.allowed.step_share)
     made: list[Use] = []
     for k, columns in states.items():
         stretch = job.chain.stub if k == STUB else job.chain.stretches[k]

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Collector, Manifold, Run
-from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.blanks import Blank, inlet_of
 from manifoldgen.pieces.ends import formed, past_end, past_start
 from manifoldgen.pieces.hub import leg_length

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from manifoldgen.manifold.allowances import Means
 from manifoldgen.manifold.model import StockItem
 from manifoldgen.pieces.chain import Chain, Stretch
 from manifoldgen.pieces.part import SLIVER
@@ -64,10 +65,11 @@ class Choices:
     arcs: tuple[ArcPiece, ...]
 
 
-def choices(chain: Chain, stock: Sequence[StockItem], avoided: Callable[[float], bool]) -> Choices:
+def choices(chain: Chain, means: Means, avoided: Callable[[float], bool]) -> Choices:
     """What can be chosen for a chain; `avoided` says of an arc length whether a weld there is to be avoided."""
     run = chain.run
-    had = [i for i in arcs(stock, run.kind) if fits(i, run.section)]
+    share = means.allowed.step_share
+    had = [i for i in arcs(means.stock, run.kind) if fits(i, run.section, share)]
     items = [with_clr(had, t.clr) for t in chain.turns]
     modes = tuple(_modes(t.angle, i) for t, i in zip(chain.turns, items, strict=True))
     states = tuple(_states(s, *_beside(chain, items, k), avoided) for k, s in enumerate(chain.stretches))

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from manifoldgen.manifold.allowances import Means
 from manifoldgen.manifold.model import StockItem
-from manifoldgen.pieces.allowances import Means
 from manifoldgen.pieces.bars import STUB, StraightPiece, Use, bar_counts, bar_uses, forbid, loads
 from manifoldgen.pieces.chain import Chain
 from manifoldgen.pieces.choices import ArcPiece, Choices, State

@@ -11,8 +11,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import StockItem
-from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.choices import ArcPiece
 from manifoldgen.pieces.stock import SAME_ANGLE
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import CuttingPlan, Slice, StockItem, Taken
 from manifoldgen.pieces.added import Added
-from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.bars import STUB
 from manifoldgen.pieces.chain import Chain
 from manifoldgen.pieces.choices import ArcPiece

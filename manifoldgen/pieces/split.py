@@ -11,10 +11,10 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+from manifoldgen.manifold.allowances import Allowances, Means
 from manifoldgen.manifold.model import Branch, Collector, Joint, Manifold, Piece, Run
 from manifoldgen.pieces import hub
 from manifoldgen.pieces.added import added
-from manifoldgen.pieces.allowances import Allowances, Means
 from manifoldgen.pieces.chain import Chain, chain_of
 from manifoldgen.pieces.choices import choices
 from manifoldgen.pieces.cuts import Cut, Span, laid, named, pieces_of, rings_at
@@ -33,14 +33,15 @@ def split(m: Manifold, avoid: Collection[Joint] = ()) -> Manifold:
         cutting has none there.
     """
     allowed = Allowances.of(m.tables)
+    means = Means(m.stock, allowed)
     runs = [r for r in m.runs if r.path is not None]
     chains = [chain_of(m, r, laid(r), allowed) for r in runs]
 
     def avoided(chain: Chain, s: float) -> bool:
         return bool(avoid) and any(math.dist(j.at, chain.path.point(s)) < NEAR for j in avoid)
 
-    jobs = [choices(c, m.stock, lambda s, c=c: avoided(c, s)) for c in chains]  # type: ignore[misc]
-    chosen = best(jobs, Means(m.stock, allowed), avoided)
+    jobs = [choices(c, means, lambda s, c=c: avoided(c, s)) for c in chains]  # type: ignore[misc]
+    chosen = best(jobs, means, avoided)
     sources = Sources.of(chosen)
     spans = {c.run.name: spans_of(n, c, chosen, sources) for n, c in enumerate(chains)}
     pieces, joints = _all(m, {name: [span for span, _ in found] for name, found in spans.items()})

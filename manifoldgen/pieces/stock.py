@@ -8,7 +8,6 @@ from manifoldgen.manifold.model import RunKind, Section, StockItem
 
 SAME_CLR = 0.05  # mm
 SAME_ANGLE = 0.01  # degrees
-STEP_SHARE = 0.25  # of the thinner wall; common practice, no source: what a butt weld may step
 
 
 def arcs(stock: Iterable[StockItem], tube: RunKind) -> tuple[StockItem, ...]:
@@ -16,9 +15,9 @@ def arcs(stock: Iterable[StockItem], tube: RunKind) -> tuple[StockItem, ...]:
     return tuple(i for i in stock if i.tube == tube and i.kind != "straight")
 
 
-def bars(stock: Iterable[StockItem], tube: RunKind, section: Section) -> tuple[StockItem, ...]:
-    """The straight stock for this tube."""
-    return tuple(i for i in stock if i.tube == tube and i.kind == "straight" and fits(i, section))
+def bars(stock: Iterable[StockItem], tube: RunKind, section: Section, share: float) -> tuple[StockItem, ...]:
+    """The straight stock for this tube; share : as in `fits`."""
+    return tuple(i for i in stock if i.tube == tube and i.kind == "straight" and fits(i, section, share))
 
 
 def step(item: StockItem, section: Section) -> float:
@@ -28,9 +27,9 @@ def step(item: StockItem, section: Section) -> float:
     return max(outside, inside)
 
 
-def fits(item: StockItem, section: Section) -> bool:
-    """Whether the item can be welded to the tube: a step of at most a quarter of the thinner wall."""
-    return step(item, section) <= STEP_SHARE * min(item.wall, section.wall) + 1e-9
+def fits(item: StockItem, section: Section, share: float) -> bool:
+    """Whether the item can be welded to the tube.  share : of the thinner wall that they may step."""
+    return step(item, section) <= share * min(item.wall, section.wall) + 1e-9
 
 
 def with_clr(items: Iterable[StockItem], clr: float) -> tuple[StockItem, ...]:

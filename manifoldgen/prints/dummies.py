@@ -10,6 +10,7 @@ import math
 
 import numpy as np
 
+from manifoldgen import units
 from manifoldgen.access.fasteners import Fastener, fastener
 from manifoldgen.access.studs import clamped
 from manifoldgen.access.tools import Tool, tools
@@ -25,7 +26,7 @@ FOOT = 0.42  # half the flat a handle stands on, over its radius: an octagon's s
 NUT_FREE = 0.2  # mm a side between nut and socket
 PIN = 5.3  # mm: hole for a 5 mm pin between the torch's head and its handle
 PIN_DEEP = 14.0
-TUNGSTEN = 2.6  # mm: hole for a real tungsten
+TUNGSTEN_FREE = 0.2  # mm: a hole for the thickest real tungsten is as much larger
 _UP = (0.0, 0.0, 1.0)
 SIZES = "Sizes from the catalogue; measure your own tool and put it in the shop file if it is larger."
 NO_HAND = "The hand is not part of it: leave room for your fist round the end of the handle."
@@ -89,7 +90,8 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     longest = math.hypot(x - 10.0, y - 10.0) - head - 3 * max(a.radius for a in tool.arms[:2])
     full = max(a.rho1 for a in tool.arms[:2])
     solid = ratchet_solid(tool, f, longest)
-    mark = f"{size:g} {tool.drive or ''}".strip().replace('"', "")
+    called = units.across_flats(size)
+    mark = f"{called.removesuffix(' mm').removesuffix(' in')} {tool.drive or ''}".strip()
     top = tool.pivot + tool.shaft[-1].z1
     place = Frame((0.0, 0.0, top), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
     height = min(6.0, 6.0 * 1.5 * head / marks.width(mark))
@@ -97,7 +99,7 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     short = f" The handle is cut to {longest:.0f} of {full:.0f} mm for the printer." if full > longest else ""
     told = Told(
         "dummy",
-        f"tool {size:g} mm {tool.drive or ''} ratchet".replace("/", "-"),
+        f"tool {called} {tool.drive or ''} ratchet".replace("/", "-"),
         mark,
         f"A {tool.name} to try on the studs of the printed model.",
         f"Put a nut on the stud, the socket over it, and swing. The handle's ridge is only its foot for printing.{short}",
@@ -106,8 +108,11 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     return printed(m, solid, told, BENCH, down=_UP)
 
 
-def torch_solid(torch: Torch) -> bodies.Body:
-    """Cup, head and cap, the cup's end at z = 0, a hole for a real tungsten, one for the handle's pin."""
+def torch_solid(torch: Torch, tungsten: float) -> bodies.Body:
+    """Cup, head and cap, the cup's end at z = 0, a hole for a real tungsten, one for the handle's pin.
+
+    tungsten : its diameter, mm.
+    """
     cup, (head_r, head_h), (cap_r, cap_h) = torch.cup, torch.head, torch.cap
     top = cup[2] + head_h
     parts = [
@@ -125,7 +130,7 @@ def torch_solid(torch: Torch) -> bodies.Body:
     return bodies.minus(
         bodies.union(parts),
         marks.flat(_short(torch), end, height, 0.6),
-        bodies.cylinder((0.0, 0.0, -1.0), _UP, TUNGSTEN / 2, cup[2] + head_h / 4),
+        bodies.cylinder((0.0, 0.0, -1.0), _UP, (tungsten + TUNGSTEN_FREE) / 2, cup[2] + head_h / 4),
         bodies.cylinder(middle, way, PIN / 2, 2 * head_r),
     )
 
@@ -178,4 +183,5 @@ def _torch(m: Manifold, torch: Torch) -> list[PrintedPart]:
     solid = handle_solid(torch)
     longest = np.hypot(m.workshop.bed[0] - 10.0, m.workshop.bed[1] - 10.0) - 3 * torch.handle[0]
     solid = bodies.upto(solid, (longest, 0.0, 0.0), (1.0, 0.0, 0.0))
-    return [printed(m, torch_solid(torch), cup, BENCH, down=_UP), printed(m, solid, handle, BENCH)]
+    tungsten = max(map(float, m.tables.row("tig", "practice", "tungsten")["diameters"]))
+    return [printed(m, torch_solid(torch, tungsten), cup, BENCH, down=_UP), printed(m, solid, handle, BENCH)]

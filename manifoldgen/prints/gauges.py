@@ -116,11 +116,14 @@ def _made(m: Manifold, flange: Flange, frame: Skeleton, kit: _Kit) -> list[Print
 def _parted(m: Manifold, flange: Flange, frame: Skeleton, kit: _Kit, count: int) -> list[PrintedPart]:
     made: list[PrintedPart] = []
     told = kit.told
-    for number, (solid, group) in enumerate(skeleton.parts(frame, count, m.workshop.fit), 1):
+    screw = m.tables.hole(skeleton.LAP_SCREW, "medium")
+    for number, (solid, group) in enumerate(skeleton.parts(frame, count, m.workshop.fit, screw), 1):
         ids = [h.id for h in frame.holes if frame.at(h) in group]
         mark = " ".join(frame.names[k] for k in group)
         lap = (
-            "" if count == 1 else f" Part {number} of {count}: the laps go together with two M3 screws each."
+            ""
+            if count == 1
+            else f" Part {number} of {count}: the laps go together with two {skeleton.LAP_SCREW} screws each."
         )
         name = told.name if count == 1 else f"{told.name} {number}"
         more = () if count == 1 else (TONGUE,)

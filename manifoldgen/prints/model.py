@@ -148,7 +148,7 @@ class _Model:
             x0, x1 = plates.between_neighbours(head, groups[0][0].opening)
             z0, z1 = plates.span(head)
             return bodies.common(plate, bodies.box((x0, -1e3, z0 - 1), (x1, 1e3, z1 + 1), head.frame)), x0, x1
-        laps = plates.laps(head, [[p.opening for p in g] for g in groups])
+        laps = plates.laps(head, [[p.opening for p in g] for g in groups], self.m.tables)
         for i, before in ((k - 1, False), (k, True)):
             if not 0 <= i < len(laps):
                 continue

@@ -33,7 +33,7 @@ KEY_OUT = 5.0  # mm beyond the bore
 KEY_LONG = 5.0  # mm along the tube
 RING = 8.0  # mm of collar round the tube
 SLIT = 3.0
-SCREW = 4.4  # mm: M4 through the collar's ears
+SCREW = "M4"  # through the collar's ears
 _SAME = 1e-6  # mm
 
 
@@ -132,6 +132,7 @@ def nest_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
 def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
     """The collar, lying: its axis is z, the key stands up on it towards +x; the slit and screw are opposite."""
     inner, outer = nest.bore, nest.bore + RING
+    hole = m.tables.hole(SCREW, "medium")
     up = array((0.0, 0.0, 1.0))
     ring = bodies.cylinder((0.0, 0.0, 0.0), up, outer, nest.collar)
     ears = bodies.box((-outer - 12.0, -8.0, 0.0), (-inner - 2.0, 8.0, nest.collar))
@@ -147,7 +148,7 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
         marks.flat(mark, ear, height),
         bodies.cylinder((0.0, 0.0, -1.0), up, inner, nest.collar + 2.0),
         bodies.box((-outer - 20.0, -SLIT / 2, -1.0), (-inner + 2.0, SLIT / 2, nest.collar + 1.0)),
-        bodies.cylinder((-outer - 5.0, -20.0, nest.collar / 2), (0.0, 1.0, 0.0), SCREW / 2, 40.0),
+        bodies.cylinder((-outer - 5.0, -20.0, nest.collar / 2), (0.0, 1.0, 0.0), hole / 2, 40.0),
         bodies.minus(
             line, bodies.box((0.0, -KEY / 2, 0.0), (inner + KEY_OUT, KEY / 2, nest.collar + KEY_LONG))
         ),

@@ -261,7 +261,7 @@ def head_groups(m: Manifold, only: int | None = None) -> tuple[tuple[Port, ...],
         return (tuple(p for p in ports if p.number == only),)
     for count in range(1, len(ports) + 1):
         groups = tuple(tuple(ports[i] for i in part) for part in np.array_split(np.arange(len(ports)), count))
-        laps = plates.laps(m.head, [[p.opening for p in g] for g in groups])
+        laps = plates.laps(m.head, [[p.opening for p in g] for g in groups], m.tables)
         edges = [-np.inf, *(lap.x for lap in laps), np.inf]
         overlap = max((lap.length for lap in laps), default=0.0) / 2
         if all(

@@ -16,6 +16,7 @@ from itertools import pairwise
 import numpy as np
 from manifold3d import CrossSection
 
+from manifoldgen.catalogue import Catalogue
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
@@ -34,7 +35,7 @@ _RAYS = 96  # corners of a gas passage
 
 @dataclass(frozen=True)
 class Screw:
-    """A screw of the lap.  clearance : hole, ISO 273 medium.  nut : across flats and height, ISO 4032; mm."""
+    """A screw of the lap.  clearance : its hole.  nut : across flats and height; mm."""
 
     thread: str
     clearance: float
@@ -46,7 +47,13 @@ class Screw:
         return (self.nut[0] / 2 + NUT_FREE) / math.cos(math.pi / 6)
 
 
-SCREWS = (Screw("M4", 4.5, (7.0, 3.2)), Screw("M3", 3.4, (5.5, 2.4)))
+SCREWS = ("M4", "M3")  # the first that leaves studs and laps their room
+
+
+def screws(tables: Catalogue) -> tuple[Screw, ...]:
+    """The screws that a lap may have, with the sizes of the job's catalogue."""
+    nuts = [tables.nut("hex", thread) for thread in SCREWS]
+    return tuple(Screw(n.thread, tables.hole(n.thread, "medium"), (n.across_flats, n.height)) for n in nuts)
 
 
 @dataclass(frozen=True)
@@ -138,13 +145,13 @@ def passage(flange: Flange, opening: Opening, axis: Vec, bore: float) -> bodies.
 # laps -------------------------------------------------------------------------------------------------------
 
 
-def laps(flange: Flange, groups: Sequence[Sequence[Opening]]) -> tuple[Lap, ...]:
-    """The laps between groups of openings that follow each other along x."""
-    made = []
+def laps(flange: Flange, groups: Sequence[Sequence[Opening]], tables: Catalogue) -> tuple[Lap, ...]:
+    """The laps between groups of openings that follow each other along x; tables : the job's catalogue."""
+    made, choice = [], screws(tables)
     for one, other in pairwise(groups):
         low = max(o.at[0] + _half(flange, o) for o in one)
         high = min(o.at[0] - _half(flange, o) for o in other)
-        made.append(_lap(flange, low, high))
+        made.append(_lap(flange, low, high, choice))
     return tuple(made)
 
 
@@ -152,12 +159,12 @@ def _half(flange: Flange, opening: Opening) -> float:
     return max(opening.width / 2, flange.tube.radius)
 
 
-def _lap(flange: Flange, low: float, high: float) -> Lap:
+def _lap(flange: Flange, low: float, high: float, choice: Sequence[Screw]) -> Lap:
     """The lap in the middle of the room between two ports, a little aside where studs are in its way."""
     middle = (low + high) / 2
     tried = sorted(np.arange(low, high + 0.25, 0.5).tolist(), key=lambda x: (abs(x - middle), x))
     found: list[tuple[tuple[float, float, float], Lap]] = []
-    free = {screw: room.free(flange, rim(flange), screw.pocket + _WEB) for screw in SCREWS}
+    free = {screw: room.free(flange, rim(flange), screw.pocket + _WEB) for screw in choice}
     for length in LAPS:
         for x in tried:
             if min(x - length / 2 - low, high - x - length / 2) < _WEB:
@@ -166,14 +173,14 @@ def _lap(flange: Flange, low: float, high: float) -> Lap:
             clear = min((abs(h.at[0] - e) - h.diameter / 2 for h in flange.holes for e in ends), default=9.0)
             held = any(ends[0] < h.at[0] < ends[1] for h in flange.holes)  # a stud through both parts
             sound = 2.0 if clear < _WEB else float(held)
-            for screw in SCREWS:
+            for order, screw in enumerate(choice):
                 at = _screws(free[screw], x, screw)
-                rank = (-float(len(at)), sound, float(SCREWS.index(screw)))
+                rank = (-float(len(at)), sound, float(order))
                 found.append((rank, Lap(x, length, screw, at)))
         if found and min(f[0] for f in found)[:2] <= (-2.0, 1.0):
             break
     if not found:
-        return Lap(middle, min(LAPS[-1], max(high - low - 2 * _WEB, 4.0)), SCREWS[-1], ())
+        return Lap(middle, min(LAPS[-1], max(high - low - 2 * _WEB, 4.0)), choice[-1], ())
     return min(found, key=lambda f: f[0])[1]
 
 

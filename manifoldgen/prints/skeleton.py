@@ -23,7 +23,7 @@ RING = 6.0  # mm round a port
 BAR = 12.0
 BOSS = 5.0  # mm round a hole
 LAP = 22.0  # mm that two parts overlap
-LAP_SCREW = 3.4  # mm: M3
+LAP_SCREW = "M3"  # two of them hold two parts together
 TAB = 10.0  # mm beside a port, for its mark
 _FLAT = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
@@ -51,9 +51,10 @@ class Skeleton:
         return min(range(len(self.ports)), key=lambda k: _far(self.ports[k].at, hole.at))
 
 
-def parts(s: Skeleton, count: int, fit: float) -> list[tuple[bodies.Body, tuple[int, ...]]]:
+def parts(s: Skeleton, count: int, fit: float, screw: float) -> list[tuple[bodies.Body, tuple[int, ...]]]:
     """The skeleton in `count` parts of about equally many ports: z = 0 … thickness, holes not yet drilled.
 
+    screw : hole of the screws that hold the laps together, mm.
     Returns each with the numbers of its ports.  Only the bar between two ports is lapped: the part to its left has
     the lower half.
     """
@@ -68,11 +69,11 @@ def parts(s: Skeleton, count: int, fit: float) -> list[tuple[bodies.Body, tuple[
         if first > 0:
             full += _half_bar(s, first - 1, left=False)
             high = _pad(s, first - 1, fit, left=False)
-            screws += _screws(s, first - 1)
+            screws += _screws(s, first - 1, screw)
         if after < n:
             full += _half_bar(s, after - 1, left=True)
             low = _pad(s, after - 1, fit, left=True)
-            screws += _screws(s, after - 1)
+            screws += _screws(s, after - 1, screw)
         for port in s.ports:
             full, low, high = (x - _port(port) for x in (full, low, high))
         half = s.thickness / 2
@@ -125,12 +126,12 @@ def _along(s: Skeleton, k: int, long: float, middle: float) -> CrossSection:
     return bar.translate((x + middle * c, y + middle * n))
 
 
-def _screws(s: Skeleton, k: int) -> list[bodies.Body]:
+def _screws(s: Skeleton, k: int, hole: float) -> list[bodies.Body]:
     (x, y), (c, n) = _way(s, k)
     made = []
     for side in (-1.0, 1.0):
         foot = (x + side * LAP / 4 * c, y + side * LAP / 4 * n, -1.0)
-        made.append(bodies.cylinder(foot, (0.0, 0.0, 1.0), LAP_SCREW / 2, s.thickness + 2.0))
+        made.append(bodies.cylinder(foot, (0.0, 0.0, 1.0), hole / 2, s.thickness + 2.0))
     return made
 
 

@@ -119,11 +119,12 @@ def write_shop(folder: Path, made: Made) -> Made:
 def write_printed(folder: Path, made: Made) -> Made:
     """The printed parts' files."""
     from manifoldgen.export.prints import write_prints
+    from manifoldgen.prints.estimate import formula
 
     with timed("print files", made.tell):
         if made.printed:
             (folder / "prints").mkdir()
-            write_prints(folder / "prints", made.printed)
+            write_prints(folder / "prints", made.printed, formula(made.manifold.tables))
     return made
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from manifoldgen.access.fasteners import fastener
+from manifoldgen.access.tools import DRIVES
 from manifoldgen.geometry.distance import to_shape
 from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.path import Path, Straight
@@ -24,7 +25,6 @@ from manifoldgen.readers import Scan, tree
 OBSTACLE, TOOL, PART = 0, 1, 2  # groups of solids, as the kernels count them
 HEAD_SPACE = 10.0  # mm kept from the engine's face (common practice, no source)
 _SLIDE = 20.0  # mm between two places on the way off
-DRIVE = "10"  # square drive of the tool that is tried first
 SCAN = 7.0  # kind of row, as the kernels count them
 GRID, GRID_ROOM = 8.0, 100.0  # mm: step of a scan's grid, and how far it reaches beyond ports and turbo
 GRID_ERROR = 0.5  # mm added to a scan's gap for what the grid rounds off
@@ -82,14 +82,14 @@ def packed(every: tuple[Solid, ...]) -> tuple[Array, Array, Array]:
 
 def keep_out(m: Manifold, stud: Stud, grip: float) -> Cylinder:
     """The room a socket with its ratchet takes over a stud: straight on, from the nut's seat."""
-    tables = m.tables
+    tables, drive = m.tables, DRIVES[0]
     nut = fastener(stud, tables, grip)
-    socket = tables.row("tools", "hand_socket", DRIVE)
-    size = nut.across_flats or nut.key
-    radius = max(float(socket["per_s"]) * size + float(socket["plus"]), float(socket["d2"])) / 2
+    socket = tables.row("tools", "hand_socket", drive)
+    wide = tables.socket_width(drive, nut.across_flats or nut.key)
+    radius = max(wide, float(socket["d2"])) / 2
     inside = float(tables.row("tools", "socket_inside", "bolt_depth")["of_length"]) * float(socket["regular"])
     length = float(socket["regular"] if nut.tip - nut.seat <= inside else socket["deep"])
-    length += float(tables.row("tools", "ratchet", DRIVE)["head_h"])
+    length += float(tables.row("tools", "ratchet", drive)["head_h"])
     at, axis = array(stud.at), array(stud.axis)
     return Cylinder(vec(at + nut.seat * axis), vec(at + (nut.seat + length) * axis), radius)
 

@@ -9,13 +9,13 @@ from dataclasses import replace
 import numpy as np
 
 from manifoldgen.geometry.vectors import Array
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.routing.problem import Problem
 from manifoldgen.routing.refine import Layout, refine
 
 SHORT = 5.0  # mm: a straight between two bends is nothing or at least this
 FLUSH = 1e-3  # mm: a straight that counts as nothing
-_KERF = 2.0  # mm lost between two bends out of one elbow, saw and truing (common practice, no source)
 
 
 def straights(p: Problem, layout: Layout) -> list[Array]:
@@ -44,9 +44,9 @@ def tidied(p: Problem, layout: Layout) -> Iterator[Layout]:
 
 def elbows(p: Problem, m: Manifold) -> int:
     """How many elbows the searched runners need, cut largest first with a kerf between the cuts."""
-    count = 0
+    count, allowed = 0, Allowances.of(m.tables)
     for clr, cap in zip(p.radii, p.caps, strict=True):
-        kerf = math.degrees(math.asin(min(_KERF / (clr - p.radius), 1.0)))
+        kerf = allowed.angle_between(clr, 2 * p.radius)
         angles = sorted((b.angle for r in m.runners if r.number in p.numbers and r.path for b in r.path.bends
                          if abs(b.clr - clr) < 1e-6), reverse=True)  # fmt: skip
         rest: list[float] = []

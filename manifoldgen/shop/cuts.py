@@ -15,9 +15,9 @@ import math
 from dataclasses import dataclass
 
 from manifoldgen.geometry.path import Arc, Line
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold, Piece
 from manifoldgen.pieces.added import DRAWING, Added, added
-from manifoldgen.pieces.allowances import Allowances
 from manifoldgen.pieces.part import SLIVER
 
 

@@ -40,12 +40,9 @@ def prep(tables: Catalogue, wall: float) -> Prep:
         hi_lo=_limit(tables, "hi_lo_max", wall),
         clean=float(tables.row("shop", "fit_up", "clean_band")["value"]),
         rod=float(nearest.get("rod", 1.6)),
-        bevel=wall >= _BEVEL,
+        bevel=wall >= float(tables.row("shop", "fit_up", "bevel_from")["value"]),
         outside=row is None,
     )
-
-
-_BEVEL = 3.0  # mm: walls of 3 mm and over are edge prepared (the catalogue's source EDGE)
 
 
 def filler_metal(m: Manifold, first: str, second: str) -> tuple[str, bool]:

@@ -185,3 +185,40 @@ def test_own_key_tells_studs_apart():
     f, made = for_(stud("W1", tip=0.0))
 
     assert tools(replace(f, assumed=()), STANDARD) == made
+
+
+def test_inch_nuts_take_inch_tools():
+    """A 3/8 nut is turned by 9/16 in; its ring has the head of A-A-1346A: 0.868 in across, 11/32 in thick."""
+    f, made = for_(stud("S1", thread="3/8-16", nut="hex", tip=14.0))
+    ring = next(t for t in made if t.name == "9/16 in ring")
+
+    assert f.top == pytest.approx((0.080 + 0.337) * 25.4)  # washer type A (ASME B18.21.1), nut (ASME B18.2.2)
+    assert made[0].name == "3/8 ratchet, 9/16 in socket"
+    assert not any("14.2" in t.name for t in made)
+    assert 2 * ring.seat[0].r0 == pytest.approx(0.868 * 25.4)
+    assert ring.seat[0].z1 - ring.seat[0].z0 == pytest.approx(11 / 32 * 25.4)
+
+
+def test_inch_socket_heads_take_inch_keys():
+    """A 5/16 socket head screw takes a 1/4 in key (ASME B18.3), by either arm, and bit sockets."""
+    f, made = for_(stud("T1", kind="socket-head", thread="5/16-18 UNC", nut=None, tip=0.0))
+    keys = [t for t in made if "key" in t.name]
+
+    assert f.key == pytest.approx(6.35)
+    assert [t.name for t in keys] == ["1/4 in hex key, short arm in", "1/4 in hex key, long arm in"]
+    assert keys[0].arms[0].rho1 == pytest.approx(3.344 * 25.4 - 2 * 6.35 / math.sqrt(3))
+    assert any(t.name == "3/8 ratchet, 1/4 in bit socket" for t in made)
+
+
+def test_own_spanners_are_taken():
+    """A ring or socket measured by the shop counts for its size alone, inch sizes by their name."""
+    rows = {"box_wrench": {"13": {"od_max": 19.0, "t": 7.5}}, "hand_socket_d1": {"9/16 in": {"10": "0.8 in"}}}
+    own = STANDARD.with_overrides({"tools": rows})
+    ring = next(t for t in for_(stud("S1", tip=14.0), own)[1] if t.name == "13 mm ring")
+    socket = for_(stud("S1", thread="3/8-16", tip=14.0), own)[1][0]
+
+    assert (2 * ring.seat[0].r0, ring.seat[0].z1 - ring.seat[0].z0) == (19.0, pytest.approx(7.5))
+    assert 2 * socket.seat[0].r0 == pytest.approx(0.8 * 25.4)
+    assert (
+        2 * for_(stud("S1", thread="M10", tip=14.0), own)[1][0].seat[0].r0 == 22.2
+    )  # ISO 2725-1, from memory

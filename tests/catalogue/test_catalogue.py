@@ -7,12 +7,12 @@ import math
 import pytest
 from fluids.piping import nearest_pipe
 
-from manifoldgen import catalogue
+from manifoldgen.catalogue import NUTS, STANDARD, Pipe
 
 
 @pytest.mark.parametrize("schedule", ["5S", "10S", "40S"])
-@pytest.mark.parametrize("pipe", catalogue.pipes(), ids=lambda pipe: pipe.nps)
-def test_pipes(pipe: catalogue.Pipe, schedule: str) -> None:
+@pytest.mark.parametrize("pipe", STANDARD.pipes(), ids=lambda pipe: pipe.nps)
+def test_pipes(pipe: Pipe, schedule: str) -> None:
     """OD and wall of pipe (ASME B36.19M, B36.10M as tabled by the `fluids` library)."""
     nps = sum(float(a) / float(b or 1) for a, _, b in (part.partition("/") for part in pipe.nps.split("-")))
     _, _, od, wall = nearest_pipe(NPS=nps, schedule=schedule)
@@ -23,7 +23,7 @@ def test_pipes(pipe: catalogue.Pipe, schedule: str) -> None:
 
 def test_elbows() -> None:
     """Long radius is 1.5 NPS, short radius 1 NPS (ASME B16.9); a bought 45 is no arc of the 90's radius."""
-    found = {(e.nps, e.kind): e for e in catalogue.elbows()}
+    found = {(e.nps, e.kind): e for e in STANDARD.elbows()}
 
     for nps, inches in (("1", 1), ("1-1/2", 1.5), ("2", 2), ("2-1/2", 2.5), ("3", 3)):
         long, short, half = (found[nps, kind] for kind in ("90 long", "90 short", "45 long"))
@@ -34,47 +34,40 @@ def test_elbows() -> None:
 
 
 @pytest.mark.parametrize(
-    ("thread", "pitch", "fine", "medium", "coarse"),
+    ("thread", "pitch", "holes"),
     [
-        ("M6", 1.0, 6.4, 6.6, 7.0),
-        ("M8", 1.25, 8.4, 9.0, 10.0),
-        ("M10", 1.5, 10.5, 11.0, 12.0),
-        ("M12", 1.75, 13.0, 13.5, 14.5),
+        ("M3", 0.5, (3.2, 3.4, 3.6)),
+        ("M4", 0.7, (4.3, 4.5, 4.8)),
+        ("M6", 1.0, (6.4, 6.6, 7.0)),
+        ("M8", 1.25, (8.4, 9.0, 10.0)),
+        ("M10", 1.5, (10.5, 11.0, 12.0)),
+        ("M12", 1.75, (13.0, 13.5, 14.5)),
     ],
 )
-def test_threads(thread: str, pitch: float, fine: float, medium: float, coarse: float) -> None:
+def test_threads(thread: str, pitch: float, holes: tuple[float, ...]) -> None:
     """Coarse pitches of ISO 261 and clearance holes of ISO 273 (from memory)."""
-    found = catalogue.thread(thread)
+    found = STANDARD.thread(thread)
 
-    assert (found.pitch, found.fine, found.medium, found.coarse) == (pitch, fine, medium, coarse)
-    assert catalogue.hole(thread, "medium") == medium
-    assert found.diameter == float(thread[1:])
-
-
-def test_inch_threads() -> None:
-    """Pitch is an inch by the threads on it (closed form); there are no metric holes for them."""
-    for name, threads in (("5/16-18", 18), ("3/8-16", 16)):
-        assert catalogue.thread(name).pitch == pytest.approx(25.4 / threads, abs=6e-4)
-        assert catalogue.thread(name).medium is None
-    assert catalogue.thread("3/8-16").diameter == pytest.approx(9.525)
+    assert (found.pitch, found.diameter) == (pitch, float(thread[1:]))
+    assert tuple(STANDARD.hole(thread, fit) for fit in ("fine", "medium", "coarse")) == holes
 
 
 def test_nuts_and_washers() -> None:
     """ISO 4032: M8 is 13 across flats, 6.8 high; ISO 7089: 16 outside, 1.6 nominal, 1.8 most (from memory)."""
-    nut, washer = catalogue.nut("hex", "M8"), catalogue.washer("M8")
+    nut, washer = STANDARD.nut("hex", "M8"), STANDARD.washer("M8")
 
     assert (nut.across_flats, nut.height, nut.flange) == (13, 6.8, None)
     assert nut.across_flats < nut.across_corners <= nut.across_flats / math.cos(math.pi / 6)
     assert (washer.bore, washer.od, washer.thickness) == (8.4, 16, 1.8)
-    assert catalogue.nut("flange", "M10").diameter == 21.8
-    assert catalogue.head("socket-head", "M8").key == 6
+    assert STANDARD.nut("flange", "M10").diameter == 21.8
+    assert STANDARD.head("socket-head", "M8").key == 6
 
 
-@pytest.mark.parametrize("kind", catalogue.nut_kinds())
+@pytest.mark.parametrize("kind", NUTS)
 @pytest.mark.parametrize("thread", ["M6", "M8", "M10", "M12"])
 def test_every_metric_nut(kind: str, thread: str) -> None:
     """Every kind of nut is there for every metric thread, wider than the thread."""
-    assert catalogue.nut(kind, thread).across_flats > catalogue.thread(thread).diameter
+    assert STANDARD.nut(kind, thread).across_flats > STANDARD.thread(thread).diameter
 
 
 @pytest.mark.parametrize(
@@ -83,13 +76,13 @@ def test_every_metric_nut(kind: str, thread: str) -> None:
 )
 def test_material_names(name: str, id_: str) -> None:
     """An alloy answers to its names."""
-    assert catalogue.material(name).id == id_
+    assert STANDARD.material(name).id == id_
 
 
-@pytest.mark.parametrize("name", catalogue.material_names())
+@pytest.mark.parametrize("name", STANDARD.material_names())
 def test_materials(name: str) -> None:
     """Numbers of every alloy lie where steels and nickel alloys lie (common practice, no source)."""
-    found = catalogue.material(name)
+    found = STANDARD.material(name)
 
     assert 7700 < found.density < 8500
     assert 10 < found.alpha(20) <= found.alpha(600) <= found.alpha(1200) < 22
@@ -99,7 +92,7 @@ def test_materials(name: str) -> None:
 
 def test_curve() -> None:
     """Linear between the points, constant beyond them (closed form); 304 at 207.5 °C is halfway 100 to 315."""
-    alpha = catalogue.material("304").alpha
+    alpha = STANDARD.material("304").alpha
 
     assert alpha(207.5) == pytest.approx((17.3 + 17.8) / 2)
     assert alpha(-50) == 17.3
@@ -109,12 +102,12 @@ def test_curve() -> None:
 @pytest.mark.parametrize(
     ("look", "told"),
     [
-        (lambda: catalogue.material("inox"), "there is no material 'inox' in the catalogue: use 304, 321"),
-        (lambda: catalogue.thread("M9"), "use M6, M8, M10, M12"),
-        (lambda: catalogue.hole("M8", "loose"), "use fine, medium, coarse"),
-        (lambda: catalogue.nut("wing", "M8"), "use hex, flange, all-metal-lock"),
-        (lambda: catalogue.nut("all-metal-lock", "3/8-16"), "no all-metal-lock nut of thread '3/8-16'"),
-        (lambda: catalogue.row("tig", "torch", "huge"), "use small, large"),
+        (lambda: STANDARD.material("inox"), "there is no material 'inox' in the catalogue: use 304, 321"),
+        (lambda: STANDARD.thread("M9"), "use M3, M4, M6, M8, M8x1, M10, M10x1.25"),
+        (lambda: STANDARD.hole("M8", "loose"), "use fine, medium, coarse"),
+        (lambda: STANDARD.nut("wing", "M8"), "use hex, flange, all-metal-lock"),
+        (lambda: STANDARD.nut("all-metal-lock", "M4"), "no all-metal-lock nut of M4"),
+        (lambda: STANDARD.row("tig", "torch", "huge"), "use small, large"),
     ],
 )
 def test_unknown_names(look: object, told: str) -> None:
@@ -127,7 +120,7 @@ def test_unknown_names(look: object, told: str) -> None:
 
 def test_defaults() -> None:
     """The defaults that the parameter file promises (common practice, no source)."""
-    limits = catalogue.defaults("limits")
+    limits = STANDARD.defaults("limits")
 
     assert (limits["gap"], limits["merge_zone"], limits["fit_up"], limits["heat_gap"]) == (12, 85, 0.05, 50)
     assert len(limits) == 14

@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import pytest
 
-from manifoldgen import catalogue
+from manifoldgen.catalogue import STANDARD
 from manifoldgen.catalogue.tables import FILES, parse, read
 
 
@@ -46,13 +46,13 @@ def test_no_addresses() -> None:
 
 def test_own_rows() -> None:
     """Own values replace and add, say so, and leave ours as they were."""
-    own = catalogue.with_overrides({"tools": {"ratchet": {"10": {"head_d": 32}, "8": {"head_d": 28}}}})
+    own = STANDARD.with_overrides({"tools": {"ratchet": {"10": {"head_d": 32}, "8": {"head_d": 28}}}})
     row = own.row("tools", "ratchet", 10)
 
     assert (row["head_d"], row["head_h"], row.src) == (32, 24, ("the shop's own file",))
     assert own.row("tools", "ratchet", 8)["head_d"] == 28
-    assert catalogue.row("tools", "ratchet", 10)["head_d"] == 35
+    assert STANDARD.row("tools", "ratchet", 10)["head_d"] == 35
     with pytest.raises(KeyError, match=r"no table of tools 'hammer'.*ratchet"):
-        catalogue.with_overrides({"tools": {"hammer": {"1": {}}}})
+        STANDARD.with_overrides({"tools": {"hammer": {"1": {}}}})
     with pytest.raises(KeyError, match=r"no file of tables 'tool'.*tools"):
-        catalogue.with_overrides({"tool": {}})
+        STANDARD.with_overrides({"tool": {}})

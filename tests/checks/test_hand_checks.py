@@ -9,6 +9,7 @@ import pytest
 from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import Removal, StudAccess
 from manifoldgen.access.results_welds import WeldAccess, Welding
+from manifoldgen.catalogue import STANDARD
 from manifoldgen.checks import size_assumed, slide_off, stud_reach, weld_reach
 from manifoldgen.manifold.model import Stud
 from tests.factory import manifold
@@ -87,6 +88,20 @@ def test_a_spanner_only_stud_is_a_warning() -> None:
     stud = replace(STUD, ratchet=False, tool="13 mm ring")
 
     assert names(stud_reach.check(manifold(), hands(stud))) == [("stud-no-ratchet", "warning")]
+
+
+@pytest.mark.parametrize(
+    ("size", "said"), [(32, "no ratchet gets on it"), (33, "the catalogue has no socket of 33 mm")]
+)
+def test_a_nut_without_a_socket_says_what_to_add(size, said) -> None:
+    """The largest socket of the tables is 32 mm (ISO 2725-1, from memory): beyond it the shop file's row is asked for."""
+    tables = STANDARD.with_overrides({"fasteners": {"hex_nut": {"M8": {"s": size}}}})
+    nut = Stud("S1", "head flange", "stud", STUD.at, (0.0, 0.0, 1.0), "M8", 38.0, "hex", True, 9.0)
+    m = replace(manifold(), studs=(nut,), tables=tables)
+    (found,) = stud_reach.check(m, hands(replace(STUD, ratchet=False, tool=f"{size} mm ring")))
+
+    assert said in found.message
+    assert ("tools: {hand_socket_d1: {33: {12.5: its largest diameter}}}" in found.do) == (size == 33)
 
 
 def test_a_nut_that_stays_on_is_an_error_of_its_own() -> None:

@@ -8,12 +8,14 @@ from dataclasses import replace
 
 import pytest
 
+from manifoldgen.catalogue import STANDARD
 from manifoldgen.errors import OutputError
 from manifoldgen.export.prints import write_prints
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.manifold.model import Section
 from manifoldgen.prints import bodies
+from manifoldgen.prints.estimate import formula
 from manifoldgen.prints.finish import finished
 from manifoldgen.solids.tube import tube_solid
 from tests.factory import manifold
@@ -42,7 +44,7 @@ def test_a_strict_reader_takes_the_3mf(tmp_path):
     import lib3mf
 
     tube, block = parts()
-    write_prints(tmp_path, (tube, block))
+    write_prints(tmp_path, (tube, block), formula(STANDARD))
     model = lib3mf.get_wrapper().CreateModel()
     reader = model.QueryReader("3mf")
     reader.SetStrictModeActive(True)
@@ -70,7 +72,7 @@ def test_the_list_names_and_adds_up(tmp_path):
     """A row a part with size, grams and hours; the last row is the sum and says how it was estimated."""
     tube, block = parts()
     told: list[str] = []
-    write_prints(tmp_path, (tube, block), told.append)
+    write_prints(tmp_path, (tube, block), formula(STANDARD), told.append)
     with (tmp_path / "printed-parts.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
 
@@ -91,7 +93,7 @@ def test_the_same_parts_give_the_same_bytes(tmp_path):
     """Twice built and written, every file is the same byte by byte; two parts of one name are refused."""
     for name in ("one", "two"):
         (tmp_path / name).mkdir()
-        write_prints(tmp_path / name, parts())
+        write_prints(tmp_path / name, parts(), formula(STANDARD))
     names = sorted(p.name for p in (tmp_path / "one").iterdir())
 
     assert names == ["block.3mf", "block.stl", "printed-parts.csv", "tube.3mf", "tube.stl"]
@@ -99,4 +101,4 @@ def test_the_same_parts_give_the_same_bytes(tmp_path):
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
     tube, block = parts()
     with pytest.raises(OutputError, match="both called tube"):
-        write_prints(tmp_path, (tube, replace(block, name="tube")))
+        write_prints(tmp_path, (tube, replace(block, name="tube")), formula(STANDARD))

@@ -40,7 +40,7 @@ def place(text: str, part: str) -> str:
         ("to: [330, 400, 40]", "to: post", "post", "'post' is not measured in the survey"),
         ("name: bench-four", "name: Bench", "Bench", "use small letters"),
         ("format: 1", "format: 2", "2\n", "is no format this version reads"),
-        ("thread: M8, length: 38,", "thread: M9, length: 38,", "M9", "use M6, M8, M10, M12, 5/16-18, 3/8-16"),
+        ("thread: M8, length: 38,", "thread: M9, length: 38,", "M9", "use M3, M4, M6, M8, M8x1, M10,"),
         ("nut: all-metal-lock", "nut: wing", "wing", "use hex, flange, all-metal-lock"),
         ("centre_to_end: 30.1", "centre_to_end: 20", "20}", "less than the arc alone needs"),
         ("{equal_within: 1 %}", "{equal_within: 1}", "1}\n  paths", "1 is not possible: use 0 to 0.5"),

@@ -13,9 +13,9 @@ import pytest
 from manifoldgen.catalogue import STANDARD
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
+from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold, Run, Section, StockItem
 from manifoldgen.pieces import split
-from manifoldgen.pieces.allowances import Allowances
 from tests import factory
 from tests.pieces import brute
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from manifoldgen import catalogue
 from manifoldgen.access.hands import hands
+from manifoldgen.catalogue import STANDARD
 from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.manifold.bolted import Section
@@ -59,7 +59,7 @@ def test_the_worked_example_of_a_purge() -> None:
 
 def test_mixing_volumes_are_the_catalogues_and_the_washed_out_tanks() -> None:
     """The catalogue's table (one digit), and a tank washed out in small steps: c' = (cs - c) a volume change."""
-    table = catalogue.row("shop", "purge", "volumes_mixed").values
+    table = STANDARD.row("shop", "purge", "volumes_mixed").values
     for ppm, changes in table.items():
         if ppm != "note":
             assert purging.mixing_volumes(float(ppm)) == pytest.approx(changes, abs=0.06)
@@ -160,7 +160,7 @@ def test_every_weld_is_purged_once(four, reached) -> None:
 def test_opposite_places_follow_each_other() -> None:
     """Four tacks at 90°, opposite first (practice); a wider ring gets more, at most 130° apart (the catalogue)."""
     m = factory.manifold(3)
-    apart = catalogue.row("tig", "practice", "tack")["max_gap_deg"]
+    apart = STANDARD.row("tig", "practice", "tack")["max_gap_deg"]
     for od in (33.4, 42.4, 60.3, 88.9, 114.3):
         at = tacks(m, length=math.pi * od, closed=True).at
         assert (at[1] - at[0]) % 360 == 180
@@ -181,7 +181,7 @@ def test_filler_of_a_worked_joint() -> None:
     length = math.pi * 48.3
     assert filler.deposit(6.0, length, 7900.0) == pytest.approx(7.2, abs=0.02)
     assert filler.rod_length(6.0, length, 1.6) == pytest.approx(0.45, abs=0.005)
-    width, height = (catalogue.row("rates", "figures", n)["value"] for n in ("bead_width", "bead_height"))
+    width, height = (STANDARD.row("rates", "figures", n)["value"] for n in ("bead_width", "bead_height"))
     assert 2.4 < filler.butt_area(1.65, 0.41, width, height) < 4.0
     assert 5.0 < filler.butt_area(2.77, 0.5, width, height) < 8.0
 
@@ -249,8 +249,8 @@ def test_without_reach_there_is_an_order_but_no_stage(four) -> None:
 
 def test_figures_lie_within_the_ranges_of_the_shop_tables() -> None:
     """Rates that have a published or remembered range elsewhere in the catalogue stay inside it."""
-    figures = {name: row["value"] for name, row in catalogue.table("rates", "figures").items()}
-    purge = catalogue.table("shop", "purge")
+    figures = {name: row["value"] for name, row in STANDARD.table("rates", "figures").items()}
+    purge = STANDARD.table("shop", "purge")
     low, high = purge["flow_before_lpm"]["manifold_tube"]
     assert low <= figures["purge_flow"] <= high
     low, high = purge["flow_welding_lpm"]["manifold_tube"]

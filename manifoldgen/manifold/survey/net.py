@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from manifoldgen import catalogue
 from manifoldgen.errors import GeometryError, Where
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Vec, array, unit, vec
@@ -50,6 +49,7 @@ class Net:
     fixed : stud tips and port centres.  holes : bolt hole centres in the turbine face's own axes.
     free : names of points to be found.  turbo_open : whether the turbo's pose is to be found.
     guess : the turbine face's axes as typed, or a nominal place in front of the flange.
+    tape, gauge : standard deviation of a distance by tape, mm, and of an angle by gauge, degrees.
     """
 
     fixed: Mapping[str, Vec]
@@ -59,16 +59,8 @@ class Net:
     guess: Frame
     up: Vec
     readings: tuple[Measured, ...]
-
-
-def tape() -> float:
-    """Standard deviation of a distance by tape, mm."""
-    return catalogue.defaults("survey")["tape"]
-
-
-def gauge() -> float:
-    """Standard deviation of an angle by gauge, degrees."""
-    return catalogue.defaults("survey")["gauge"]
+    tape: float
+    gauge: float
 
 
 def make_net(job: Parameters, *, turbo_open: bool) -> Net:
@@ -85,26 +77,29 @@ def make_net(job: Parameters, *, turbo_open: bool) -> Net:
     fixed |= {f"P{n}": (*ports.place(n), 0.0) for n in range(1, job.cylinders + 1)}
     spots = places(block.bolts) if block.bolts else ()
     holes = {f"turbo.B{i}": at for i, at in enumerate(spots, start=1)}
-    readings = tuple(_reading(job, i, {*fixed, *holes}) for i in range(len(job.survey)))
+    strays = job.tables.defaults("survey")
+    readings = tuple(_reading(job, i, {*fixed, *holes}, strays) for i in range(len(job.survey)))
     ends = [end for r in readings if r.unit == "mm" for end in (r.a, r.b)]
     free = tuple(dict.fromkeys(end for end in ends if end not in fixed and end not in holes))
     up = vec(unit(job.engine.up))
-    return Net(fixed, holes, free, turbo_open, _guess(job, fixed, up), up, readings)
+    guess = _guess(job, fixed, up)
+    return Net(fixed, holes, free, turbo_open, guess, up, readings, strays["tape"], strays["gauge"])
 
 
-def _reading(job: Parameters, i: int, known: set[str]) -> Measured:
+def _reading(job: Parameters, i: int, known: set[str], strays: Mapping[str, float]) -> Measured:
+    """One reading of the file.  strays : by tape and gauge, as in `Net`."""
     entry, where = job.survey[i], job.where("survey", i)
     if isinstance(entry, Distance):
         for key, end in (("from", entry.from_), ("to", entry.to)):
             if end not in known and re.fullmatch(r"[SP]\d+|turbo\..*", end):
                 raise GeometryError(place(job, "survey", i, key) + _no_such_point(job, end, known))
-        return Measured(entry.from_, entry.to, entry.mm, tape(), "mm", i, where)
+        return Measured(entry.from_, entry.to, entry.mm, strays["tape"], "mm", i, where)
     if entry.angle != FACING:
         raise GeometryError(
             place(job, "survey", i, "angle")
             + f"survey: there is no direction '{entry.angle}': an angle is read on {FACING}"
         )
-    return Measured(entry.angle, entry.to, entry.deg, gauge(), "deg", i, where)
+    return Measured(entry.angle, entry.to, entry.deg, strays["gauge"], "deg", i, where)
 
 
 def _no_such_point(job: Parameters, name: str, known: Iterable[str]) -> str:

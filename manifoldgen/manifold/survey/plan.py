@@ -15,7 +15,7 @@ import numpy as np
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.survey.adjust import Adjusted
 from manifoldgen.manifold.survey.fit import LOOSE, SURE, pose_errors
-from manifoldgen.manifold.survey.net import FACING, Measured, Net, axis, gauge, tape
+from manifoldgen.manifold.survey.net import FACING, Measured, Net, axis
 from manifoldgen.manifold.survey.rows import Rows, States
 
 REACH = 150.0
@@ -51,15 +51,15 @@ def candidates(net: Net, state: States) -> tuple[Measured, ...]:
 def _possible(net: Net, state: States) -> Iterator[Measured]:
     targets = (*net.holes, *net.free) if net.turbo_open else net.free
     for a in net.fixed:
-        yield from (Measured(a, b, 0.0, tape()) for b in targets)
+        yield from (Measured(a, b, 0.0, net.tape) for b in targets)
     for a in net.free:
-        yield from (Measured(a, b, 0.0, tape()) for b in net.holes)
+        yield from (Measured(a, b, 0.0, net.tape) for b in net.holes)
     if net.turbo_open:
         facing = array(state.frame().z)
         for b in "xyz":
             off = np.degrees(np.arccos(np.clip(abs(facing @ array(axis(b))), 0.0, 1.0)))
             if off > BLUNT_DEG:
-                yield Measured(FACING, b, 0.0, gauge(), "deg")
+                yield Measured(FACING, b, 0.0, net.gauge, "deg")
 
 
 def following(made: Adjusted, count: int) -> tuple[Next, ...]:

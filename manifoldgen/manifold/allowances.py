@@ -15,7 +15,8 @@ class Allowances:
 
     kerf : of the saw.  truing : taken off a sawn face.  shrink_of_width : transverse shrink of a joint as
     a share of the mean fused width, or `shrink_mm` where the shop has measured it.  trim : on the last piece
-    of each runner.  offcut : degrees of arc that are worth keeping.
+    of each runner.  offcut : degrees of arc that are worth keeping.  step_share : of the thinner wall, that a
+    butt weld may step.
     """
 
     kerf: float
@@ -25,10 +26,11 @@ class Allowances:
     shrink_mm: float | None
     trim: float
     offcut: float
+    step_share: float
 
     @classmethod
     def of(cls, tables: Catalogue) -> Allowances:
-        """The allowances of the catalogue's table ``cutting``."""
+        """The allowances of the catalogue's tables ``cutting`` and ``fit_up``."""
         rows = tables.table("shop", "cutting")
         walls, widths = rows["fused_width"]["at_wall"], rows["fused_width"]["width"]
         measured = rows["shrink"].get("mm")
@@ -40,6 +42,7 @@ class Allowances:
             shrink_mm=None if measured is None else float(measured),
             trim=float(rows["trim"]["value"]),
             offcut=float(rows["offcut"]["value"]),
+            step_share=float(tables.row("shop", "fit_up", "hi_lo_max")["of_wall"]),
         )
 
     @property
