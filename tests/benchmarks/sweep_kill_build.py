@@ -23,7 +23,7 @@ from manifoldgen.cli import job, main
 from manifoldgen.pieces import split
 from tests import factory
 m = split(factory.manifold(2, length=float(sys.argv[2])))
-job.read = lambda file, **_: m
+job.laid = lambda file, **_: m
 sys.exit(main(["build", "job.yaml", "--out", sys.argv[1]]))
 """
 

@@ -260,8 +260,8 @@ def test_the_bend_table_rebuilds_the_corners(examined) -> None:
     for a, b in pairwise(rows):
         if a["run"] != b["run"]:
             continue
-        setbacks = sum(float(r["clr"]) * math.tan(math.radians(float(r["bend_deg"])) / 2) for r in (a, b))
-        here, there = ([float(r[f"corner_{k}"]) for k in "xyz"] for r in (a, b))
-        assert math.dist(here, there) == pytest.approx(float(b["length"]) + setbacks, abs=1e-3)
+        setbacks = sum(float(r["clr_mm"]) * math.tan(math.radians(float(r["bend_deg"])) / 2) for r in (a, b))
+        here, there = ([float(r[f"corner_{k}_mm"]) for k in "xyz"] for r in (a, b))
+        assert math.dist(here, there) == pytest.approx(float(b["length_mm"]) + setbacks, abs=1e-3)
         checked += 1
     assert checked >= 6
