@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from manifoldgen.checks.finding import Finding, Severity
+from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.making import not_made, unsound
 from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
@@ -79,7 +80,8 @@ def with_solids(made: Made) -> Made:
         from manifoldgen.solids import build
 
         solids = build(made.manifold)
-    return replace(made, solids=solids, found=(*made.found, *_unsound(solids)))
+    wrong = tuple(unsound(error.part, error.reason) for error in solids.errors)
+    return replace(made, solids=solids, found=(*made.found, *wrong))
 
 
 def with_printed(made: Made) -> Made:
@@ -88,7 +90,7 @@ def with_printed(made: Made) -> Made:
         from manifoldgen.prints.all import printed_parts
 
         printed = printed_parts(made.design, progress=made.tell)
-    missing = tuple(_not_made("printed part", error, "warning") for error in printed.errors)
+    missing = [not_made("printed part", str(error), "warning") for error in printed.errors]
     return replace(made, printed=printed.parts, found=(*made.found, *missing))
 
 
@@ -155,29 +157,7 @@ def _attempt(what: str, make: Callable[[], T]) -> tuple[T | None, tuple[Finding,
     except OutputError:
         raise
     except ManifoldgenError as error:
-        return None, (_not_made(what, error),)
-
-
-def _not_made(what: str, error: ManifoldgenError, severity: Severity = "error") -> Finding:
-    told = str(error).rstrip(".")
-    return Finding(
-        "not-made",
-        severity,
-        f"{what} not made: {told}.",
-        "Mend the other errors first; if there are none, do what the sentence asks.",
-    )
-
-
-def _unsound(solids: Solids) -> Iterator[Finding]:
-    """Turn what could not be built or joined into findings beside those of the checks."""
-    for error in solids.errors:
-        yield Finding(
-            "solid-not-sound",
-            "error",
-            f"{error.part} is not sound: {error.reason}.",
-            "Do what the sentence asks; if it asks for nothing, mend the other errors first.",
-            parts=(error.part,),
-        )
+        return None, (not_made(what, str(error)),)
 
 
 def solid_numbers(m: Manifold, solids: Solids) -> dict[str, Any] | None:
