@@ -32,12 +32,11 @@ def sentence(error: BaseException, words: Sequence[str]) -> str:
     return f"{start}; please report it with the log {name}"
 
 
-def told(faults: Sequence[Fault]) -> Sequence[Fault]:
-    """The same, once the traceback of each is in a log and stderr says where."""
+def told(faults: Sequence[Fault]) -> None:
+    """Write the traceback of each fault of another package into a log, and say on stderr where."""
     for fault in faults:
         name = _written(f"extension: {fault.extension}", fault.error)
         terminal.say(f"{fault.told}; {f'the log is {name}' if name else 'no log could be written'}")
-    return faults
 
 
 def _written(title: str, error: BaseException) -> str | None:

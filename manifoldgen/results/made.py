@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from manifoldgen.checks.finding import Finding
-from manifoldgen.checks.making import not_made, unsound
+from manifoldgen.checks.making import not_added, not_made, unsound
 from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
     from manifoldgen.designs import Design
     from manifoldgen.drawing.figure import SheetPage
+    from manifoldgen.extensions import Fault, Gathered
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.prints.part import PrintedPart
     from manifoldgen.solids import Solids
@@ -53,6 +54,7 @@ class Made:
     """What a build has so far.
 
     tell : is told a line when a step starts and ends.  found : findings of the making, beside those of the checks.
+    faults : of other packages' printed parts and sheets; each is a finding too.
     """
 
     design: Design
@@ -60,6 +62,7 @@ class Made:
     found: tuple[Finding, ...] = ()
     solids: Solids | None = None
     printed: tuple[PrintedPart, ...] = ()
+    faults: tuple[Fault, ...] = ()
 
     @property
     def manifold(self) -> Manifold:
@@ -91,7 +94,10 @@ def with_printed(made: Made) -> Made:
 
         printed = printed_parts(made.design, progress=made.tell)
     missing = [not_made("printed part", str(error), "warning") for error in printed.errors]
-    return replace(made, printed=printed.parts, found=(*made.found, *missing))
+    missing += [not_added("printed part", fault) for fault in printed.faults]
+    return replace(
+        made, printed=printed.parts, found=(*made.found, *missing), faults=(*made.faults, *printed.faults)
+    )
 
 
 def write_model(folder: Path, made: Made) -> Made:
@@ -105,17 +111,20 @@ def write_model(folder: Path, made: Made) -> Made:
 
 
 def write_shop(folder: Path, made: Made) -> Made:
-    """The papers, with a page for the printed parts where there are any."""
+    """The papers, with pages for the printed parts where there are any and the sheets of other packages."""
+    added = _foreign_pages(made)
 
     def make() -> None:
         from manifoldgen.drawing.papers import write_papers
 
         (folder / "shop").mkdir()
-        write_papers(folder / "shop", made.design, extra=_print_pages(made))
+        extra = (*_print_pages(made), *(page for pages in added.made for page in pages))
+        write_papers(folder / "shop", made.design, extra=extra)
 
     with timed("shop papers", made.tell):
         _, trouble = _attempt("shop papers", make)
-    return replace(made, found=(*made.found, *trouble))
+    missing = [not_added("sheet", fault) for fault in added.faults]
+    return replace(made, found=(*made.found, *trouble, *missing), faults=(*made.faults, *added.faults))
 
 
 def write_printed(folder: Path, made: Made) -> Made:
@@ -148,6 +157,12 @@ def _print_pages(made: Made) -> tuple[SheetPage, ...]:
     from manifoldgen.drawing.sheets.prints import print_pages
 
     return print_pages(made.printed, made.manifold)
+
+
+def _foreign_pages(made: Made) -> Gathered[tuple[SheetPage, ...]]:
+    from manifoldgen.drawing.foreign import sheets
+
+    return sheets(made.design)
 
 
 def _attempt(what: str, make: Callable[[], T]) -> tuple[T | None, tuple[Finding, ...]]:
