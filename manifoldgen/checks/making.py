@@ -15,7 +15,7 @@ SOLID_NOT_SOUND = FindingKind(
 NOT_MADE = FindingKind(
     name="not-made",
     severities=("error", "warning"),
-    means="Some of the papers or the page (an error), or one of the printed parts or what another package adds (a "
+    means="Some of the shop sheets or the page (an error), or one of the printed parts or what another package adds (a "
     "warning), could not be made; the sentence says which and why.",
     why="What is missing would otherwise be missed at the saw. Everything else of the build is there and whole.",
     do="Mend the other errors first. If there are none, do what the sentence asks and build again.",
