@@ -1,66 +1,33 @@
-"""One question per file; `run_all` puts the answers together, the worst first."""
+"""One question per file, all listed in `registry`; `run_all` puts the answers together, the worst first."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from manifoldgen.access.hands import Hands, hands
-from manifoldgen.checks import (
-    bend_not_in_stock,
-    bend_too_tight,
-    drain_fall,
-    dxf_read,
-    end_straights,
-    firing_order,
-    flange_web,
-    length_spread,
-    not_used,
-    path_ends,
-    scan_mended,
-    size_assumed,
-    slide_off,
-    stud_length,
-    stud_reach,
-    survey_doubtful,
-    wastegate_aim,
-    wastegate_area,
-    weld_reach,
-)
-from manifoldgen.checks.finding import Finding, worst_first
+from manifoldgen.checks import foreign
+from manifoldgen.checks.check import Check, HandCheck
+from manifoldgen.checks.finding import Finding, FindingKind, worst_first
 from manifoldgen.checks.gaps import gap_table
 from manifoldgen.checks.pairs import Pair, short
+from manifoldgen.checks.registry import CHECKS, HAND_CHECKS, KINDS
+from manifoldgen.extensions import Fault
 from manifoldgen.manifold.model import Manifold
 
-__all__ = ["CHECKS", "HAND_CHECKS", "Examined", "Finding", "examine", "run_all", "worst_first"]
-
-CHECKS = (
-    path_ends.check_miss,
-    path_ends.check_auto,
-    bend_too_tight.check,
-    bend_not_in_stock.check,
-    firing_order.check,
-    length_spread.check,
-    end_straights.check,
-    flange_web.check,
-    stud_length.check,
-    wastegate_aim.check,
-    wastegate_area.check,
-    drain_fall.check,
-    scan_mended.check,
-    dxf_read.check,
-    survey_doubtful.check,
-    not_used.check,
-)
-HAND_CHECKS = (stud_reach.check, slide_off.check, weld_reach.check, size_assumed.check)
+__all__ = ["Check", "Examined", "Finding", "FindingKind", "HandCheck", "examine", "run_all", "worst_first"]
 
 
 @dataclass(frozen=True)
 class Examined:
-    """What the checks found, what was measured for them, and what hands reach (None while a path is open)."""
+    """What the checks found, what was measured for them, and what hands reach (None while a path is open).
+
+    faults : checks of other packages that failed; each is a finding too.
+    """
 
     findings: tuple[Finding, ...]
     hands: Hands | None
     gaps: tuple[Pair, ...] = ()
+    faults: tuple[Fault, ...] = ()
 
 
 def examine(m: Manifold) -> Examined:
@@ -69,7 +36,8 @@ def examine(m: Manifold) -> Examined:
     found = [*short(gaps), *(finding for check in CHECKS for finding in check(m))]
     if reached is not None:
         found += [finding for check in HAND_CHECKS for finding in check(m, reached)]
-    return Examined(worst_first(found), reached, gaps)
+    added = foreign.findings(m, reached, KINDS)
+    return Examined(worst_first([*found, *added.made]), reached, gaps, added.faults)
 
 
 def run_all(m: Manifold) -> tuple[Finding, ...]:

@@ -6,14 +6,21 @@ from collections.abc import Iterator
 
 from manifoldgen.checks.bend_too_tight import least_clr
 from manifoldgen.checks.bends import Bends, by_radius
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold, StockItem
 from manifoldgen.pieces.choices import can_be_cut
 from manifoldgen.pieces.stock import SAME_CLR, arcs, fits, step, with_clr
 
-NAME = "bend-not-in-stock"
+BEND_NOT_IN_STOCK = FindingKind(
+    name="bend-not-in-stock",
+    means="No elbow or bend of this radius is in stock for this tube, it does not match the tube's OD and wall, or it "
+    "can only be used whole and the angle or the straights beside it do not suit.",
+    why="The cut list can only cut what is there, and a step of more than a quarter of the wall is a poor butt weld.",
+    do="Take a radius that is in stock, or list the elbow you have under `stock` with its measured sizes.",
+)
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
@@ -31,6 +38,9 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+CHECK = Check(kinds=(BEND_NOT_IN_STOCK,), ask=check)
+
+
 def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
     listed = arcs(m.stock, bends.run.kind)
     same = with_clr(listed, bends.clr)
@@ -41,7 +51,7 @@ def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
         had = ", ".join(f"{clr:g}" for clr in sorted({i.clr for i in listed}))
         message = f"CLR {bends.clr:g} mm is not in stock; there is {had} mm."
         do = f"Take CLR {near:g} mm, or list an elbow of {bends.clr:g} mm."
-        yield bends.finding(NAME, message, do, value=bends.clr, limit=near)
+        yield bends.finding(BEND_NOT_IN_STOCK, message, do, value=bends.clr, limit=near)
     elif not fitting:
         yield _mismatch(bends, min(same, key=lambda i: step(i, bends.run.section)), share)
     elif bends.run.path is not None:
@@ -68,7 +78,7 @@ def _too_few(bends: Bends, k: int, items: list[StockItem]) -> Finding:
     message = f"nothing is left of CLR {bends.clr:g} mm to cut it from: there is only {had}."
     do = "List more of them, or an elbow of that radius that can be bought."
     one = Bends(bends.run, bends.clr, (k,))
-    return one.finding(NAME, message, do, value=0.0, limit=1.0, unit="pieces")
+    return one.finding(BEND_NOT_IN_STOCK, message, do, value=0.0, limit=1.0, unit="pieces")
 
 
 def _mismatch(bends: Bends, item: StockItem, share: float) -> Finding:
@@ -79,7 +89,7 @@ def _mismatch(bends: Bends, item: StockItem, share: float) -> Finding:
         f"they step {off:.1f} mm at the joint, allowed {limit:.1f} mm."
     )
     do = "List an elbow of the tube's size, or take the tube that matches the elbow."
-    return bends.finding(NAME, message, do, value=off, limit=limit)
+    return bends.finding(BEND_NOT_IN_STOCK, message, do, value=off, limit=limit)
 
 
 def _whole_only(bends: Bends, k: int, items: list[StockItem]) -> Finding:
@@ -90,4 +100,4 @@ def _whole_only(bends: Bends, k: int, items: list[StockItem]) -> Finding:
     message = f"{angle:.1f}° cannot be cut: of CLR {bends.clr:g} mm there is only {had}, used whole."
     do = f"Make it {near.angle:g}° with {max(near.legs):g} mm of straight or more on both sides, or list a plain elbow."
     one = Bends(bends.run, bends.clr, (k,))
-    return one.finding(NAME, message, do, value=angle, limit=near.angle, unit="deg")
+    return one.finding(BEND_NOT_IN_STOCK, message, do, value=angle, limit=near.angle, unit="deg")

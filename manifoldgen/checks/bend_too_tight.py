@@ -5,15 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from manifoldgen.checks.bends import Bends, by_radius
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold, Run
 from manifoldgen.pieces.stock import SAME_CLR, arcs, fits
+
+BEND_TOO_TIGHT = FindingKind(
+    name="bend-too-tight",
+    means="A bend's centreline radius folds its throat (CLR at most half the OD), or is tighter than anything in stock.",
+    why="At CLR = OD/2 the inside of the bend has no length left; well above it tube still wrinkles and thins.",
+    do="Take the radius given, the tightest that can be had.",
+)
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
     """`bend-too-tight`: a radius that folds the throat, or tighter than anything that can be had."""
     return tuple(finding for bends in by_radius(m) for finding in _tight(bends, least_clr(m, bends.run)))
+
+
+CHECK = Check(kinds=(BEND_TOO_TIGHT,), ask=check)
 
 
 def least_clr(m: Manifold, run: Run) -> float:
@@ -32,4 +43,4 @@ def _tight(bends: Bends, least: float) -> Iterator[Finding]:
     else:
         return
     do = f"Take CLR {least:g} mm or more." if least > radius else f"Take a CLR well above {radius:g} mm."
-    yield bends.finding("bend-too-tight", why, do, value=bends.clr, limit=limit)
+    yield bends.finding(BEND_TOO_TIGHT, why, do, value=bends.clr, limit=limit)

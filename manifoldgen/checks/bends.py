@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.path import Bend, Element
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.manifold.model import Manifold, Run
@@ -20,14 +20,22 @@ class Bends:
     at: tuple[int, ...]
 
     def finding(
-        self, name: str, message: str, do: str, *, value: float, limit: float, unit: str = "mm"
+        self, kind: FindingKind, message: str, do: str, *, value: float, limit: float, unit: str = "mm"
     ) -> Finding:
-        """An error on these bends; the message says what is wrong after naming them."""
+        """A finding on these bends; the message says what is wrong after naming them."""
         run, path = self.run, self.run.path
         middle = path.segments[self.at[0]] if path else None
         points = (vec(middle.point(middle.length / 2)),) if middle else ()
-        text = f"{run.name}, {self._which()}: {message}"
-        return Finding(name, "error", text, do, value, limit, unit, (run.name,), points, run.where)
+        return kind.finding(
+            message=f"{run.name}, {self._which()}: {message}",
+            do=do,
+            value=value,
+            limit=limit,
+            unit=unit,
+            parts=(run.name,),
+            points=points,
+            where=run.where,
+        )
 
     def _which(self) -> str:
         """The elements as they are counted when written, from 1."""

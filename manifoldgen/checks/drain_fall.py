@@ -6,9 +6,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.vectors import angle_between, array
 from manifoldgen.manifold.model import Manifold
+
+DRAIN_FALL = FindingKind(
+    name="drain-fall",
+    means="The turbo's oil drain does not fall all the way, or leans too far from plumb.",
+    why="Oil leaves the turbo as foam, by gravity alone. A drain that runs level or uphill backs up, and the turbo "
+    "smokes. 35° from plumb is common practice, no published limit.",
+    do="Raise the turbo, turn its centre housing, or take a return port further below. Straight down is best:\n\n"
+    "      turbo o            turbo o\n"
+    "            |                  \\__.--' return\n"
+    "            o return     (backs up)",
+)
 
 
 @dataclass(frozen=True)
@@ -45,16 +57,17 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     needed = max(0.0, sideways) ** 0.5 / float(np.tan(np.radians(limit))) - found.drop_mm
     do = f"Raise the turbo's drain or lower the return by {needed:.1f} mm, or bring the two under each other."
     return (
-        Finding(
-            "drain-fall",
-            "error",
-            message,
-            do,
-            found.from_plumb_deg,
-            limit,
-            "deg",
-            ("oil drain",),
-            m.drain,
-            m.where.get("turbo.drain"),
+        DRAIN_FALL.finding(
+            message=message,
+            do=do,
+            value=found.from_plumb_deg,
+            limit=limit,
+            unit="deg",
+            parts=("oil drain",),
+            points=m.drain,
+            where=m.where.get("turbo.drain"),
         ),
     )
+
+
+CHECK = Check(kinds=(DRAIN_FALL,), ask=check)

@@ -6,10 +6,18 @@ import math
 from collections.abc import Iterable
 from itertools import takewhile
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.path import Element, Straight
 from manifoldgen.manifold.model import Manifold, Run
 
+FLANGE_STRAIGHT_SHORT = FindingKind(
+    name="flange-straight-short",
+    means="A runner is not straight for long enough at the head flange or at its inlet.",
+    why="At the flange the nut, the socket and the torch need the straight, and a port shape must become round in it. "
+    "At the inlet it is the tube that is mitred and held on the mill.",
+    do="Make the straight longer by the millimetres given, or set limits.flange_straight or limits.inlet_straight.",
+)
 EXACT = 1e-6  # mm
 
 
@@ -30,6 +38,9 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+CHECK = Check(kinds=(FLANGE_STRAIGHT_SHORT,), ask=check)
+
+
 def _straight(elements: Iterable[Element]) -> float:
     return math.fsum(
         e.length for e in takewhile(lambda e: isinstance(e, Straight), elements) if isinstance(e, Straight)
@@ -41,9 +52,15 @@ def _short(
 ) -> tuple[Finding, ...]:
     if length >= limit - EXACT:
         return ()
-    message = f"{run.name} is straight for {length:.1f} mm at the {end}, asked {limit:.1f} mm."
-    do = f"Make the straight at the {end} {limit - length:.1f} mm longer."
-    parts = (run.name, end)
     return (
-        Finding("flange-straight-short", "error", message, do, length, limit, "mm", parts, (at,), run.where),
+        FLANGE_STRAIGHT_SHORT.finding(
+            message=f"{run.name} is straight for {length:.1f} mm at the {end}, asked {limit:.1f} mm.",
+            do=f"Make the straight at the {end} {limit - length:.1f} mm longer.",
+            value=length,
+            limit=limit,
+            unit="mm",
+            parts=(run.name, end),
+            points=(at,),
+            where=run.where,
+        ),
     )

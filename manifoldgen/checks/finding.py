@@ -1,7 +1,14 @@
-"""One finding: what was measured, what was asked, where, and what to do about it."""
+"""One finding: what was measured, what was asked, where, what to do about it; and its kind, which never changes.
+
+A kind stands beside the check that makes it, and findings are made from it by keyword::
+
+    RUNNER_GAP = FindingKind(name="runner-gap", means="…", why="…", do="…")
+    RUNNER_GAP.finding(message="…", do="…", value=4.2, limit=12.0, unit="mm")
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -12,20 +19,96 @@ from manifoldgen.public import public
 
 Severity = Literal["error", "warning", "note"]
 RANK: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
+_NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)+")
 
 
-@public
-@dataclass(frozen=True)
-class Finding:
-    """What one check has to say.
+@dataclass(frozen=True, kw_only=True)
+class FindingKind:
+    """What is true of every finding of one name, in shop language.
 
-    name : fixed (``runner-gap``).  message : one sentence with parts, value and limit.
-    do : what to do about it, with numbers.  value, limit : in `unit`; None where a number does not apply.
-    parts : names of the parts.  points : the two closest points, or the place, mm, bench frame.
-    where : place in the parameter file, or None.
+    name : fixed; small words and hyphens (``runner-gap``).
+    severities : those it may have, the worst first.
+    means : what was found.  why : why it matters.  do : what to do about it in general.
+
+    Raises
+    ------
+    ValueError : another kind of name, a severity that there is not, or nothing said.
     """
 
     name: str
+    severities: tuple[Severity, ...] = ("error",)
+    means: str
+    why: str
+    do: str
+
+    def __post_init__(self) -> None:
+        if not _NAME.fullmatch(self.name):
+            raise ValueError(f"a finding is called like runner-gap, not {self.name!r}")
+        if list(self.severities) != [s for s in RANK if s in self.severities] or not self.severities:
+            raise ValueError(
+                f"{self.name} may be {', '.join(RANK)}, the worst first, not {self.severities!r}"
+            )
+        if not (self.means and self.why and self.do):
+            raise ValueError(f"{self.name} has to say what it means, why it matters and what to do")
+
+    @property
+    def headline(self) -> str:
+        """The first sentence of what it means."""
+        return self.means.split(". ")[0].rstrip(".") + "."
+
+    @property
+    def explanation(self) -> str:
+        """All there is to say of it: name and severity, what it means, why it matters, what to do."""
+        said = f"{self.name} ({' or '.join(self.severities)}): {self.means}"
+        return f"{said}\n\nWhy: {self.why}\n\nDo: {self.do}"
+
+    def finding(
+        self,
+        *,
+        message: str,
+        do: str,
+        severity: Severity | None = None,
+        value: float | None = None,
+        limit: float | None = None,
+        unit: str | None = None,
+        parts: tuple[str, ...] = (),
+        points: tuple[Vec, ...] = (),
+        where: Where | None = None,
+    ) -> Finding:
+        """One of this kind; the fields are those of `Finding`.
+
+        severity : has to be said only where there are several.
+
+        Raises
+        ------
+        ValueError : the kind has no such severity, or has several and none was said.
+        """
+        if severity is None:
+            if len(self.severities) > 1:
+                raise ValueError(f"{self.name} may be {' or '.join(self.severities)}: say which")
+            severity = self.severities[0]
+        return Finding(
+            kind=self, severity=severity, message=message, do=do, value=value, limit=limit, unit=unit,
+            parts=parts, points=points, where=where,
+        )  # fmt: skip
+
+
+@public
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """What one check has to say.
+
+    kind : what it is.  severity : one of the kind's.  message : one sentence with parts, value and limit.
+    do : what to do about it, with numbers.  value, limit : in `unit`; None where a number does not apply.
+    parts : names of the parts.  points : the two closest points, or the place, mm, bench frame.
+    where : place in the parameter file, or None.
+
+    Raises
+    ------
+    ValueError : no kind, or a severity that its kind does not have.
+    """
+
+    kind: FindingKind
     severity: Severity
     message: str
     do: str
@@ -35,6 +118,18 @@ class Finding:
     parts: tuple[str, ...] = ()
     points: tuple[Vec, ...] = ()
     where: Where | None = None
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.kind, FindingKind):
+            raise ValueError(f"a finding is made from its kind, not from {self.kind!r}")  # noqa: TRY004
+        if self.severity not in self.kind.severities:
+            allowed = " or ".join(self.kind.severities)
+            raise ValueError(f"{self.kind.name} is of severity {allowed}, not {self.severity!r}")
+
+    @property
+    def name(self) -> str:
+        """Its kind's (``runner-gap``)."""
+        return self.kind.name
 
     @property
     def miss(self) -> float:

@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.manifold.ring import same_ring
+
+ORDER_NOT_FIRING = FindingKind(
+    name="order-not-firing",
+    severities=("error", "warning"),
+    means="Round the collector's ring the runners do not follow the firing order.",
+    why="In firing order each pulse arrives beside the one before, and the flow turns round the ring instead of jumping "
+    "across it. It is a matter of a few per cent, not of running or not.",
+    do="Set collector.order to firing. If the runners cannot be packed that way, order: free makes this a warning.",
+)
 
 
 def in_firing_order(order: Sequence[int], firing: Sequence[int]) -> bool:
@@ -23,14 +33,16 @@ def check(m: Manifold) -> tuple[Finding, ...]:
         ring = ", ".join(str(c) for c in collector.order)
         firing = ", ".join(str(c) for c in m.engine.firing_order if c in collector.order)
         found.append(
-            Finding(
-                "order-not-firing",
-                "warning" if collector.order_rule == "free" else "error",
-                f"The collector's ring goes {ring}; the engine fires {firing}.",
-                f"Set collector.order to firing, or to [{firing}].",
+            ORDER_NOT_FIRING.finding(
+                severity="warning" if collector.order_rule == "free" else "error",
+                message=f"The collector's ring goes {ring}; the engine fires {firing}.",
+                do=f"Set collector.order to firing, or to [{firing}].",
                 parts=("collector",),
                 points=(collector.frame.at,),
                 where=m.where.get("collector"),
             )
         )
     return tuple(found)
+
+
+CHECK = Check(kinds=(ORDER_NOT_FIRING,), ask=check)

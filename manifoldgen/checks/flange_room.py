@@ -9,7 +9,10 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from manifoldgen.access.hulls import gap
+from manifoldgen.checks.check import GapCheck
 from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.obstacle_gap import OBSTACLE_GAP
+from manifoldgen.checks.other_gap import OTHER_GAP
 from manifoldgen.checks.pairs import Pair, short
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.manifold.bodies import flange_bodies
@@ -34,15 +37,18 @@ def measured(m: Manifold) -> Iterator[Pair]:
             if bodies and not _turbine(m, joined) and not o.joined and not isinstance(o.shape, Scan):
                 movement = movement_against(m.engine, o)
                 found = gap(bodies, (o.shape,), o.clearance, movement)
-                yield Pair("obstacle-gap", name, o.name, found, DO, o.where, _MOVED if movement else "")
+                yield Pair(OBSTACLE_GAP, name, o.name, found, DO, o.where, _MOVED if movement else "")
     for (a, some, on_a), (b, others, on_b) in combinations(parts, 2):
         if some and others and a not in on_b and b not in on_a and not (on_a and on_b):
-            yield Pair("other-gap", a, b, gap(some, others, 0.0), DO)
+            yield Pair(OTHER_GAP, a, b, gap(some, others, 0.0), DO)
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
     """`obstacle-gap` and `other-gap` of flanges: too near an obstacle, or one in the other."""
     return short(measured(m))
+
+
+CHECK = GapCheck(kinds=(OBSTACLE_GAP, OTHER_GAP), measure=measured)
 
 
 def _turbine(m: Manifold, joined: tuple[str, ...]) -> bool:

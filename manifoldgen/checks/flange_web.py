@@ -7,7 +7,8 @@ from itertools import combinations
 
 import numpy as np
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.errors import Where
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
@@ -15,6 +16,14 @@ from manifoldgen.geometry.vectors import Vec, vec
 from manifoldgen.manifold.model import Flange, Manifold
 
 LEAST_WEB = 5.0  # mm, or half the thickness of a thinner flange; common practice, no source
+FLANGE_WEB_THIN = FindingKind(
+    name="flange-web-thin",
+    means="There is too little metal between two holes or openings of a flange, or to its edge, or a tube stands over "
+    "a hole.",
+    why="Thin webs burn away while welding, warp, and leave the gasket nothing to seal on. Least metal: "
+    f"{LEAST_WEB:g} mm, half the thickness on thin flanges (common practice).",
+    do="Move the hole, round the opening, or widen the outline (outline: margin).",
+)
 EXACT = 1e-6  # mm
 
 Feature = tuple[str, Contour]
@@ -28,6 +37,9 @@ def least_web(flange: Flange) -> float:
 def check(m: Manifold) -> tuple[Finding, ...]:
     """`flange-web-thin`: too little metal between two holes or openings, or to the edge; a tube over a hole."""
     return tuple(finding for flange in m.flanges for finding in _flange(m, flange))
+
+
+CHECK = Check(kinds=(FLANGE_WEB_THIN,), ask=check)
 
 
 def _flange(m: Manifold, flange: Flange) -> Iterator[Finding]:
@@ -81,10 +93,16 @@ def _thin(m: Manifold, flange: Flange, pair: tuple[Feature, Feature], value: flo
         do = "Widen the outline or take a smaller tube."
         if b[0] != "edge":
             do = "Move the hole outwards or take a smaller tube."
-    parts = (flange.name, a[0], b[0])
-    points = _nearest(flange, a[1], b[1])
-    where = _where(m, flange, (a[0], b[0]))
-    return Finding("flange-web-thin", "error", message, do, value, limit, "mm", parts, points, where)
+    return FLANGE_WEB_THIN.finding(
+        message=message,
+        do=do,
+        value=value,
+        limit=limit,
+        unit="mm",
+        parts=(flange.name, a[0], b[0]),
+        points=_nearest(flange, a[1], b[1]),
+        where=_where(m, flange, (a[0], b[0])),
+    )
 
 
 def _where(m: Manifold, flange: Flange, names: tuple[str, str]) -> Where | None:

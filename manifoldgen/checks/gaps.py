@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from manifoldgen.checks import flange_room, heat_gap, obstacle_gap, other_gap, runner_gap, self_gap
 from manifoldgen.checks.pairs import Pair
+from manifoldgen.checks.registry import GAP_CHECKS
 from manifoldgen.manifold.model import Manifold
 
 
@@ -13,5 +13,4 @@ def gap_table(m: Manifold) -> tuple[Pair, ...]:
     Order: runners, each tube to itself, other parts, obstacles, flanges, heat. `Pair.as_dict` gives the rows of
     report.json's ``gaps``.
     """
-    rooms = (runner_gap, self_gap, other_gap, obstacle_gap, flange_room, heat_gap)
-    return tuple(pair for room in rooms for pair in room.measured(m))
+    return tuple(pair for check in GAP_CHECKS for pair in check.measure(m))

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import math
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
 
+LENGTH_SPREAD = FindingKind(
+    name="length-spread",
+    means="The longest and the shortest runner differ by more than runners.length.equal_within of their mean.",
+    why="Pulses reach the turbine unevenly spaced; equal lengths are what you asked for.",
+    do="Lengthen the shortest or shorten the longest by the millimetres given, or ask for less.",
+)
 EXACT = 1e-9  # share of the mean: rounding is no spread
 
 
@@ -32,6 +39,17 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     )
     over = longest - shortest - allowed
     do = f"Lengthen {short.name} or shorten {long.name} by {over:.1f} mm or more between them."
-    parts = (long.name, short.name)
-    limit = 100 * m.equal_within
-    return (Finding("length-spread", "error", message, do, 100 * value, limit, "%", parts, (), short.where),)
+    return (
+        LENGTH_SPREAD.finding(
+            message=message,
+            do=do,
+            value=100 * value,
+            limit=100 * m.equal_within,
+            unit="%",
+            parts=(long.name, short.name),
+            where=short.where,
+        ),
+    )
+
+
+CHECK = Check(kinds=(LENGTH_SPREAD,), ask=check)

@@ -10,7 +10,8 @@ import math
 from collections.abc import Iterator
 
 from manifoldgen.checks.bodies import cone, legs, stretch, whole
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import GapCheck
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.checks.pairs import TOLERANCE, Pair, short, worst
 from manifoldgen.geometry.distance import between_tubes, to_shape
 from manifoldgen.geometry.gap import Asked, Gap
@@ -18,6 +19,13 @@ from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.model import Branch, Manifold, Run
 
+OTHER_GAP = FindingKind(
+    name="other-gap",
+    means="A tube is too close to a part it is not joined to (collector, outlet, branch, a flange), or runs into one "
+    "that it is joined to.",
+    why="Torch, nuts and heat need the room. Near its own inlet a runner may be close to the collector, never in it.",
+    do="Move the tube by the millimetres given. Often a longer outlet or collector.path makes the room.",
+)
 DO = "Move it at least {} away there."
 
 Body = Tube | Shape
@@ -36,6 +44,9 @@ def measured(m: Manifold) -> Iterator[Pair]:
 def check(m: Manifold) -> tuple[Finding, ...]:
     """`other-gap`: a tube closer than `limits.gap_other` to a part it is not joined to, or in one it is."""
     return short(measured(m))
+
+
+CHECK = GapCheck(kinds=(OTHER_GAP,), measure=measured)
 
 
 def _runner(m: Manifold, run: Run) -> Iterator[Pair]:
@@ -103,7 +114,7 @@ def _branch(m: Manifold, branch: Branch) -> Iterator[Pair]:
 def _pair(run: Run, other: str, asks: list[Ask], bodies: list[Body] | tuple[Body, ...]) -> Iterator[Pair]:
     found = worst(_gap(tube, body, asked) for tube, asked in asks if tube for body in bodies)
     if found is not None:
-        yield Pair("other-gap", run.name, other, found, DO, run.where)
+        yield Pair(OTHER_GAP, run.name, other, found, DO, run.where)
 
 
 def _gap(tube: Tube, body: Body, asked: float) -> Gap:

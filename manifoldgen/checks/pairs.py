@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.errors import Where
 from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.vectors import vec
@@ -19,12 +19,12 @@ TOLERANCE = 1e-3  # mm: how far a gap is certified, and what is let pass
 class Pair:
     """Two parts and the place where the gap between them is worst.
 
-    check : name of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
+    kind : of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
     surely : False where an overlap is only not ruled out.
     told : what the sentence adds about the gap (`` over the engine's movement (…)``).
     """
 
-    check: str
+    kind: FindingKind
     a: str
     b: str
     gap: Gap
@@ -68,5 +68,13 @@ def _finding(p: Pair) -> Finding:
         message += f" Not certified: it may be up to {float(p.gap.slack):.2f} mm less."
     points = tuple(vec(q) for q in p.gap.points)
     parts = (p.a,) if p.a == p.b else (p.a, p.b)
-    do = p.do.format(f"{missing:.1f} mm")
-    return Finding(p.check, "error", message, do, gap, asked, "mm", parts, points, p.where)
+    return p.kind.finding(
+        message=message,
+        do=p.do.format(f"{missing:.1f} mm"),
+        value=gap,
+        limit=asked,
+        unit="mm",
+        parts=parts,
+        points=points,
+        where=p.where,
+    )

@@ -2,24 +2,45 @@
 
 from __future__ import annotations
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import Manifold, Run
 
+PATH_MISSES_INLET = FindingKind(
+    name="path-misses-inlet",
+    means="A runner does not end on its collector inlet, in place or in direction, or its `close` found no way.",
+    why="Up to limits.fit_up the end is snapped onto the inlet; more than that would be a kink and a gap at the weld.",
+    do="End the runner with `close`, or correct its last straights and bends. If its ends are right, the collector is "
+    "not where you think: check the turbo position, collector.path and clock.",
+)
+PATH_AUTO = FindingKind(
+    name="path-auto",
+    severities=("note",),
+    means="A path is still to be found: it is `auto`, or ends with a `close` that has not been worked out.",
+    why="What is not there cannot be measured: gaps, lengths and pieces of this tube are not checked yet.",
+    do="`manifoldgen route` finds it, and `manifoldgen build` before anything is made; or write the path out.",
+)
 AUTO = {
     "auto": "has no path yet: it is to be found.",
     "close": "is written up to its `close`: the last bends are to be found.",
 }
 
 
+def check(m: Manifold) -> tuple[Finding, ...]:
+    """`path-misses-inlet` and `path-auto`."""
+    return (*check_miss(m), *check_auto(m))
+
+
+CHECK = Check(kinds=(PATH_MISSES_INLET, PATH_AUTO), ask=check)
+
+
 def check_auto(m: Manifold) -> tuple[Finding, ...]:
     """`path-auto`: a path that is still to be found."""
     return tuple(
-        Finding(
-            "path-auto",
-            "note",
-            f"{run.name} {AUTO[run.todo or 'auto']}",
-            "`manifoldgen route` finds it; or write the path.",
+        PATH_AUTO.finding(
+            message=f"{run.name} {AUTO[run.todo or 'auto']}",
+            do="`manifoldgen route` finds it; or write the path.",
             parts=(run.name,),
             where=run.where,
         )
@@ -36,11 +57,9 @@ def check_miss(m: Manifold) -> tuple[Finding, ...]:
 def _miss(run: Run, limit: float) -> Finding | None:
     at: tuple[Vec, ...] = (run.target.at,) if run.target else ()
     if run.trouble is not None:
-        return Finding(
-            "path-misses-inlet",
-            "error",
-            f"{run.name} cannot be closed: {run.trouble.rstrip('.')}.",
-            "Change the bends before the `close`, or leave the path `auto`."
+        return PATH_MISSES_INLET.finding(
+            message=f"{run.name} cannot be closed: {run.trouble.rstrip('.')}.",
+            do="Change the bends before the `close`, or leave the path `auto`."
             if run.path is None
             else "End it with `close`.",
             parts=(run.name,),
@@ -56,7 +75,13 @@ def _miss(run: Run, limit: float) -> Finding | None:
     do = "End it with `close`"
     if run.measured:
         do = "It is measured: move the collector to it, or make the last piece to fit"
-    points = (run.path.end.at, *at)
-    return Finding(
-        "path-misses-inlet", "error", message, f"{do}.", value, limit, unit, (run.name,), points, run.where
+    return PATH_MISSES_INLET.finding(
+        message=message,
+        do=f"{do}.",
+        value=value,
+        limit=limit,
+        unit=unit,
+        parts=(run.name,),
+        points=(run.path.end.at, *at),
+        where=run.where,
     )

@@ -3,8 +3,17 @@
 from __future__ import annotations
 
 from manifoldgen.access.hands import Hands
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import HandCheck
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
+
+SIZE_ASSUMED = FindingKind(
+    name="size-assumed",
+    severities=("note",),
+    means="Reach was worked out with sizes from memory: tool heads, torch, bolt lengths.",
+    why="Your ratchet and torch may be larger. A millimetre decides now and then.",
+    do="Measure yours once and write them into the shop file; every job then uses them.",
+)
 
 
 def check(_m: Manifold, hands: Hands) -> tuple[Finding, ...]:
@@ -17,14 +26,15 @@ def check(_m: Manifold, hands: Hands) -> tuple[Finding, ...]:
     if not assumed:
         return ()
     return (
-        Finding(
-            "size-assumed",
-            "note",
-            f"Sizes assumed, not measured: {', '.join(_gathered(assumed))}.",
-            "Measure your own and write them into the shop file (`tools`, `torch`), bolt lengths into the job.",
+        SIZE_ASSUMED.finding(
+            message=f"Sizes assumed, not measured: {', '.join(_gathered(assumed))}.",
+            do="Measure your own and write them into the shop file (`tools`, `torch`), bolt lengths into the job.",
             parts=assumed,
         ),
     )
+
+
+CHECK = HandCheck(kinds=(SIZE_ASSUMED,), ask=check)
 
 
 def _gathered(names: tuple[str, ...]) -> list[str]:

@@ -3,8 +3,17 @@
 from __future__ import annotations
 
 from manifoldgen.access.hands import Hands
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import HandCheck
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
+
+FLANGE_WILL_NOT_SLIDE_OFF = FindingKind(
+    name="flange-will-not-slide-off",
+    means="With all nuts off, the manifold does not travel far enough along its studs to come free.",
+    why="It then has to be cut off, or the engine lifted out.",
+    do="Shorter studs, the obstacle moved, or taken off first. Studs that are not parallel lock the flange: use "
+    "screws there.",
+)
 
 
 def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
@@ -29,6 +38,17 @@ def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
         )
         do = "Move what stands in the way, take it off first, or use shorter studs."
         value, limit = off.free_mm, off.travel_mm
-    unit = None if value is None else "mm"
-    where = m.where.get("head_flange.studs")
-    return (Finding("flange-will-not-slide-off", "error", message, do, value, limit, unit, parts, (), where),)
+    return (
+        FLANGE_WILL_NOT_SLIDE_OFF.finding(
+            message=message,
+            do=do,
+            value=value,
+            limit=limit,
+            unit=None if value is None else "mm",
+            parts=parts,
+            where=m.where.get("head_flange.studs"),
+        ),
+    )
+
+
+CHECK = HandCheck(kinds=(FLANGE_WILL_NOT_SLIDE_OFF,), ask=check)

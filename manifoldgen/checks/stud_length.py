@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold, Stud
 
+STUD_TOO_SHORT = FindingKind(
+    name="stud-too-short",
+    means="A stud ends inside its nut.",
+    why="A nut holds with its whole thread, and a lock nut locks with its last turns.",
+    do="Fit a longer stud. Lengths are measured from the engine-side face on the head, from the flange face elsewhere.",
+)
 EXACT = 1e-6  # mm
 WRITTEN = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}
 
@@ -12,6 +19,9 @@ WRITTEN = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange
 def check(m: Manifold) -> tuple[Finding, ...]:
     """`stud-too-short`: a stud that ends inside its nut; a stud whose length is not given is not judged."""
     return tuple(f for stud in m.studs if (f := _short(m, stud)) is not None)
+
+
+CHECK = Check(kinds=(STUD_TOO_SHORT,), ask=check)
 
 
 def _short(m: Manifold, stud: Stud) -> Finding | None:
@@ -22,15 +32,13 @@ def _short(m: Manifold, stud: Stud) -> Finding | None:
     if stud.tip >= needed - EXACT:
         return None
     under = "washer and nut" if stud.washer else "the nut"
-    return Finding(
-        "stud-too-short",
-        "error",
-        f"{stud.id}: the stud ends {stud.tip:.1f} mm above the {stud.flange}, {under} need {needed:.1f} mm.",
-        f"Fit a stud {needed - stud.tip:.1f} mm longer or more, or name a lower nut.",
-        stud.tip,
-        needed,
-        "mm",
-        (stud.id, stud.flange),
-        (stud.at,),
-        m.where.get(WRITTEN.get(stud.id[:1], "")),
+    return STUD_TOO_SHORT.finding(
+        message=f"{stud.id}: the stud ends {stud.tip:.1f} mm above the {stud.flange}, {under} need {needed:.1f} mm.",
+        do=f"Fit a stud {needed - stud.tip:.1f} mm longer or more, or name a lower nut.",
+        value=stud.tip,
+        limit=needed,
+        unit="mm",
+        parts=(stud.id, stud.flange),
+        points=(stud.at,),
+        where=m.where.get(WRITTEN.get(stud.id[:1], "")),
     )

@@ -6,10 +6,38 @@ from manifoldgen import units
 from manifoldgen.access.fasteners import fastener
 from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import StudAccess
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import HandCheck
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.errors import Where
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import Manifold
+
+STUD_OUT_OF_REACH = FindingKind(
+    name="stud-out-of-reach",
+    means="No tool gets on this nut and turns it: sockets with and without extension, wobble and swivel, rings, open "
+    "end were all tried, with tool_margin mm to spare.",
+    why="A nut that cannot be tightened with the tubes welded on leaks, and one that cannot be undone costs the "
+    "manifold.\n\n"
+    "      __ ratchet __\n"
+    "        |  |   ( tube )   the socket needs this column free,\n"
+    "        |##|              the handle its arc above it\n"
+    "     ===|nut|====== flange",
+    do="Move what is named by the millimetres given, along the vector given. A longer first straight lifts the bend "
+    "above the socket; a roll of the first bend carries it past the stud.",
+)
+STUD_NO_RATCHET = FindingKind(
+    name="stud-no-ratchet",
+    severities=("warning",),
+    means="The nut can be turned, but only with a spanner: no ratchet with a socket gets on it.",
+    why="It is slow and skins knuckles; some want it, most do not.",
+    do="Make room above the stud, or have that spanner ready. Nothing is wrong with the job.",
+)
+NUT_WILL_NOT_COME_OFF = FindingKind(
+    name="nut-will-not-come-off",
+    means="The nut with its washer runs into something before it is off the end of the stud.",
+    why="Then the flange cannot be taken off, or not put on in the first place.",
+    do="A shorter stud, a nut with less height, or the tube moved away from the stud's axis.",
+)
 
 
 def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
@@ -23,6 +51,9 @@ def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
         elif not stud.ratchet:
             found.append(_no_ratchet(m, stud))
     return tuple(found)
+
+
+CHECK = HandCheck(kinds=(STUD_OUT_OF_REACH, STUD_NO_RATCHET, NUT_WILL_NOT_COME_OFF), ask=check)
 
 
 def _flange_of(m: Manifold, id_: str) -> str:
@@ -44,17 +75,15 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
             do += f", along {_told(stud.move)}"
         do += ", or move the stud."
     limit = m.limits.tool_margin
-    return Finding(
-        "stud-out-of-reach",
-        "error",
-        message,
-        do,
-        limit - stud.shortfall_mm,
-        limit,
-        "mm",
-        (stud.id, _flange_of(m, stud.id)),
-        (stud.at,),
-        _where(m, stud.id),
+    return STUD_OUT_OF_REACH.finding(
+        message=message,
+        do=do,
+        value=limit - stud.shortfall_mm,
+        limit=limit,
+        unit="mm",
+        parts=(stud.id, _flange_of(m, stud.id)),
+        points=(stud.at,),
+        where=_where(m, stud.id),
     )
 
 
@@ -74,11 +103,9 @@ def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
         why = f"the catalogue has no socket of {units.across_flats(size)}"
         row = f"{{{size:g}: {{12.5: its largest diameter}}}}"
         do = f"Add yours to the shop file, tools: {{hand_socket_d1: {row}}}"
-    return Finding(
-        "stud-no-ratchet",
-        "warning",
-        f"{stud.id}: {why}; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
-        f"{do}, or have that spanner on the bench.",
+    return STUD_NO_RATCHET.finding(
+        message=f"{stud.id}: {why}; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
+        do=f"{do}, or have that spanner on the bench.",
         parts=(stud.id, _flange_of(m, stud.id)),
         points=(stud.at,),
         where=_where(m, stud.id),
@@ -95,17 +122,15 @@ def _without_socket(m: Manifold, id_: str) -> float | None:
 
 def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
     blocker = stud.off_blocked_by or "what stands over it"
-    return Finding(
-        "nut-will-not-come-off",
-        "error",
-        f"{stud.id}: nut and washer run into {blocker} on their way off the end, by {-stud.off_mm:.1f} mm.",
-        f"Move {blocker} away from the stud's axis by more than {-stud.off_mm:.1f} mm, or take a shorter stud.",
-        stud.off_mm,
-        0.0,
-        "mm",
-        (stud.id, _flange_of(m, stud.id)),
-        (stud.at,),
-        _where(m, stud.id),
+    return NUT_WILL_NOT_COME_OFF.finding(
+        message=f"{stud.id}: nut and washer run into {blocker} on their way off the end, by {-stud.off_mm:.1f} mm.",
+        do=f"Move {blocker} away from the stud's axis by more than {-stud.off_mm:.1f} mm, or take a shorter stud.",
+        value=stud.off_mm,
+        limit=0.0,
+        unit="mm",
+        parts=(stud.id, _flange_of(m, stud.id)),
+        points=(stud.at,),
+        where=_where(m, stud.id),
     )
 
 

@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
 
+SURVEY_DOUBTFUL = FindingKind(
+    name="survey-doubtful",
+    severities=("warning",),
+    means="The survey's readings contradict each other, fit two places, or leave a named point open.",
+    why="Everything is laid out from that pose: a tape hooked on the wrong stud moves the whole outlet.",
+    do="Measure the named reading again. manifoldgen survey lists every reading beside what the others give, and "
+    "what to measure next.",
+)
 DO = "manifoldgen survey lists every reading with its residual, and what to measure next."
 
 
@@ -14,13 +23,14 @@ def check(m: Manifold) -> tuple[Finding, ...]:
         return ()
     where = {r.label: r.where for r in m.survey.readings}
     return tuple(
-        Finding(
-            "survey-doubtful",
-            "warning",
-            f"{sentence}.",
-            DO,
+        SURVEY_DOUBTFUL.finding(
+            message=f"{sentence}.",
+            do=DO,
             parts=("survey",),
             where=where.get(sentence.partition(":")[0]),
         )
         for sentence in m.survey.warnings
     )
+
+
+CHECK = Check(kinds=(SURVEY_DOUBTFUL,), ask=check)

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from manifoldgen.checks.finding import Finding, Severity
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind, Severity
 from manifoldgen.geometry.vectors import Vec, angle_between
 from manifoldgen.manifold.model import Branch, Manifold
 
 FAIR, POOR = 30.0, 60.0  # degrees; common practice, borne out in order by one set of flow runs
+WASTEGATE_AIM = FindingKind(
+    name="wastegate-aim",
+    severities=("error", "warning"),
+    means=f"The wastegate branch turns the gas by more than {FAIR:g}° (warning) or {POOR:g}° (error).",
+    why="Gas that must turn sharply goes past the branch: boost creeps up where the valve should hold it.",
+    do="Leave off the outside of a bend, straight on (aim 0), or turn the branch into the flow by the degrees given.",
+)
 
 
 def incoming(m: Manifold, branch: Branch) -> Vec:
@@ -31,17 +39,19 @@ def check(m: Manifold) -> tuple[Finding, ...]:
         message = f"{branch.run.name} leaves {value:.1f}° off the incoming flow; up to {limit:.0f}° is asked."
         do = f"Turn it at least {value - limit:.1f}° into the flow (wastegate.aim), best 0° off a bend's outside."
         found.append(
-            Finding(
-                "wastegate-aim",
-                severity,
-                message,
-                do,
-                value,
-                limit,
-                "deg",
-                (branch.run.name, branch.takeoff),
-                (branch.root,),
-                branch.run.where,
+            WASTEGATE_AIM.finding(
+                severity=severity,
+                message=message,
+                do=do,
+                value=value,
+                limit=limit,
+                unit="deg",
+                parts=(branch.run.name, branch.takeoff),
+                points=(branch.root,),
+                where=branch.run.where,
             )
         )
     return tuple(found)
+
+
+CHECK = Check(kinds=(WASTEGATE_AIM,), ask=check)

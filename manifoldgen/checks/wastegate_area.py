@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.check import Check
+from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.checks.mouth import Mouth, on_bend, on_cone
 from manifoldgen.engineering.areas import Passage, round_area, through_branch
 from manifoldgen.geometry.path import Bend
 from manifoldgen.manifold.model import Branch, Collector, Manifold
 
 CLEARLY_SMALLER = 0.9  # of the parent's OD; common practice, no source (equal sizes leave no saddle)
+WASTEGATE_AREA = FindingKind(
+    name="wastegate-area",
+    means="Something in the branch is narrower than the valve's seat, the branch is not clearly smaller than the tube "
+    "it leaves, or its mouth runs off the bend.",
+    why="The seat must be the narrowest place or the valve cannot pass what it was bought for. A branch as wide as its "
+    "tube, or a mouth across a weld, cannot be cut and welded cleanly.",
+    do=f"Open what is narrow, take a branch tube at most {CLEARLY_SMALLER:g} of the tube it leaves, make the bend longer "
+    "or shift the branch outwards.",
+)
 TO_WELD = 3.0  # mm from a mouth to the welds at the cone's ends; common practice, no source
 EXACT = 1e-6  # mm, degrees; a share for areas
 
@@ -25,6 +35,9 @@ def check(m: Manifold) -> tuple[Finding, ...]:
         elif m.collectors:
             found += _off_cone(branch, m.collectors[0])
     return tuple(found)
+
+
+CHECK = Check(kinds=(WASTEGATE_AREA,), ask=check)
 
 
 def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
@@ -99,7 +112,13 @@ def _mouth(
 
 
 def _finding(branch: Branch, message: str, do: str, value: float, limit: float, *, unit: str) -> Finding:
-    parts = (branch.run.name, branch.takeoff)
-    return Finding(
-        "wastegate-area", "error", message, do, value, limit, unit, parts, (branch.root,), branch.run.where
+    return WASTEGATE_AREA.finding(
+        message=message,
+        do=do,
+        value=value,
+        limit=limit,
+        unit=unit,
+        parts=(branch.run.name, branch.takeoff),
+        points=(branch.root,),
+        where=branch.run.where,
     )

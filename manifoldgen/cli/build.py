@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from manifoldgen.cli import terminal
+from manifoldgen.cli import log, terminal
 from manifoldgen.cli.job import SEED
 from manifoldgen.cli.options import Format, FormatOption, JobFile, SeedOption
 
@@ -43,6 +43,7 @@ def build(
     with timed("checks", terminal.say):
         design = designed(file, seed=seed)
     built = write(design, parts, out, terminal.say)
+    log.told(built.faults)
     terminal.say(f"written to {built.folder}")
     if format_ is Format.JSON:
         terminal.emit(dump(built.report))

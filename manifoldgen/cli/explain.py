@@ -17,23 +17,19 @@ def explain(
     ] = "",
 ) -> None:
     """Tell what a finding means, why it matters and what to do."""
-    from manifoldgen.checks.explain import EXPLANATIONS
-    from manifoldgen.checks.explain import explain as text_of
+    from manifoldgen.checks import foreign, registry
 
+    added = foreign.checks(registry.KINDS)
+    for fault in added.faults:
+        terminal.say(f"{fault.told}: what it may find is not listed")
+    kinds = registry.known()
     name = finding.strip().lower()
     if not name:
-        width = max(len(known) for known in EXPLANATIONS)
-        lines = [f"{known:{width}}  {_meaning(text)}" for known, text in sorted(EXPLANATIONS.items())]
-        terminal.emit("\n".join(lines))
+        width = max(len(known) for known in kinds)
+        terminal.emit("\n".join(f"{known:{width}}  {kinds[known].headline}" for known in sorted(kinds)))
         return
-    if name not in EXPLANATIONS:
-        close = get_close_matches(name, EXPLANATIONS, n=1, cutoff=0.5)
-        hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(sorted(EXPLANATIONS))}"
+    if name not in kinds:
+        close = get_close_matches(name, kinds, n=1, cutoff=0.5)
+        hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(sorted(kinds))}"
         raise ManifoldgenError(f"there is no finding {finding}; {hint}")
-    terminal.emit(text_of(name))
-
-
-def _meaning(text: str) -> str:
-    """The first sentence of an explanation."""
-    first = text.strip().split("\n\n")[0].replace("\n", " ")
-    return first.split(". ")[0].rstrip(".") + "."
+    terminal.emit(kinds[name].explanation)

@@ -50,11 +50,12 @@ def laid(file: Path) -> Manifold:
 
 def worked_out(m: Manifold, *, search: bool, seed: int, rounding: float | None = None) -> Design:
     """A job that is laid out, worked out; a search that was stopped keeps the best so far."""
-    from manifoldgen.cli import terminal
+    from manifoldgen.cli import log, terminal
     from manifoldgen.designs import design
 
     say_if_first()
     made = design(m, search=search, seed=seed, rounding=rounding, progress=routing_progress())
+    log.told(made.faults)
     lengths = [r.path.length for r in made.manifold.runners if r.path is not None]
     if made.routed is not None and made.routed.bound and lengths:
         terminal.say(

@@ -1,4 +1,4 @@
-"""A log of an error that is ours: everything needed to find it, in the user's own folder for such things."""
+"""A log of an error that is ours or another package's, with all that is needed to find it, in the user's own folder."""
 
 from __future__ import annotations
 
@@ -9,6 +9,12 @@ import tempfile
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from manifoldgen.cli import terminal
+
+if TYPE_CHECKING:
+    from manifoldgen.extensions import Fault
 
 
 def sentence(error: BaseException, words: Sequence[str]) -> str:
@@ -20,7 +26,22 @@ def sentence(error: BaseException, words: Sequence[str]) -> str:
     """
     what = f"{type(error).__name__}: {error}".splitlines()[0]
     start = f"this is a fault of the program, not of your file ({what})"
-    text = _text(error, words)
+    name = _written(f"command: manifoldgen {' '.join(words)}", error)
+    if name is None:
+        return f"{start}; no log could be written, --debug shows where it happened"
+    return f"{start}; please report it with the log {name}"
+
+
+def told(faults: Sequence[Fault]) -> None:
+    """Write the traceback of each fault of another package into a log, and say on stderr where."""
+    for fault in faults:
+        name = _written(f"extension: {fault.extension}", fault.error)
+        terminal.say(f"{fault.told}; {f'the log is {name}' if name else 'no log could be written'}")
+
+
+def _written(title: str, error: BaseException) -> str | None:
+    """The log's name, None where no folder takes it."""
+    text = _text(title, error)
     for folder in (_state_folder(), Path(tempfile.gettempdir())):
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -29,16 +50,16 @@ def sentence(error: BaseException, words: Sequence[str]) -> str:
                 out.write(text)
         except OSError:
             continue
-        return f"{start}; please report it with the log {name}"
-    return f"{start}; no log could be written, --debug shows where it happened"
+        return name
+    return None
 
 
-def _text(error: BaseException, words: Sequence[str]) -> str:
+def _text(title: str, error: BaseException) -> str:
     from manifoldgen.export.manifest import versions
 
     trace = "".join(traceback.format_exception(error))
     made = "\n".join(f"{name} {number}" for name, number in versions().items())
-    return f"command: manifoldgen {' '.join(words)}\nsystem: {platform.platform()}\n{made}\n\n{trace}"
+    return f"{title}\nsystem: {platform.platform()}\n{made}\n\n{trace}"
 
 
 def _state_folder() -> Path:

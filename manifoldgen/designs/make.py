@@ -73,6 +73,7 @@ def design(
         hands=made.examined.hands,
         routed=routed,
         seed=seed,
+        faults=made.examined.faults,
     )
 
 

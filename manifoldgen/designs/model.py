@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from manifoldgen.access.hands import Hands
 from manifoldgen.checks.finding import Finding
 from manifoldgen.checks.pairs import Pair
+from manifoldgen.extensions import Fault
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.public import public
 from manifoldgen.shop.plan import ShopPlan
@@ -26,6 +27,7 @@ class Design:
     findings : of every check, the worst first.  gaps : every pair of parts measured for them.
     hands : what tools and torch reach; None while a path is open.
     routed : what the search for open paths came to; None where none was asked for.  seed : of that search.
+    faults : checks of other packages that failed; each is a finding too.
 
     >>> import manifoldgen as mg
     >>> d = mg.design("cq_scripts/jobs/snow_groomer_three.yaml")
@@ -41,6 +43,7 @@ class Design:
     hands: Hands | None
     routed: Routed | None = None
     seed: int = 1
+    faults: tuple[Fault, ...] = ()
 
     @property
     def name(self) -> str:

@@ -15,6 +15,8 @@ import platform
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from manifoldgen.extensions import GROUPS, extensions
+
 MANIFEST = "manifest.json"
 _LIBRARIES = (
     "manifoldgen",
@@ -53,8 +55,9 @@ def write(folder: Path, name: str, seed: int | None = None) -> Path:
 
 
 def versions() -> dict[str, str]:
-    """Version of this program, of Python and of each library whose result the files depend on."""
+    """Version of this program, of Python, and of each library or extension that the files depend on."""
     found = {"python": platform.python_version()}
+    found.update({e.package: e.version for group in GROUPS for e in extensions(group)})
     for library in _LIBRARIES:
         try:
             found[library] = version(library)

@@ -1,7 +1,7 @@
 """Everything that is printed for a job, in the order it is best printed: what finds a wrong number first comes first.
 
 A part that cannot be made (a bend too tight for a guide, a stand with no place for its post) is left out and
-said; the others are still made.
+said; the others are still made. Parts of other packages come last.
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from functools import partial
 
 from manifoldgen.designs import Design
 from manifoldgen.errors import ManifoldgenError
+from manifoldgen.extensions import Fault
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.prints import foreign
 from manifoldgen.prints.cradles import cradle_makers
 from manifoldgen.prints.dummies import tool_dummies
 from manifoldgen.prints.gauges import drill_guides, stud_gauge
@@ -43,10 +45,11 @@ class Options:
 
 @dataclass(frozen=True)
 class Printed:
-    """parts : in the order they are of use.  errors : why others could not be made."""
+    """parts : in the order they are of use.  errors : why others could not be made.  faults : of other packages."""
 
     parts: tuple[PrintedPart, ...]
     errors: tuple[ManifoldgenError, ...] = ()
+    faults: tuple[Fault, ...] = ()
 
 
 def printed_parts(
@@ -74,7 +77,11 @@ def printed_parts(
                 parts += (found,) if isinstance(found, PrintedPart) else found
         if len(parts) > before:
             tell(f"{name}: {len(parts) - before} made")
-    return Printed(tuple(parts), tuple(errors))
+    added = foreign.parts(design, [part.name for part in parts])
+    others = [p for made in added.made for p in made if chosen.kinds is None or p.kind in chosen.kinds]
+    if others:
+        tell(f"other packages: {len(others)} made")
+    return Printed((*parts, *others), tuple(errors), added.faults)
 
 
 def _families(

@@ -10,7 +10,7 @@ from manifoldgen.geometry.vectors import Array
 from manifoldgen.mesh.triangles import Mesh
 
 Kind = Literal[
-    "model", "guide", "cradle", "gauge", "drill guide", "window", "nest", "dummy", "stand", "reach"
+    "model", "guide", "cradle", "gauge", "drill guide", "window", "nest", "dummy", "stand", "reach", "other"
 ]
 
 
@@ -19,7 +19,7 @@ class PrintedPart:
     """A part to print.
 
     name : as its files are called, lower case, no blanks (``model-r2-1``).
-    kind : what sort of part.  mark : what is engraved in it (empty: nothing).
+    kind : what sort of part; "other" is another package's.  mark : what is engraved in it (empty: nothing).
     mesh : closed, in print pose: stands on z = 0, its least x and y are 0; mm.
     pose : takes the print pose back to where the part belongs: ``pose.out(print) = bench``.
     purpose : what it is for.  sits : how it sits on the work, or how it goes together.

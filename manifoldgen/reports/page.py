@@ -18,6 +18,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from manifoldgen.checks import registry
+from manifoldgen.checks.finding import FindingKind
 from manifoldgen.designs import Design, design
 from manifoldgen.designs.make import Source
 from manifoldgen.errors import MissingLibraryError
@@ -101,6 +103,7 @@ def made(whole: Design, content: Mapping[str, Any]) -> Page:
         stages=view.mapping["stages"],
         missing=missing,
         found=list(enumerate(content.get("findings", []))),
+        kinds=_kinds(content),
         concerned=sorted({part for f in content.get("findings", []) for part in f["parts"]}),
         counts={s: sum(f["severity"] == s for f in content.get("findings", [])) for s in SIGNS},
         signs=SIGNS,
@@ -111,6 +114,13 @@ def made(whole: Design, content: Mapping[str, Any]) -> Page:
         dials=plots.dials(content),
     )  # fmt: skip
     return Page(text)
+
+
+def _kinds(content: Mapping[str, Any]) -> list[FindingKind]:
+    """What the findings of a report mean, each kind once, in the order they come."""
+    known = registry.known()
+    names = dict.fromkeys(f["name"] for f in content.get("findings", []))
+    return [known[name] for name in names if name in known]
 
 
 def viewer_script() -> str:

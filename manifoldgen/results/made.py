@@ -9,12 +9,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from manifoldgen.checks.finding import Finding, Severity
+from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.making import not_added, not_made, unsound
 from manifoldgen.errors import ManifoldgenError, OutputError
 
 if TYPE_CHECKING:
     from manifoldgen.designs import Design
     from manifoldgen.drawing.figure import SheetPage
+    from manifoldgen.extensions import Fault, Gathered
     from manifoldgen.manifold.model import Manifold
     from manifoldgen.prints.part import PrintedPart
     from manifoldgen.solids import Solids
@@ -52,6 +54,7 @@ class Made:
     """What a build has so far.
 
     tell : is told a line when a step starts and ends.  found : findings of the making, beside those of the checks.
+    faults : of other packages' printed parts and sheets; each is a finding too.
     """
 
     design: Design
@@ -59,6 +62,7 @@ class Made:
     found: tuple[Finding, ...] = ()
     solids: Solids | None = None
     printed: tuple[PrintedPart, ...] = ()
+    faults: tuple[Fault, ...] = ()
 
     @property
     def manifold(self) -> Manifold:
@@ -79,7 +83,8 @@ def with_solids(made: Made) -> Made:
         from manifoldgen.solids import build
 
         solids = build(made.manifold)
-    return replace(made, solids=solids, found=(*made.found, *_unsound(solids)))
+    wrong = tuple(unsound(error.part, error.reason) for error in solids.errors)
+    return replace(made, solids=solids, found=(*made.found, *wrong))
 
 
 def with_printed(made: Made) -> Made:
@@ -88,8 +93,11 @@ def with_printed(made: Made) -> Made:
         from manifoldgen.prints.all import printed_parts
 
         printed = printed_parts(made.design, progress=made.tell)
-    missing = tuple(_not_made("printed part", error, "warning") for error in printed.errors)
-    return replace(made, printed=printed.parts, found=(*made.found, *missing))
+    missing = [not_made("printed part", str(error), "warning") for error in printed.errors]
+    missing += [not_added("printed part", fault) for fault in printed.faults]
+    return replace(
+        made, printed=printed.parts, found=(*made.found, *missing), faults=(*made.faults, *printed.faults)
+    )
 
 
 def write_model(folder: Path, made: Made) -> Made:
@@ -103,17 +111,20 @@ def write_model(folder: Path, made: Made) -> Made:
 
 
 def write_shop(folder: Path, made: Made) -> Made:
-    """The papers, with a page for the printed parts where there are any."""
+    """The papers, with pages for the printed parts where there are any and the sheets of other packages."""
+    added = _foreign_pages(made)
 
     def make() -> None:
         from manifoldgen.drawing.papers import write_papers
 
         (folder / "shop").mkdir()
-        write_papers(folder / "shop", made.design, extra=_print_pages(made))
+        extra = (*_print_pages(made), *(page for pages in added.made for page in pages))
+        write_papers(folder / "shop", made.design, extra=extra)
 
     with timed("shop papers", made.tell):
         _, trouble = _attempt("shop papers", make)
-    return replace(made, found=(*made.found, *trouble))
+    missing = [not_added("sheet", fault) for fault in added.faults]
+    return replace(made, found=(*made.found, *trouble, *missing), faults=(*made.faults, *added.faults))
 
 
 def write_printed(folder: Path, made: Made) -> Made:
@@ -149,6 +160,12 @@ def _print_pages(made: Made) -> tuple[SheetPage, ...]:
     return print_pages(made.printed, made.manifold)
 
 
+def _foreign_pages(made: Made) -> Gathered[tuple[SheetPage, ...]]:
+    from manifoldgen.drawing.foreign import sheets
+
+    return sheets(made.design)
+
+
 def _attempt(what: str, make: Callable[[], T]) -> tuple[T | None, tuple[Finding, ...]]:
     """What was made, or the finding that says why not; a disk that refuses still ends the build."""
     try:
@@ -156,29 +173,7 @@ def _attempt(what: str, make: Callable[[], T]) -> tuple[T | None, tuple[Finding,
     except OutputError:
         raise
     except ManifoldgenError as error:
-        return None, (_not_made(what, error),)
-
-
-def _not_made(what: str, error: ManifoldgenError, severity: Severity = "error") -> Finding:
-    told = str(error).rstrip(".")
-    return Finding(
-        "not-made",
-        severity,
-        f"{what} not made: {told}.",
-        "Mend the other errors first; if there are none, do what the sentence asks.",
-    )
-
-
-def _unsound(solids: Solids) -> Iterator[Finding]:
-    """Turn what could not be built or joined into findings beside those of the checks."""
-    for error in solids.errors:
-        yield Finding(
-            "solid-not-sound",
-            "error",
-            f"{error.part} is not sound: {error.reason}.",
-            "Do what the sentence asks; if it asks for nothing, mend the other errors first.",
-            parts=(error.part,),
-        )
+        return None, (not_made(what, str(error)),)
 
 
 def solid_numbers(m: Manifold, solids: Solids) -> dict[str, Any] | None:

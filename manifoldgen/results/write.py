@@ -26,6 +26,7 @@ from manifoldgen.results.made import (
 if TYPE_CHECKING:
     from manifoldgen.designs import Design
     from manifoldgen.designs.make import Source
+    from manifoldgen.extensions import Fault
     from manifoldgen.routing.search import Progress
 
 WRITERS: dict[str, Callable[[Path, Made], Made]] = {
@@ -43,6 +44,7 @@ class Built:
 
     folder : where.  parts : of ``solids``, ``shop``, ``prints``, ``report``.  design : the job.
     findings : of the checks and of the making, the worst first.  report : report.json's mapping.
+    faults : of other packages' printed parts and sheets; those of their checks stand in the design.
     """
 
     folder: Path
@@ -50,6 +52,7 @@ class Built:
     design: Design
     findings: tuple[Finding, ...]
     report: dict[str, Any]
+    faults: tuple[Fault, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -118,7 +121,8 @@ def write(design: Design, parts: tuple[str, ...], out: Path, tell: Tell) -> Buil
         content = made.content()
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
         manifest.write(folder, design.name, design.seed)
-    return Built(target, parts, design, worst_first((*design.findings, *made.found)), content)
+    findings = worst_first((*design.findings, *made.found))
+    return Built(target, parts, design, findings, content, made.faults)
 
 
 def _designed(

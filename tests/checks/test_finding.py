@@ -1,51 +1,55 @@
-"""Findings: their order, their words, their keys; and that every one is explained."""
+"""Findings: their order, their words, their keys, what they are made from."""
 
 from __future__ import annotations
 
-import ast
-import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-import manifoldgen.checks
-from manifoldgen.checks import Finding, run_all, worst_first
-from manifoldgen.checks.explain import EXPLANATIONS, explain
-from manifoldgen.errors import ManifoldgenError, Where
+from manifoldgen.checks import Finding, FindingKind, run_all, worst_first
+from manifoldgen.errors import Where
 from tests import factory
 
-NAME = re.compile(r"[a-z]+(-[a-z]+)+")
+GAP = FindingKind(
+    name="some-gap", severities=("error", "warning", "note"), means="Near.", why="Rubs.", do="Move."
+)
+
+
+def found(severity="error", value=None, limit=None, parts=()) -> Finding:
+    """A finding of which only this matters."""
+    return GAP.finding(severity=severity, message="Near.", do="Move.", value=value, limit=limit, parts=parts)
 
 
 def test_worst_first() -> None:
     """Errors before warnings before notes; within them the furthest off its limit first."""
-    note = Finding("a", "note", "", "")
-    warning = Finding("b", "warning", "", "", 90.0, 30.0, "deg")
-    near = Finding("c", "error", "", "", 11.9, 12.0, "mm")
-    far = Finding("d", "error", "", "", 4.0, 12.0, "mm")
+    note = found("note")
+    warning = found("warning", 90.0, 30.0)
+    near = found("error", 11.9, 12.0)
+    far = found("error", 4.0, 12.0)
 
     assert worst_first([note, near, warning, far]) == (far, near, warning, note)
 
 
 def test_rounding_is_no_order() -> None:
     """Equal findings come by their parts, whatever the last digit of their values."""
-    first = Finding("a", "error", "", "", 4.3, 5.0, "mm", ("hole S1",))
-    second = Finding("a", "error", "", "", 4.3 - 1e-14, 5.0, "mm", ("hole S2",))
+    first = found("error", 4.3, 5.0, ("hole S1",))
+    second = found("error", 4.3 - 1e-14, 5.0, ("hole S2",))
 
     assert worst_first([second, first]) == (first, second)
 
 
 def test_a_finding_says_all_of_it_in_one_line_and_in_the_report() -> None:
     """The text holds severity, name, line, message and cure; the dict has the report's keys."""
-    finding = Finding(
-        "runner-gap", "error", "It is 4.2 mm.", "Move it.", 4.2, 12.0, "mm", ("runner 2",), ((0.0, 1.0, 2.0),), Where(40, 7),
+    finding = GAP.finding(
+        severity="error", message="It is 4.2 mm.", do="Move it.", value=4.2, limit=12.0, unit="mm", parts=("runner 2",),
+        points=((0.0, 1.0, 2.0),), where=Where(40, 7),
     )  # fmt: skip
 
-    assert str(finding) == "error runner-gap (line 40): It is 4.2 mm. Move it."
+    assert str(finding) == "error some-gap (line 40): It is 4.2 mm. Move it."
     assert finding.as_dict() == {
-        "name": "runner-gap", "severity": "error", "message": "It is 4.2 mm.", "value": 4.2, "limit": 12.0,
+        "name": "some-gap", "severity": "error", "message": "It is 4.2 mm.", "value": 4.2, "limit": 12.0,
         "unit": "mm", "parts": ["runner 2"], "points": [[0.0, 1.0, 2.0]], "where": {"line": 40, "column": 7},
         "do": "Move it.",
     }  # fmt: skip
@@ -60,22 +64,23 @@ def test_the_plain_bundle_is_clean(cylinders) -> None:
     assert run_all(factory.with_branch(m)) == ()
 
 
-def test_every_name_that_is_emitted_is_explained() -> None:
-    """All finding names in the checks' source have a text with means, why and what to do."""
-    names = set()
-    for file in Path(manifoldgen.checks.__file__).parent.glob("*.py"):
-        if file.name == "explain.py":
-            continue
-        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Constant) and isinstance(node.value, str) and NAME.fullmatch(node.value):
-                names.add(node.value)
-    assert {"runner-gap", "drain-fall"} <= names  # the walk finds them
-    for name in names:
-        assert "\n\nWhy: " in explain(name)
-        assert "\n\nDo: " in explain(name)
-    assert names <= set(EXPLANATIONS)
-    with pytest.raises(ManifoldgenError, match="no finding runner-gop"):
-        explain("runner-gop")
+def test_the_severity_is_one_of_its_kinds() -> None:
+    """A kind of one severity needs no word; another one, or none where there are several, is refused."""
+    note = FindingKind(name="nut-count", severities=("note",), means="Nuts.", why="Because.", do="Count.")
+
+    assert note.finding(message="Six.", do="Order.").severity == "note"
+    with pytest.raises(ValueError, match="nut-count is of severity note, not 'error'"):
+        note.finding(severity="error", message="Six.", do="Order.")
+    with pytest.raises(ValueError, match="some-gap may be error or warning or note: say which"):
+        GAP.finding(message="Near.", do="Move.")
+
+
+def test_a_name_alone_makes_no_finding() -> None:
+    """Name and severity come from a kind; and nothing is told apart by its place in a row of arguments."""
+    with pytest.raises(ValueError, match="a finding is made from its kind, not from 'runner-gop'"):
+        Finding(kind="runner-gop", severity="error", message="Near.", do="Move.")  # type: ignore[arg-type]
+    with pytest.raises(TypeError, match="positional"):
+        Finding(GAP, "error", "Near.", "Move.")  # type: ignore[call-arg,misc]
 
 
 def test_checks_do_not_load_the_kernel() -> None:

@@ -236,7 +236,7 @@ def test_a_branch_may_touch_its_parent_at_the_saddle_only() -> None:
 def test_a_gap_that_is_not_certified_says_so() -> None:
     """The message of an uncertified gap names by how much it may be less."""
     gap = Gap(4.0, 12.0, ((0, 0, 0), (4, 0, 0)), (1.0, 2.0), False, 0.25)
-    (finding,) = short([Pair("runner-gap", "runner 1", "runner 2", gap, "Move one {} away.")])
+    (finding,) = short([Pair(runner_gap.RUNNER_GAP, "runner 1", "runner 2", gap, "Move one {} away.")])
 
     assert finding.message == (
         "runner 1 to runner 2 is 4.0 mm, asked 12.0 mm. Not certified: it may be up to 0.25 mm less."
@@ -252,7 +252,7 @@ def test_the_table_holds_every_pair_with_its_worst_place() -> None:
     assert [(p.a, p.b) for p in table[:6]] == [
         (f"runner {i}", f"runner {j}") for i in range(1, 5) for j in range(i + 1, 5)
     ]
-    assert {p.check for p in table} == {"runner-gap", "other-gap"}
+    assert {p.kind.name for p in table} == {"runner-gap", "other-gap"}
     row = table[0].as_dict()
     assert set(row) == {"a", "b", "gap_mm", "asked_mm", "points"}
     assert row["gap_mm"] >= row["asked_mm"]

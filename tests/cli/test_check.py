@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from manifoldgen import checks
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.registry import KINDS
 from manifoldgen.cli import job, main
 from manifoldgen.errors import Where
 from manifoldgen.pieces import split
@@ -76,8 +76,8 @@ def test_colour_only_for_a_terminal(tight_job, capsys):
 
 def test_a_finding_in_the_shop_file_points_there(straight_job, monkeypatch, capsys):
     """A stock item of the shop's own file is found in that file, not in the job."""
-    found = Finding(
-        "bend-not-in-stock", "error", "It does not fit.", "Measure it.", where=Where(3, 5, "at/my-shop.yaml")
+    found = KINDS["bend-not-in-stock"].finding(
+        message="It does not fit.", do="Measure it.", where=Where(3, 5, "at/my-shop.yaml")
     )
     monkeypatch.setattr("manifoldgen.designs.settled.examine", lambda m: checks.Examined((found,), None))
     assert main(["check", "job.yaml"]) == 1

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.registry import KINDS
 from manifoldgen.designs import settled as module
 from manifoldgen.pieces import split
 from tests import factory
@@ -15,7 +15,7 @@ from tests import factory
 def examined(m, stuck: tuple[str, ...], errors: int = 0) -> SimpleNamespace:
     """What the checks would say: these welds stuck, so many errors."""
     welds = tuple(SimpleNamespace(id=j.id, stuck=j.id in stuck) for j in m.joints)
-    findings = tuple(Finding("runner-gap", "error", "too near", "move it") for _ in range(errors))
+    findings = (KINDS["runner-gap"].finding(message="too near", do="move it"),) * errors
     return SimpleNamespace(findings=findings, hands=SimpleNamespace(welding=SimpleNamespace(welds=welds)))
 
 
