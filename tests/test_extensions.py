@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import pytest
 
+from manifoldgen.catalogue import STANDARD
 from manifoldgen.checks import examine
 from manifoldgen.checks.registry import KINDS
 from manifoldgen.cli import job, main
@@ -21,6 +22,7 @@ from manifoldgen.manifold.model import Stud
 from manifoldgen.pieces import split
 from manifoldgen.prints import foreign as foreign_prints
 from manifoldgen.prints.all import Options, printed_parts
+from manifoldgen.prints.estimate import formula
 from tests import extended, factory
 from tests.jobs import load_four
 from tests.worked import bare
@@ -222,7 +224,7 @@ def test_the_tray_is_printed_with_ours(folder, tmp_path):
     extended.example(folder)
     made = printed_parts(bare(assemble(load_four())), Options(kinds=frozenset(["other"])))
     (part,) = made.parts
-    write_prints(tmp_path, made.parts)
+    write_prints(tmp_path, made.parts, formula(STANDARD))
 
     assert (part.name, part.kind, made.faults) == ("nut-tray", "other", ())
     assert part.mesh.closed
