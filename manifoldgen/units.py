@@ -51,18 +51,23 @@ def length(value: object) -> float:
 
 
 def across_flats(mm: float) -> str:
-    """What a spanner's or key's size is called: ``9/16 in`` where it is a whole number of 32nds of an inch, else ``13 mm``.
+    """What a spanner's or key's size is called: ``9/16 in`` where it is a whole number of 32nds of an inch, else ``13 mm``."""
+    return " ".join(flats_size(mm))
+
+
+def flats_size(mm: float) -> tuple[str, str]:
+    """The number and the unit that `across_flats` says.
 
     Sizes stand in tables to 0.01 mm; no size in whole or half mm up to 50 is that near to a 32nd.
     """
     top, bottom = round(mm / MM["in"] * 32), 32
     if top < 1 or abs(top / bottom * MM["in"] - mm) > 0.0051:
-        return f"{mm:g} mm"
+        return f"{mm:g}", "mm"
     whole, top = divmod(top, bottom)
     while top and top % 2 == 0:
         top, bottom = top // 2, bottom // 2
     parts = [str(whole)] if whole else []
-    return "-".join([*parts, *([f"{top}/{bottom}"] if top else [])]) + " in"
+    return "-".join([*parts, *([f"{top}/{bottom}"] if top else [])]), "in"
 
 
 def angle(value: object) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
+from manifoldgen.checks.places import of_studs
 from manifoldgen.manifold.model import Manifold, Stud
 
 STUD_TOO_SHORT = FindingKind(
@@ -13,7 +14,6 @@ STUD_TOO_SHORT = FindingKind(
     do="Fit a longer stud. Lengths are measured from the engine-side face on the head, from the flange face elsewhere.",
 )
 EXACT = 1e-6  # mm
-WRITTEN = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
@@ -40,5 +40,5 @@ def _short(m: Manifold, stud: Stud) -> Finding | None:
         unit="mm",
         parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=m.where.get(WRITTEN.get(stud.id[:1], "")),
+        where=of_studs(m, stud.flange),
     )

@@ -8,7 +8,7 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import StudAccess
 from manifoldgen.checks.check import HandCheck
 from manifoldgen.checks.finding import Finding, FindingKind
-from manifoldgen.errors import Where
+from manifoldgen.checks.places import of_studs
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import Manifold
 
@@ -56,10 +56,6 @@ def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
 CHECK = HandCheck(kinds=(STUD_OUT_OF_REACH, STUD_NO_RATCHET, NUT_WILL_NOT_COME_OFF), ask=check)
 
 
-def _flange_of(m: Manifold, id_: str) -> str:
-    return next((s.flange for s in m.studs if s.id == id_), "flange")
-
-
 def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
     best = f"; the {stud.tool} comes closest" if stud.tool else ""
     blocker = stud.blocked_by or "what stands round it"
@@ -67,7 +63,7 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
         f"{stud.id}: no tool reaches it with {m.limits.tool_margin:g} mm to spare{best}: "
         f"{stud.shortfall_mm:.1f} mm short at {blocker}."
     )
-    if _stands_on_it(m, stud, blocker):
+    if _stands_on_it(m, stud):
         do = f"Put the stud {stud.shortfall_mm:.1f} mm further out: a larger bolt circle, as {blocker} stands on this flange."
     else:
         do = f"Move {blocker} away by {stud.shortfall_mm:.1f} mm"
@@ -81,19 +77,18 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
         value=limit - stud.shortfall_mm,
         limit=limit,
         unit="mm",
-        parts=(stud.id, _flange_of(m, stud.id)),
+        parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=_where(m, stud.id),
+        where=of_studs(m, stud.flange),
     )
 
 
-def _stands_on_it(m: Manifold, stud: StudAccess, blocker: str) -> bool:
+def _stands_on_it(m: Manifold, stud: StudAccess) -> bool:
     """Whether what blocks a stud of the turbo or wastegate flange is the tube that ends on that very flange."""
-    ends = {m.turbo.name: m.outlet.name}
+    ends = {m.turbo.name: m.outlet.owner}
     if m.wastegate_flange is not None and m.branches:
-        ends[m.wastegate_flange.name] = m.branches[0].run.name
-    tube = ends.get(_flange_of(m, stud.id))
-    return tube is not None and blocker.startswith(tube)
+        ends[m.wastegate_flange.name] = m.branches[0].run.owner
+    return stud.blocker is not None and ends.get(stud.flange) == stud.blocker
 
 
 def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
@@ -106,9 +101,9 @@ def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
     return STUD_NO_RATCHET.finding(
         message=f"{stud.id}: {why}; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
         do=f"{do}, or have that spanner on the bench.",
-        parts=(stud.id, _flange_of(m, stud.id)),
+        parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=_where(m, stud.id),
+        where=of_studs(m, stud.flange),
     )
 
 
@@ -128,16 +123,11 @@ def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
         value=stud.off_mm,
         limit=0.0,
         unit="mm",
-        parts=(stud.id, _flange_of(m, stud.id)),
+        parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=_where(m, stud.id),
+        where=of_studs(m, stud.flange),
     )
 
 
 def _told(move: Vec) -> str:
     return "[" + ", ".join(f"{round(x, 1) + 0.0:.1f}" for x in move) + "]"
-
-
-def _where(m: Manifold, id_: str) -> Where | None:
-    key = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}.get(id_[:1], "")
-    return m.where.get(key)

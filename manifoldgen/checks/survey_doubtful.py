@@ -24,12 +24,12 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     where = {r.label: r.where for r in m.survey.readings}
     return tuple(
         SURVEY_DOUBTFUL.finding(
-            message=f"{sentence}.",
+            message=f"{doubt.sentence}.",
             do=DO,
             parts=("survey",),
-            where=where.get(sentence.partition(":")[0]),
+            where=where.get(doubt.reading),
         )
-        for sentence in m.survey.warnings
+        for doubt in m.survey.doubts
     )
 
 

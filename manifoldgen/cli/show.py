@@ -35,7 +35,7 @@ def job_text(
     if content["runners"]:
         parts.append(runner_table(content))
     if design.hands is not None:
-        parts.extend(reach_tables(design.manifold, design.hands))
+        parts.extend(reach_tables(design.hands))
     parts.extend(_finding_lines(findings, file))
     text = rendered(*parts) if parts else ""
     return f"{text}\nnext: {_next(findings, next_command)}\n{summary(content['name'], findings)}\n"

@@ -107,9 +107,7 @@ def _side(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
     x, y = at(extra, -0.55 * r)
     turn = math.radians(sheet.tilt)
     start = (x + 2.0 * math.cos(turn), y + 2.0 * math.sin(turn))
-    return figure + Figure(
-        (Text(start, inlet.datum.replace("square end", "line"), _SMALL, angle=sheet.tilt),)
-    )
+    return figure + Figure((Text(start, inlet.datum.line, _SMALL, angle=sheet.tilt),))
 
 
 def _end(sheet: MillSheet, inlet: MillInlet, centre: Point, radius: float, *, hand: int, name: str) -> Figure:

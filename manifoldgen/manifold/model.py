@@ -24,7 +24,18 @@ from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Section, Stud, VBand
-from manifoldgen.manifold.cut import CuttingPlan, Joint, Piece, RunKind, Slice, StockItem, Taken
+from manifoldgen.manifold.cut import (
+    CuttingPlan,
+    Joint,
+    JointKind,
+    Owner,
+    Piece,
+    PieceRole,
+    RunKind,
+    Slice,
+    StockItem,
+    Taken,
+)
 from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
 from manifoldgen.public import public
@@ -39,11 +50,14 @@ __all__ = [
     "Flange",
     "Hole",
     "Joint",
+    "JointKind",
     "Limits",
     "Manifold",
     "Obstacle",
     "Opening",
+    "Owner",
     "Piece",
+    "PieceRole",
     "Port",
     "Run",
     "RunKind",
@@ -88,6 +102,11 @@ class Run:
     where: Where | None = None
     trouble: str | None = None
 
+    @property
+    def owner(self) -> Owner:
+        """What its pieces and joints belong to."""
+        return Owner(self.kind, self.name)
+
 
 @dataclass(frozen=True)
 class Collector:
@@ -127,6 +146,11 @@ class Collector:
     inlets: tuple[Pose, ...]  # in the order of `order`, on the ring plane, travelling with the gas
     clock_free: bool = False
     mirror_free: bool = False
+
+    @property
+    def owner(self) -> Owner:
+        """What its pieces and joints belong to."""
+        return Owner("collector", self.name)
 
     def inlet(self, cylinder: int) -> Pose:
         """The inlet pose of one cylinder."""
@@ -261,3 +285,30 @@ class Manifold:
     def runs(self) -> tuple[Run, ...]:
         """Runners, outlet and branches, in that order."""
         return (*self.runners, self.outlet, *(b.run for b in self.branches))
+
+    def part_name(self, collector: Collector) -> str:
+        """A collector as a part: ``collector``, or with its own name where there are several."""
+        return "collector" if len(self.collectors) == 1 else f"collector {collector.name}"
+
+    def run_of(self, owner: Owner) -> Run | None:
+        """The run that owns a piece or a joint; None where that is a collector."""
+        return next((r for r in self.runs if r.owner == owner), None)
+
+    def collector_of(self, owner: Owner) -> Collector | None:
+        """The collector that owns a piece or a joint; None where that is a run."""
+        return next((c for c in self.collectors if c.owner == owner), None)
+
+    def inlets_of(self, collector: Collector) -> tuple[Piece, ...]:
+        """The pieces that end in a collector, in the order of the pieces."""
+        return tuple(p for p in self.pieces if p.inlet in collector.order)
+
+    def lid_of(self, collector: Collector) -> Piece | None:
+        """A collector's lid, or the plate of a bundle; None before `split`."""
+        return self._sheet(collector, "lid", "plate")
+
+    def cone_of(self, collector: Collector) -> Piece | None:
+        """A collector's cone; None before `split`."""
+        return self._sheet(collector, "cone")
+
+    def _sheet(self, collector: Collector, *roles: PieceRole) -> Piece | None:
+        return next((p for p in self.pieces if p.owner == collector.owner and p.role in roles), None)

@@ -20,7 +20,7 @@ from manifoldgen.parameters.scalars import Misfit, Text, matching, only_one
 from manifoldgen.parameters.survey import Distance, Measured
 from manifoldgen.parameters.tubes import Tubes
 from manifoldgen.parameters.turbo import Turbo
-from manifoldgen.parameters.wastegate import Wastegate
+from manifoldgen.parameters.wastegate import BendTakeoff, Wastegate
 from manifoldgen.parameters.workshop import Shop
 
 NAME = "[a-z0-9][a-z0-9-]{0,63}"
@@ -153,11 +153,11 @@ def _referred(job: Parameters) -> Iterator[Problem]:
     if job.wastegate is not None:
         if job.tubes.wastegate is None:
             yield ("tubes",), "'wastegate' is missing: the wastegate branch needs its tube {od: …, wall: …}"
-        run = job.wastegate.takeoff.run
-        if run.startswith("runner ") and int(run.split()[1]) > job.cylinders:
+        off = job.wastegate.takeoff
+        if isinstance(off, BendTakeoff) and off.cylinder > job.cylinders:
             yield (
                 ("wastegate", "takeoff", "run"),
-                f"there is no {run}: engine.firing_order has {job.cylinders} cylinders",
+                f"there is no {off.run}: engine.firing_order has {job.cylinders} cylinders",
             )
     names: set[str] = set()
     for i, item in enumerate(job.stock):

@@ -38,6 +38,12 @@ class BendTakeoff(Block):
     bend: Count
     shift: Coordinate = 0.0
 
+    @property
+    def cylinder(self) -> int:
+        """The number of the runner it leaves; 0 for the outlet."""
+        _, _, number = self.run.partition(" ")
+        return int(number or 0)
+
 
 class ConeTakeoff(Block):
     """The branch leaves the cone at a share `at` of its length, at ring angle `around`."""

@@ -91,7 +91,7 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     full = max(a.rho1 for a in tool.arms[:2])
     solid = ratchet_solid(tool, f, longest)
     called = units.across_flats(size)
-    mark = f"{called.removesuffix(' mm').removesuffix(' in')} {tool.drive or ''}".strip()
+    mark = f"{units.flats_size(size)[0]} {tool.drive or ''}".strip()
     top = tool.pivot + tool.shaft[-1].z1
     place = Frame((0.0, 0.0, top), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
     height = min(6.0, 6.0 * 1.5 * head / marks.width(mark))
@@ -126,18 +126,13 @@ def torch_solid(torch: Torch, tungsten: float) -> bodies.Body:
     way = array([math.sin(math.radians(torch.handle[2])), 0.0, math.cos(math.radians(torch.handle[2]))])
     middle = array([0.0, 0.0, cup[2] + head_h / 2])
     end = Frame((0.0, 0.0, top + cap_h), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
-    height = min(5.0, 6.0 * 1.5 * cap_r / marks.width(_short(torch)))
+    height = min(5.0, 6.0 * 1.5 * cap_r / marks.width(torch.number))
     return bodies.minus(
         bodies.union(parts),
-        marks.flat(_short(torch), end, height, 0.6),
+        marks.flat(torch.number, end, height, 0.6),
         bodies.cylinder((0.0, 0.0, -1.0), _UP, (tungsten + TUNGSTEN_FREE) / 2, cup[2] + head_h / 4),
         bodies.cylinder(middle, way, PIN / 2, 2 * head_r),
     )
-
-
-def _short(torch: Torch) -> str:
-    """What there is room for on the cap: the cup's number."""
-    return torch.name.split()[-1].upper()
 
 
 def handle_solid(torch: Torch) -> bodies.Body:
@@ -166,7 +161,7 @@ def _torch(m: Manifold, torch: Torch) -> list[PrintedPart]:
     cup = Told(
         "dummy",
         f"torch {words} head",
-        _short(torch),
+        torch.number,
         f"The torch's cup, head and cap ({words}), to try every weld in the printed model.",
         f"Push a real tungsten in, {torch.stick_out[0]:.1f} mm out of the cup for easy work, at most {torch.stick_out[-1]:.1f} mm; the"
         f" handle on a {PIN - 0.3:.0f} mm pin of {head_pin(torch):.0f} mm.",

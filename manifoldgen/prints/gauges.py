@@ -135,7 +135,7 @@ def _parted(m: Manifold, flange: Flange, frame: Skeleton, kit: _Kit, count: int)
 def _ports(m: Manifold, flange: Flange) -> list[str]:
     if flange is m.head:
         return [f"P{p.number} ^" for p in m.ports]
-    return [f"{flange.name.split()[0]} ^"]
+    return ["turbo ^" if flange is m.turbo else "wastegate ^"]
 
 
 def _placed(flange: Flange, studs: list[Stud]) -> list[tuple[Stud, Hole]]:

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.model import Collector, Manifold
-from manifoldgen.pieces.hub import leg_length
+from manifoldgen.pieces.hub import leg_length, prefix
 from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
@@ -157,13 +157,13 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
 
 def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedPart]:
     nest = laid_out(m, sheet, collector)
-    code = sheet.name.replace("collector", "C").replace(" ", "")
+    code = prefix(len(m.collectors), collector.name)
     mark = f"{code} {sheet.tilt:.2f}"
     ring = leg_length(collector)
     held = [i for i in sheet.inlets if i.clamp + i.extra > sheet.grip + sheet.collar - _SAME]
     settings = [
         f"{i.piece} {i.flat - ring + nest.from_ring + i.extra:.1f}"
-        + ("" if i.datum.startswith("square") else " (from its bend)")
+        + ("" if i.datum.square else " (from its bend)")
         for i in held
     ]
     by_hand = [i.piece for i in sheet.inlets if i not in held]

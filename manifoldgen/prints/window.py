@@ -16,12 +16,12 @@ from manifoldgen.geometry.path import Arc, Line, Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, vec
 from manifoldgen.manifold.model import Branch, Manifold, Piece
+from manifoldgen.manifold.mouth import parent_of
 from manifoldgen.prints import bodies, marks, shell
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.elbow_cuts import bend_frame
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.hole import on_parent, spots
-from manifoldgen.shop.saddles import parent_of
 
 BEYOND = 9.0  # mm of shell round the hole
 STOP = 4.0  # mm: the stop on the elbow's end
@@ -61,7 +61,7 @@ def why_not(m: Manifold) -> tuple[str, ...]:
 
 
 def _half(m: Manifold, branch: Branch, arc: Arc, code: str, side: int) -> PrintedPart:
-    solid = window_solid(m, branch, arc, side)
+    solid = window_solid(m, branch, arc, side, code)
     piece = _piece(m, branch)
     joint = piece.joints[0] if piece and piece.joints else ""
     told = Told(
@@ -78,8 +78,11 @@ def _half(m: Manifold, branch: Branch, arc: Arc, code: str, side: int) -> Printe
     return printed(m, solid, told, bend_frame(arc), down=down)
 
 
-def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> bodies.Body:
-    """Half a window shell in the bend's axes (origin at its centre, the arc from +x); `side`: below or above z = 0."""
+def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int, code: str) -> bodies.Body:
+    """Half a window shell in the bend's axes (origin at its centre, the arc from +x).
+
+    side : below or above z = 0.  code : the branch's mark.
+    """
     frame, piece = bend_frame(arc), _piece(m, branch)
     od = _measured(m, branch, piece)
     leg = _leg(piece)
@@ -104,7 +107,6 @@ def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> bodies.Bod
     hole = bodies.cylinder(root, axis, branch.run.section.bore_radius, 6 * arc.clr)
     hole = bodies.minus(hole, bodies.box((-4 * arc.clr, -4 * arc.clr, -radius), (4 * arc.clr, 0.0, radius)))
     cutters = [bodies.tube(bent, bore, after=2.0), hole, *_notches(bent, angle, radius)]
-    code = branch.run.name.split()[0][0].upper()
     text = f"{code} {_MIRROR[side]}"
     solid = bodies.minus(body, *cutters)
     end = Frame((arc.clr, -leg - STOP, -0.45 * radius), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0))

@@ -166,7 +166,7 @@ def _flat(m: Manifold) -> Iterable[tuple[str, str, tuple[str, ...]]]:
     """Pieces without a centreline: lids, plates and cones."""
     for piece in m.pieces:
         if piece.path is None:
-            yield piece.id, f"{piece.part} {'lid' if piece.id.endswith('-P1') else 'cone'}", piece.joints
+            yield piece.id, f"{piece.part} {piece.role}", piece.joints
 
 
 def _short(text: str) -> str:

@@ -14,7 +14,7 @@ from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh import surroundings
-from manifoldgen.mesh.parts import DrawnScene, draw
+from manifoldgen.mesh.parts import DrawnPart, DrawnScene, draw
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.reports.packed import packed
 from manifoldgen.reports.shown import shown
@@ -72,7 +72,7 @@ def _keep(row: Mapping[str, Any], names: Sequence[str]) -> dict[str, Any]:
 
 def _things(m: Manifold, drawing: DrawnScene) -> tuple[list[tuple[dict[str, Any], Mesh]], list[str]]:
     """Meshes with what is said of each, and a sentence for each that could not be drawn."""
-    made = [({"kind": "part", "part": d.part, "piece": d.piece}, d.mesh) for d in drawing.drawn]
+    made = [(_part(m, d), d.mesh) for d in drawing.drawn]
     missing: list[str] = []
     for stud in m.studs:
         try:
@@ -94,6 +94,18 @@ def _things(m: Manifold, drawing: DrawnScene) -> tuple[list[tuple[dict[str, Any]
             )
         made.append(({"kind": "obstacle", "part": obstacle.name, "piece": obstacle.name}, mesh))
     return made, missing
+
+
+def _part(m: Manifold, d: DrawnPart) -> dict[str, Any]:
+    """What is said of a part's mesh; its role is ``flange`` or its owner's kind, its number a runner's, or 0."""
+    run = m.run_of(d.owner) if d.owner else None
+    return {
+        "kind": "part",
+        "part": d.part,
+        "piece": d.piece,
+        "role": d.owner.kind if d.owner else "flange",
+        "number": run.number if run else 0,
+    }
 
 
 def _box(meshes: Sequence[Mesh]) -> tuple[list[float], list[float]]:

@@ -88,7 +88,7 @@ class CutPlate:
 def plates(m: Manifold) -> tuple[CutPlate, ...]:
     """Every part of a manifold that is cut from plate: flanges (a V-band is turned, not cut), then the lid."""
     flanges = [plate(m, f) for f in m.flanges if f.outline is not None]
-    return (*flanges, *(lid(c, alone=len(m.collectors) == 1) for c in m.collectors))
+    return (*flanges, *(lid(c, m.part_name(c)) for c in m.collectors))
 
 
 def plate(m: Manifold, flange: Flange) -> CutPlate:
@@ -117,8 +117,11 @@ def plate(m: Manifold, flange: Flange) -> CutPlate:
     )
 
 
-def lid(c: Collector, *, alone: bool = True) -> CutPlate:
-    """The lid behind the inlets (merge) or the plate that holds them (bundle), on its upstream face."""
+def lid(c: Collector, part: str = "collector") -> CutPlate:
+    """The lid behind the inlets (merge) or the plate that holds them (bundle), on its upstream face.
+
+    part : the collector's name as a part.
+    """
     cg, sg = cos_sin(c.half_angle)
     centre = c.ring_radius - c.merge_depth * sg / cg
     rim = max(r for r, z in _through_lid(c))
@@ -135,14 +138,13 @@ def lid(c: Collector, *, alone: bool = True) -> CutPlate:
             foot, _ = _oblique(at, (-sa, ca), c.section.radius, cg)
             passages.append(PlateOpening(str(number), at, hole, hole, hole, foot))
             worst = max(worst, off)
-    name = "collector" if alone else f"collector {c.name}"
     leaning = abs(c.cone_half_angle)
     remarks = [f"dress the edge to the cone: {leaning:.1f} deg"] if leaning > 0.05 else []
     if c.half_angle:
         remarks.append(f"dress the gas opening along the bores: {c.half_angle:.1f} deg")
     return CutPlate(
-        name=f"{name} {'transition plate' if c.kind == 'merge' else 'plate'}",
-        file=f"{name.replace(' ', '-')}-lid.dxf",
+        name=f"{part} {'transition plate' if c.kind == 'merge' else 'plate'}",
+        file=f"{part.replace(' ', '-')}-lid.dxf",
         thickness=c.section.wall,
         material=c.section.material,
         outline=contour.circle(2 * rim),

@@ -22,7 +22,7 @@ from manifoldgen.shop.tubes import (
     straight_at_end,
     turn_of,
 )
-from manifoldgen.shop.wrap import Wrap, WrapMark
+from manifoldgen.shop.wrap import Datum, Wrap, WrapMark
 
 if TYPE_CHECKING:
     from manifoldgen.shop.sawn import Sawn
@@ -58,13 +58,13 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
     at = array(pose.at) - ring * array(pose.direction)
     frame = Frame(vec(at), vec(back), vec(np.cross(pose.direction, back)), pose.direction)
     outside = ring + edge(c, phi, r)
-    marks = [WrapMark(0.0, "0 back: outermost"), WrapMark(180.0, "180 towards the axis")]
+    marks = [WrapMark.side(0.0, "back", "outermost"), WrapMark.side(180.0, "towards the axis")]
     neighbours = _neighbours(c, number)
     if c.kind == "merge" and len(c.order) > 2:
-        marks += [WrapMark(90.0, f"90 to {neighbours[0]}"), WrapMark(270.0, f"270 to {neighbours[1]}")]
+        marks += [WrapMark.side(90.0, f"to {neighbours[0]}"), WrapMark.side(270.0, f"to {neighbours[1]}")]
     else:
-        marks += [WrapMark(90.0, "90"), WrapMark(270.0, "270")]
-    marks += [WrapMark(at, name) for at, name in crotches(m, c, number)]
+        marks += [WrapMark.side(90.0), WrapMark.side(270.0)]
+    marks += [WrapMark(at, "joint", name) for at, name in crotches(m, c, number)]
     run = run_of(m, piece)
     marks += _bend_mark(run, back, array(pose.direction))
     return Wrap(
@@ -78,7 +78,7 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
         inside=ring + edge(c, phi, bore),
         cut=outside,
         waste="downstream",
-        datum=_scribed(piece, cut, datum),
+        datum=_scribed(cut, datum),
         frame=frame,
         marks=tuple(marks),
         paper=paper,
@@ -86,11 +86,9 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
     )
 
 
-def _scribed(piece: Piece, cut: Sawn, datum: str) -> str:
+def _scribed(cut: Sawn, datum: Datum) -> Datum:
     """The datum as it is found on the blank: a square end has tube ahead of it until the cut is made."""
-    if cut.line is None:
-        return datum
-    return f"line {piece.joints[0]}, scribed {cut.line:.1f} mm from the sawn end"
+    return datum if cut.line is None else Datum("line", datum.joint, cut.line)
 
 
 def edge(c: Collector, phi: Array, radius: float) -> Array:
@@ -116,17 +114,17 @@ def back_of(c: Collector, number: int) -> Array:
     return array(back / np.linalg.norm(back))
 
 
-def ring_from_datum(m: Manifold, piece: Piece) -> tuple[float, str]:
+def ring_from_datum(m: Manifold, piece: Piece) -> tuple[float, Datum]:
     """How far downstream of a piece's datum the ring plane lies, mm, and what the datum is."""
     path, run = piece.path or Path(run_of(m, piece).start, ()), run_of(m, piece)
     straight, first = straight_at_end(path), piece.joints[0]
     if straight < path.length - 1e-6:
-        return straight, "end of the bend"
+        return straight, Datum("bend end")
     if not (begins(run, piece) and run.kind == "runner"):
-        return straight, f"square end {first}"
+        return straight, Datum("end", first)
     head = head_cut(m, run)
     long_side = piece.section.radius * math.tan(math.radians(head.tilt))
-    return straight + head.sunk - head.formed + long_side, f"square end {first}"
+    return straight + head.sunk - head.formed + long_side, Datum("end", first)
 
 
 def corners(c: Collector) -> tuple[float, ...]:
@@ -184,4 +182,4 @@ def _bend_mark(run: Run, back: Array, along: Array) -> list[WrapMark]:
     line = back_line(run.path, run.path.length) if run.path else None
     if line is None:
         return []
-    return [WrapMark(turn_of(line, back, along), "bend before: its back")]
+    return [WrapMark.bend(turn_of(line, back, along), "before")]

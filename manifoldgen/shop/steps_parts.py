@@ -11,7 +11,7 @@ from manifoldgen.shop.marks import RollMark
 from manifoldgen.shop.prep import prep
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.sawn import Sawn
-from manifoldgen.shop.work_step import Step
+from manifoldgen.shop.work_step import Operation, Step
 
 if TYPE_CHECKING:
     from manifoldgen.shop.plan import ShopPlan
@@ -72,15 +72,15 @@ def piece_steps(shop: ShopPlan) -> Iterator[Step]:
     pieces = {p.id: p for p in m.pieces}
     yield from (_lay(m, r) for r in rows if r.angle)
     yield from (_saw(m, r, cuts[r.piece]) for r in rows)
-    yield from (_end_step(m, r, "square and true", "true_end", f"cut-{r.piece}") for r in rows)
+    yield from (_end_step(m, r, "square and true", "true", f"cut-{r.piece}") for r in rows)
     bevelled = {r.piece for r in rows if prep(m.tables, r.wall).bevel}
     for r in rows:
         if r.piece in bevelled:
-            yield _end_step(m, r, "bevel", "bevel_end", f"true-{r.piece}")
+            yield _end_step(m, r, "bevel", "bevel", f"true-{r.piece}")
     for r in rows:
         before = f"bevel-{r.piece}" if r.piece in bevelled else f"true-{r.piece}"
         clean = prep(m.tables, r.wall).clean
-        yield _end_step(m, r, f"deburr, clean {clean:g} mm inside and outside,", "deburr_end", before)
+        yield _end_step(m, r, f"deburr, clean {clean:g} mm inside and outside,", "deburr", before)
     rolls = {mark.piece: mark for mark in shop.marks}
     yield from (_mark(m, r, rolls.get(r.piece)) for r in rows)
     yield from (_mill(m, r, cuts[r.piece]) for r in rows if r.inlet and _merged(m, r.inlet))
@@ -91,12 +91,11 @@ def piece_steps(shop: ShopPlan) -> Iterator[Step]:
 def collector_steps(m: Manifold) -> Iterator[Step]:
     """Lid (or plate) and cone."""
     for p in m.pieces:
-        if p.path is not None or p.part != "collector":
+        if p.path is not None:
             continue
-        if p.id.endswith("-P1"):
-            kind = "lid" if any(c.kind == "merge" for c in m.collectors) else "plate"
+        if p.role != "cone":
             yield Step(
-                f"cut-{p.id}", "cutter", f"cut the {kind} {p.id} from its drawing, deburr", rate(m, "cut_sheet"),
+                f"cut-{p.id}", "cutter", f"cut the {p.role} {p.id} from its drawing, deburr", rate(m, "cut_sheet"),
                 (STOCK,), p.id,
             )  # fmt: skip
             continue
@@ -124,7 +123,7 @@ def finished(m: Manifold) -> dict[str, tuple[str, ...]]:
     for p in m.pieces:
         last = f"mark-{p.id}"
         if p.path is None:
-            last = f"cut-{p.id}" if p.id.endswith("-P1") else f"seam-{p.id}"
+            last = f"seam-{p.id}" if p.role == "cone" else f"cut-{p.id}"
         elif p.inlet:
             last = f"{'mill' if _merged(m, p.inlet) else 'flat'}-{p.id}"
         elif any(j.kind == "saddle" and j.between[1] == p.id for j in m.joints):
@@ -138,7 +137,7 @@ def _lay(m: Manifold, r: CutRow) -> Step:
         f"lay out {r.piece} on {_from(r)}: {r.angle:.1f}°, back {r.back:.1f}, side {r.centre:.1f}, "
         f"throat {r.throat:.1f} mm"
     )
-    return Step(f"lay-{r.piece}", "bench", what, rate(m, "lay_out"), (STOCK,), r.piece)
+    return Step(f"lay-{r.piece}", "bench", what, rate(m, "lay_out"), (STOCK,), r.piece, op="lay")
 
 
 def _saw(m: Manifold, r: CutRow, cut: Sawn) -> Step:
@@ -146,20 +145,27 @@ def _saw(m: Manifold, r: CutRow, cut: Sawn) -> Step:
         legs = f" with straights {cut.before:.1f} and {cut.after:.1f} mm" if cut.before or cut.after else ""
         what = f"saw {r.piece} from {_from(r)}: {r.angle:.1f}°{legs}"
         return Step(
-            f"cut-{r.piece}", "saw", what, rate(m, "saw_bend"), (f"lay-{r.piece}",), r.piece, _size(r)
+            f"cut-{r.piece}",
+            "saw",
+            what,
+            rate(m, "saw_bend"),
+            (f"lay-{r.piece}",),
+            r.piece,
+            _size(r),
+            op="cut",
         )
     blank = " (a blank: its inlet end comes later)" if cut.more else ""
     what = f"saw {r.piece} from {_from(r)}: {cut.before:.1f} mm{blank}"
-    return Step(f"cut-{r.piece}", "saw", what, rate(m, "saw_straight"), (STOCK,), r.piece, _size(r))
+    return Step(f"cut-{r.piece}", "saw", what, rate(m, "saw_straight"), (STOCK,), r.piece, _size(r), op="cut")
 
 
-def _end_step(m: Manifold, r: CutRow, words: str, name: str, before: str) -> Step:
-    """One operation on the ends of a piece that are not mitred; `name` is its rate."""
+def _end_step(m: Manifold, r: CutRow, words: str, op: Operation, before: str) -> Step:
+    """One operation on the ends of a piece that are not mitred."""
     foot = any(j.kind == "saddle" and j.between[1] == r.piece for j in m.joints)
     ends = 1 if r.inlet or foot else 2
     what = f"{words} {'the square end' if ends == 1 else 'both ends'} of {r.piece}"
-    code = name.removesuffix("_end")
-    return Step(f"{code}-{r.piece}", "belt", what, ends * rate(m, name), (before,), r.piece)
+    minutes = ends * rate(m, f"{op}_end")
+    return Step(f"{op}-{r.piece}", "belt", what, minutes, (before,), r.piece, op=op)
 
 
 def _mark(m: Manifold, r: CutRow, roll: RollMark | None) -> Step:
@@ -168,7 +174,14 @@ def _mark(m: Manifold, r: CutRow, roll: RollMark | None) -> Step:
         what += f"; {roll.said}"
     size = f"{roll.roll:.1f}° roll" if roll else ""
     return Step(
-        f"mark-{r.piece}", "bench", what, rate(m, "mark_piece"), (f"deburr-{r.piece}",), r.piece, size
+        f"mark-{r.piece}",
+        "bench",
+        what,
+        rate(m, "mark_piece"),
+        (f"deburr-{r.piece}",),
+        r.piece,
+        size,
+        op="mark",
     )
 
 
@@ -178,7 +191,9 @@ def _mill(m: Manifold, r: CutRow, cut: Sawn) -> Step:
     if cut.hold:
         what += f"; saw off {cut.hold:.0f} mm of hold"
     minutes = rate(m, "mill_setup") + 3 * rate(m, "mill_cut")
-    return Step(f"mill-{r.piece}", "mill", what + "; deburr", minutes, (f"mark-{r.piece}",), r.piece)
+    return Step(
+        f"mill-{r.piece}", "mill", what + "; deburr", minutes, (f"mark-{r.piece}",), r.piece, op="mill"
+    )
 
 
 def _flat(m: Manifold, r: CutRow, cut: Sawn) -> Step:
@@ -189,7 +204,13 @@ def _flat(m: Manifold, r: CutRow, cut: Sawn) -> Step:
     if cut.hold:
         what += f"; saw off {cut.hold:.0f} mm of hold"
     return Step(
-        f"flat-{r.piece}", "saw", what + "; deburr", rate(m, "saw_bend"), (f"mark-{r.piece}",), r.piece
+        f"flat-{r.piece}",
+        "saw",
+        what + "; deburr",
+        rate(m, "saw_bend"),
+        (f"mark-{r.piece}",),
+        r.piece,
+        op="flat",
     )
 
 
@@ -200,7 +221,8 @@ def _branch_steps(m: Manifold, pieces: dict[str, Piece]) -> Iterator[Step]:
         parent, foot = joint.between
         if foot in pieces:
             what = f"cut the saddle end of {foot} by its wrap, try it on {parent}"
-            yield Step(f"saddle-{foot}", "bench", what, rate(m, "hole_for_branch"), (f"mark-{foot}",), foot)
+            minutes = rate(m, "hole_for_branch")
+            yield Step(f"saddle-{foot}", "bench", what, minutes, (f"mark-{foot}",), foot, op="saddle")
         before = (f"mark-{parent}",) if pieces[parent].path is not None else (f"seam-{parent}",)
         also = (f"saddle-{foot}",) if foot in pieces else ()
         what = f"scribe the hole for {joint.id} on {parent} from the branch held in place, cut and deburr it"

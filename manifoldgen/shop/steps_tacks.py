@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.manifold.model import Joint, Manifold, Owner
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_parts import finished
 from manifoldgen.shop.work_step import Step
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 PLATE, TRIAL, MARKED = "set-up-plate", "trial-fit", "mark-joints"
 _REST = 4
 INNER = frozenset({"inner seam", "star"})
+_HOLDING = frozenset({"crotch", "lid", "plate"})  # what holds a collector's inlets together
 
 
 class Tacking:
@@ -28,9 +29,9 @@ class Tacking:
         self.joints = {j.id: j for j in m.joints}
         self.trimmed = {r.joints[0 if r.inlet else 1]: r.piece for r in shop.cuts if r.trim}
         self.tacked: dict[str, str] = {}
-        self.trued: dict[str, str] = {}
+        self.trued: dict[Owner, str] = {}
         self._strapped = False
-        self.fits: dict[str, str] = {}  # by collector's code
+        self.fits: dict[Owner, str] = {}  # by collector
         welding = hands.welding if hands else None
         self.out_of_reach = {w.id for w in welding.welds if not w.tack} if welding else set()
 
@@ -93,18 +94,17 @@ class Tacking:
         if joint.id in self.out_of_reach or not self.plan.weld(joint.id).tacks.at:
             return True
         shuts = joint.kind in {"lid", "cone"}
-        return shuts and any(j.kind in INNER and _home(j) == _home(joint) for j in self.m.joints)
+        return shuts and any(j.kind in INNER and j.owner == joint.owner for j in self.m.joints)
 
     def _fit_inlets(self) -> Iterator[Step]:
-        codes = dict.fromkeys(_home(j) for j in self.m.joints if j.kind in {"crotch", "lid"})
-        for code in codes:
-            inlets = tuple(
-                dict.fromkeys(n for j in self.m.joints if _home(j) == code for n in self._inlets(j))
-            )
+        homes = dict.fromkeys(j.owner for j in self.m.joints if j.kind in _HOLDING)
+        for home in homes:
+            mine = [j for j in self.m.joints if j.owner == home]
+            inlets = tuple(dict.fromkeys(n for j in mine for n in self._inlets(j)))
             if not inlets:
                 continue
-            self.fits[code] = "fit-inlets" if len(codes) == 1 else f"fit-inlets-{code}"
-            merged = any(j.kind == "crotch" and _home(j) == code for j in self.m.joints)
+            self.fits[home] = "fit-inlets" if len(homes) == 1 else f"fit-inlets-{home.name}"
+            merged = any(j.kind == "crotch" for j in mine)
             held, end = (
                 ("a ring or print", "how round the outlet end is")
                 if merged
@@ -114,19 +114,13 @@ class Tacking:
                 f"trial fit of the inlets {', '.join(inlets)} in {held}, stood on its place over the plate; "
                 f"measure the ring and {end}"
             )
-            needs_plate = (
-                ()
-                if merged
-                else self._ready([j.id for j in self.m.joints if j.kind == "lid" and _home(j) == code])
-            )
+            needs_plate = self._ready([j.id for j in mine if j.kind == "plate"])
             needs = tuple(dict.fromkeys((PLATE, *needs_plate, *(s for i in inlets for s in self.parts[i]))))
-            yield Step(self.fits[code], "assembly", what, rate(self.m, "fit_inlets"), needs)
+            yield Step(self.fits[home], "assembly", what, rate(self.m, "fit_inlets"), needs)
 
     def _inlets(self, joint: Joint) -> tuple[str, ...]:
         names = {p.id for p in self.m.pieces if p.inlet}
-        return (
-            tuple(n for n in joined(self.m, joint) if n in names) if joint.kind in {"crotch", "lid"} else ()
-        )
+        return tuple(n for n in joined(self.m, joint) if n in names) if joint.kind in _HOLDING else ()
 
     def _trim(self, joint: Joint, up: tuple[str, ...]) -> Step:
         piece = self.trimmed[joint.id]
@@ -140,32 +134,32 @@ class Tacking:
 
     def _true(self, joint: Joint, last: dict[str, str], stage: int) -> Iterator[Step]:
         """The merge's flat cut, once, before its lid."""
-        code = _home(joint)
-        if joint.kind != "lid" or not joint.id.endswith(".L") or code in self.trued:
+        home = joint.owner
+        if joint.kind != "lid" or home in self.trued:
             return
-        seams = [j.id for j in self.m.joints if _home(j) == code and j.kind in INNER | {"crotch"}]
+        seams = [j.id for j in self.m.joints if j.owner == home and j.kind in INNER | {"crotch"}]
         needs = tuple(dict.fromkeys(s for j in seams for s in (last.get(j), self.tacked.get(j)) if s))
-        self.trued[code] = "true-flat-cut" if len(self.fits) < 2 else f"true-flat-cut-{code}"
+        self.trued[home] = "true-flat-cut" if len(self.fits) < 2 else f"true-flat-cut-{home.name}"
         what = "true the flat cut of the inlets: file or belt it flat across all of them, deburr, clean"
-        yield Step(self.trued[code], "belt", what, rate(self.m, "true_flat_cut"), needs, stage=stage)
+        yield Step(self.trued[home], "belt", what, rate(self.m, "true_flat_cut"), needs, stage=stage)
 
     def _tack(self, joint: str, needs: tuple[str, ...], stage: int) -> Step:
         m, w, j = self.m, self.plan.weld(joint), self.joints[joint]
         what = f"fit {w.id}, {w.joins[0]} to {w.joins[1]} ({w.words}), and tack it: {w.tacks.words}"
         also = [f"trim-{self.trimmed[joint]}"] if joint in self.trimmed else []
-        code = _home(j)
-        also += [self.fits[code]] if j.kind in {"crotch", "lid"} and code in self.fits else []
+        home = j.owner
+        also += [self.fits[home]] if j.kind in _HOLDING and home in self.fits else []
         also += ["strap-collector"] if _place(j) == _REST and self._strapped else []
-        also += [self.trued[code]] if j.kind in {"lid", "cone"} and code in self.trued else []
+        also += [self.trued[home]] if j.kind in {"lid", "cone"} and home in self.trued else []
         if j.kind == "cone":
             also += [
                 self.tacked[k.id]
                 for k in m.joints
-                if k.kind == "lid" and _home(k) == code and k.id in self.tacked
+                if k.kind in {"lid", "plate"} and k.owner == home and k.id in self.tacked
             ]
         if j.kind == "crotch":  # the runners' joints hold the inlets in their ring
-            feet = {self.tacked[k.id] for k in m.joints if k.id in self.tacked and k.between[1] in j.between}
-            also += sorted(s for s in feet if s in {f"tack-{i}" for i in self.trimmed})
+            feet = [k.id for k in m.joints if k.id in self.trimmed and k.between[1] in j.between]
+            also += sorted(self.tacked[i] for i in feet if i in self.tacked)
         self.tacked[joint] = f"tack-{joint}"
         minutes = rate(m, "fit_joint") + rate(m, "tack_joint")
         every = tuple(dict.fromkeys((*self._ready([joint]), *also, *needs)))
@@ -178,13 +172,11 @@ class Tacking:
 
 def joined(m: Manifold, joint: Joint) -> tuple[str, ...]:
     """What a joint joins; star, lid and seams of a merge collector belong to all its inlets."""
-    if joint.kind in {"star", "lid"} and any(c.kind == "merge" for c in m.collectors):
-        held = {p.id: p.inlet for p in m.pieces if p.inlet}
-        home = next((c for c in m.collectors if held.get(joint.between[0]) in c.order), None)
-        if home is not None:
-            inlets = tuple(i for i, cylinder in held.items() if cylinder in home.order)
-            return (*inlets, *(n for n in joint.between if n not in inlets))
-    return joint.between
+    home = m.collector_of(joint.owner) if joint.kind in {"star", "lid"} else None
+    if home is None:
+        return joint.between
+    inlets = tuple(p.id for p in m.inlets_of(home))
+    return (*inlets, *(n for n in joint.between if n not in inlets))
 
 
 def from_the_flange(m: Manifold) -> list[Joint]:
@@ -192,18 +184,8 @@ def from_the_flange(m: Manifold) -> list[Joint]:
     return sorted(m.joints, key=_place)
 
 
-def _code(joint: Joint) -> str:
-    return joint.id.split(".")[0].removeprefix("J")
-
-
-def _home(joint: Joint) -> str:
-    """The code of what a joint belongs to; an inlet's weld to its plate is the collector's."""
-    plate = joint.kind == "lid" and not joint.id.endswith(".L")
-    return joint.between[1].split("-")[0] if plate else _code(joint)
-
-
 def _place(joint: Joint) -> int:
-    """Runners from the flange up, the inlets to each other, lid, cone, and what follows the collector."""
-    if _code(joint).isdigit():
+    """Runners from the flange up into their plate, the inlets to each other, lid, cone, and what follows them."""
+    if joint.owner.kind == "runner" or joint.kind == "plate":
         return 0
     return {"crotch": 1, "lid": 2, "cone": 3}.get(joint.kind, _REST)

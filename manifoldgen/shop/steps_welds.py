@@ -43,7 +43,7 @@ def weld_steps(shop: ShopPlan) -> Iterator[Step]:
     for number, found in groupby(held, key=lambda g: g.stage):
         groups = list(found)
         own = {w.id for g in groups for w in _to_tack(plan, _order(plan, g))}
-        lids = [j for j in own if j not in tacks.tacked and plan.weld(j).kind == "lid"]
+        lids = [j for j in own if j not in tacks.tacked and plan.weld(j).kind in {"lid", "plate"}]
         for j in sorted(lids, key=lambda j: plan.weld(j).rank):
             yield from tacks.late(
                 j, (*after, *_gates(m, next(g for g in groups if j in g.joints), last)), number, last
@@ -184,8 +184,8 @@ def _once(needs: tuple[str, ...]) -> tuple[str, ...]:
 
 def _to_tack(plan: WeldPlan, order: Sequence[PlannedWeld]) -> tuple[PlannedWeld, ...]:
     """What is tacked for a group: its own joints; the outer crotches where they hold the inner seams."""
-    codes = {w.id.split(".")[0] for w in order if not w.tacks.at}
-    crotches = [w for w in plan.ordered if w.kind == "crotch" and w.id.split(".")[0] in codes]
+    homes = {w.owner for w in order if not w.tacks.at}
+    crotches = [w for w in plan.ordered if w.kind == "crotch" and w.owner in homes]
     return tuple(dict.fromkeys((*crotches, *(w for w in order if w.tacks.at))))
 
 

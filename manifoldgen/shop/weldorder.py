@@ -13,9 +13,11 @@ from __future__ import annotations
 
 import math
 
-from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.manifold.model import Joint, JointKind, Manifold
 
-_CLASS = {"saddle": 1, "inner seam": 2, "star": 2, "crotch": 3, "lid": 4, "cone": 5, "butt": 6, "flange": 7}
+_CLASS: dict[JointKind, int] = {
+    "saddle": 1, "inner seam": 2, "star": 2, "crotch": 3, "lid": 4, "plate": 4, "cone": 5, "butt": 6, "flange": 7,
+}  # fmt: skip
 
 
 def ranked(m: Manifold, group_of: dict[str, int]) -> dict[str, int]:

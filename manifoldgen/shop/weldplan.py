@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from manifoldgen.access.hands import Hands
 from manifoldgen.access.results_welds import WeldAccess
 from manifoldgen.access.welds import Weld, curve_of
-from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.manifold.model import Joint, JointKind, Manifold, Owner
 from manifoldgen.shop import filler, purging
 from manifoldgen.shop.prep import Prep, filler_metal, prep
 from manifoldgen.shop.purging import Purging
@@ -17,17 +17,18 @@ from manifoldgen.shop.rates import assumed, rate
 from manifoldgen.shop.tacks import HELD, Tacks, tacks
 from manifoldgen.shop.weldorder import ranked
 
-KINDS = {
+KINDS: dict[JointKind, str] = {
     "flange": "tube to flange",
     "butt": "butt",
     "crotch": "outer crotch",
     "inner seam": "inner seam",
     "star": "star",
     "lid": "inlets to lid",
+    "plate": "inlet to plate",
     "cone": "cone to lid",
     "saddle": "saddle",
 }
-_FILLETS = {"flange", "lid", "saddle", "crotch"}
+_FILLETS = {"flange", "lid", "plate", "saddle", "crotch"}
 _RUNS = 4  # arc starts of a ring: it is welded in quarters
 _STAR = 2.0  # tube walls: how far round the point of a star is welded, times π
 
@@ -36,13 +37,14 @@ _STAR = 2.0  # tube walls: how far round the point of a star is welded, times π
 class PlannedWeld:
     """One joint of the weld map.
 
-    joins : the two things.  stage, rank : when (0 where reach was not measured).  tier : how awkward, or None.
+    owner : the run or the collector it belongs to.  joins : the two things.  stage, rank : when (0 where reach was not measured).  tier : how awkward, or None.
     apart : before the next parts go on.  stuck : no order reaches all of it; way_out says what does.
     length : mm of seam.  metal : the rod.  purged : the inside is.
     """
 
     id: str
-    kind: str
+    kind: JointKind
+    owner: Owner
     joins: tuple[str, str]
     stage: int
     rank: int
@@ -61,8 +63,7 @@ class PlannedWeld:
     @property
     def words(self) -> str:
         """The kind as the shop says it."""
-        plate = self.kind == "lid" and not self.id.endswith(".L")
-        return "inlet to plate" if plate else KINDS[self.kind]
+        return KINDS[self.kind]
 
 
 @dataclass(frozen=True)
@@ -153,6 +154,7 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
     return PlannedWeld(
         id=joint.id,
         kind=joint.kind,
+        owner=joint.owner,
         joins=_joins(joint),
         stage=access.stage if access else 0,
         rank=rank,
@@ -174,7 +176,7 @@ def _joins(joint: Joint) -> tuple[str, str]:
     """The two things; a star and a merge collector's lid join all inlets."""
     if joint.kind == "star":
         return ("all inlets", "each other")
-    if joint.kind == "lid" and joint.id.endswith(".L"):
+    if joint.kind == "lid":
         return ("all inlets", joint.between[1])
     return joint.between
 

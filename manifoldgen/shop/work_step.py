@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 Station = Literal[
     "desk", "engine", "store", "cutter", "saw", "belt", "drill", "mill", "bench", "torch", "assembly"
@@ -14,6 +14,10 @@ STATIONS: tuple[Station, ...] = (
 )  # fmt: skip
 
 
+Operation = Literal["lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle"]
+OPERATIONS: tuple[Operation, ...] = get_args(Operation)
+
+
 @dataclass(frozen=True)
 class Step:
     """A step.
@@ -21,7 +25,8 @@ class Step:
     id : stays as long as its piece or joint keeps its id (``cut-R2-P1``, ``weld-J2.1``).  station : where it
     is done.  what : one line.  minutes : an estimate.  needs : ids of the steps before it.
     about : the piece, joint or flange it is done to, or ``""``.  size : the numbers it is done to, where they can
-    change under the same id (``el90 24.5°``).  stage : of the welding, 0 before it.
+    change under the same id (``el90 24.5°``).  stage : of the welding, 0 before it.  op : which of the operations on a
+    piece of tube it is, or None.
     """
 
     id: str
@@ -32,6 +37,7 @@ class Step:
     about: str = ""
     size: str = ""
     stage: int = 0
+    op: Operation | None = None
 
 
 def minutes_by_station(steps: Iterable[Step], done: Collection[str] = ()) -> dict[Station, float]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from manifoldgen.access.fasteners import Assumed
 from manifoldgen.access.scene import scene
 from manifoldgen.access.studs import studs
 from manifoldgen.catalogue import STANDARD
@@ -144,8 +145,8 @@ def test_shops_own_ratchet_counts():
 
     assert plain.drive == "1/4"
     assert better.drive == "3/8"
-    assert "ratchet head" in plain.assumed
-    assert "ratchet head" not in better.assumed
+    assert Assumed("ratchet head") in plain.assumed
+    assert Assumed("ratchet head") not in better.assumed
 
 
 def test_move_frees_the_stud():

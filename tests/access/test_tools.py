@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from manifoldgen.access.fasteners import fastener
+from manifoldgen.access.fasteners import Assumed, fastener
 from manifoldgen.access.tools import tools
 from manifoldgen.catalogue import STANDARD
 from tests.access.rooms import stud
@@ -129,7 +129,7 @@ def test_bolts_come_out_by_their_length():
     open_ = fastener(stud("T1", kind="bolt", nut=None, tip=0.0), STANDARD, 12.0)
 
     assert (given.shank, given.assumed) == (40.0, ())
-    assert (open_.shank, open_.assumed) == (20.0, ("bolt length T1",))
+    assert (open_.shank, open_.assumed) == (20.0, (Assumed("bolt length", "T1"),))
     assert given.top == pytest.approx(1.8 + 5.3)  # ISO 4014 k
 
 
@@ -138,7 +138,7 @@ def test_a_stud_of_no_length_stands_out_by_good_practice():
     f = fastener(stud("W1", tip=0.0), STANDARD)
 
     assert f.tip == pytest.approx(13.55)
-    assert f.assumed == ("stud length W1",)
+    assert f.assumed == (Assumed("stud length", "W1"),)
 
 
 def test_assumed_names_end_where_the_shop_measures():

@@ -11,10 +11,10 @@ import pytest
 from manifoldgen.geometry.path import Arc
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.collector import make_collector
+from manifoldgen.manifold.mouth import Parent, parent_of
 from manifoldgen.pieces import split
 from manifoldgen.shop.cone import cones
 from manifoldgen.shop.hole import holes
-from manifoldgen.shop.saddles import Parent, parent_of
 from tests.factory import OUTLET, TUBE, manifold, with_branch
 from tests.shop.test_wraps import cone_branch, longer
 
@@ -122,7 +122,7 @@ def test_the_holes_table_lies_on_the_models_edges(aim):
 
 def test_the_published_hole():
     """Branch 44.4 on CLR 76.2, OD 50.8, 2 mm out: 8.81, 27.97, 56.55° and 27.01 mm round (published case)."""
-    from manifoldgen.shop import leaving
+    from manifoldgen.manifold import leaving
 
     arc = Arc((0, 0, 0), (1, 0, 0), (0, 1, 0), 76.2, 180.0)
     phi = np.radians([0.0, 90.0, 180.0])

@@ -262,7 +262,7 @@ def test_a_bundle_stands_in_its_plate_once_and_its_cone_comes_after() -> None:
     assert [c.kind for c in bundle.collectors] == ["bundle"]
     listed = ShopPlan(bundle, None).steps
     fits = [s for s in listed if s.id.startswith("fit-inlets")]
-    plates = [j.id for j in bundle.joints if j.kind == "lid"]
+    plates = [j.id for j in bundle.joints if j.kind == "plate"]
 
     assert too_early(listed) == []
     assert [s.id for s in fits] == ["fit-inlets"]

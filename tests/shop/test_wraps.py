@@ -14,10 +14,11 @@ from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.path import Arc, Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import array, vec
+from manifoldgen.manifold import leaving
 from manifoldgen.manifold.branches import off_cone
 from manifoldgen.manifold.model import Branch, Run, Section
 from manifoldgen.pieces import split
-from manifoldgen.shop import developed, leaving
+from manifoldgen.shop import developed
 from manifoldgen.shop.inlets import corners
 from manifoldgen.shop.plan import ShopPlan
 from tests.factory import manifold, with_branch
@@ -230,7 +231,7 @@ def test_a_branch_off_the_cone_lies_on_the_models_edge():
     m = split(cone_branch())
     c = m.collectors[0]
     hub = build_collector(c)
-    saddle = built(m.branches[0], c, hub.metal, hub.gas)
+    saddle = built(m, m.branches[0], hub.metal, hub.gas)
     w = next(w for w in ShopPlan(m).wraps if w.kind == "saddle")
     edges = kernel.cut_edges(saddle.branch, w.section.radius)
     some = np.linspace(0, len(w.phi) - 1, 40).astype(int)

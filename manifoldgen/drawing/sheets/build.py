@@ -40,9 +40,7 @@ def build_sheets(design: Design, extra: tuple[SheetPage, ...] = ()) -> PaperDocu
     drafts += weld_sheet(shop, sheet)
     drafts += step_sheet(shop.steps, sheet)
     drafts += caution_sheet(m, sheet)
-    titles = list(
-        dict.fromkeys([d.title.split(" (")[0] for d in drafts] + [p.title for p in extra if p.title])
-    )
+    titles = list(dict.fromkeys([d.subject or d.title for d in drafts] + [p.title for p in extra if p.title]))
     first = overview_sheet(design, titles)
     pages = framed([*first, *drafts], stamp_of(m))
     return PaperDocument(f"{m.name}: build sheets", (*pages, *extra))

@@ -68,10 +68,12 @@ def _stud(design: Design, run: Run) -> str:
     if design.hands is None or run.path is None:
         return ""
     m = design.manifold
-    flange = {"runner": m.head.name, "outlet": m.turbo.name}.get(run.kind, "wastegate flange")
-    ids = {s.id for s in m.studs if s.flange == flange}
+    flange = {"runner": m.head, "outlet": m.turbo, "wastegate": m.wastegate_flange}[run.kind]
     at = run.path.start.at if run.kind == "runner" else run.path.end.at
-    near = sorted((s for s in design.hands.studs if s.id in ids), key=lambda s: math.dist(s.at, at))
+    near = sorted(
+        (s for s in design.hands.studs if flange is not None and s.flange == flange.name),
+        key=lambda s: math.dist(s.at, at),
+    )
     near = near[:4] if run.kind == "runner" else near
     return _try(min(near, key=lambda s: (s.reachable, s.clearance_mm))) if near else ""
 

@@ -11,7 +11,6 @@ from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.geometry.vectors import array
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.cut_plates import CutPlate
 from manifoldgen.shop.plan import ShopPlan
 
@@ -50,13 +49,12 @@ def flange_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
                 Column("id", width=12.0), "thread", "tool", Column("tilt °", "right"), Column("swing °", "right"),
                 Column("room mm", "right"), "comes off", Column("tried", "middle", 14.0),
             ],
-            _studs(m, hands),
+            _studs(hands),
         )  # fmt: skip
     return flow.drafts()
 
 
-def _studs(m: Manifold, hands: Hands) -> list[list[str]]:
-    threads = {s.id: s.thread for s in m.studs}
+def _studs(hands: Hands) -> list[list[str]]:
     made = []
     for s in hands.studs:
         tool = s.tool or "none"
@@ -65,7 +63,7 @@ def _studs(m: Manifold, hands: Hands) -> list[list[str]]:
         numbers = (
             [f"{s.tilt_deg:.0f}", f"{s.swing_deg:.0f}", f"{s.clearance_mm:.1f}"] if s.reachable else ["–"] * 3
         )
-        made.append([s.id, threads.get(s.id, ""), tool, *numbers, "yes" if s.comes_off else "NO", TICK])
+        made.append([s.id, s.thread, tool, *numbers, "yes" if s.comes_off else "NO", TICK])
     return made
 
 

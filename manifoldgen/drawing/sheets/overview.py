@@ -66,7 +66,7 @@ def _facts(shop: ShopPlan) -> list[list[str]]:
     for c in m.collectors:
         turn = "left-handed" if c.mirror else "right-handed"
         rows.append(
-            [f"collector {c.name}" if len(m.collectors) > 1 else "collector",
+            [m.part_name(c),
              (f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
              f"{c.half_angle:g}°, {c.length:.1f} mm long")]
         )  # fmt: skip

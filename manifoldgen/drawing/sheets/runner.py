@@ -120,7 +120,8 @@ def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
         if j.id not in ids:
             continue
         at = [f"{v + 0.0:.1f}" for v in j.at]
-        made.append([j.id, _joins(j.between), *at, f"{j.highest:.1f}", f"{j.to_face:.1f}", _compass(j), TICK])
+        joins = _joins(shop.manifold, j.between)
+        made.append([j.id, joins, *at, f"{j.highest:.1f}", f"{j.to_face:.1f}", _compass(j), TICK])
         if j.id in rolls:
             made.append(f"{rolls[j.id].piece}: {rolls[j.id].said}")
     return table(columns, made, width=width, size=size)
@@ -130,11 +131,14 @@ def _compass(j: JointRow) -> str:
     return "–" if abs(j.to_face) > _UPRIGHT else f"{j.compass:.1f}"
 
 
-def _joins(between: tuple[str, str]) -> str:
+def _joins(m: Manifold, between: tuple[str, str]) -> str:
     """Ids of the two things, the second one short where both belong to one run."""
-    a, b = (name.removeprefix("head ") for name in between)
-    run, _, piece = b.partition("-")
-    return f"{a}, {piece}" if piece and a.startswith(f"{run}-") else f"{a}, {b}"
+    pieces = {p.id: p for p in m.pieces}
+    before, after = (pieces.get(name) for name in between)
+    a, b = ("flange" if name == m.head.name else name for name in between)
+    if before is not None and after is not None and before.owner == after.owner:
+        b = f"P{after.number}"
+    return f"{a}, {b}"
 
 
 def _weld(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow
 from manifoldgen.drawing.table import TICK, Column, Row
-from manifoldgen.shop.work_step import Step, minutes_by_station
+from manifoldgen.shop.work_step import OPERATIONS, Operation, Step, minutes_by_station
 
-_OPERATIONS = ("lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle")
-_HEADS = {"lay": "mark out"}  # an operation's id that is no word for a head
+_HEADS: dict[Operation, str] = {"lay": "mark out"}  # an operation that is no word for a head
 
 
 def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
@@ -22,18 +21,18 @@ def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
         f"{len(steps)} steps, {hours(sum(totals.values()))} in all: {told}. Minutes are common practice; your own go into the shop "
         "file under rates. manifoldgen worklist FILE --done ID keeps what is done."
     )
-    made = {s.id: s for s in steps}
-    pieces = list(dict.fromkeys(s.about for s in steps if s.id == f"mark-{s.about}"))
-    used = [op for op in _OPERATIONS if any(f"{op}-{p}" in made for p in pieces)]
-    in_grid = {f"{op}-{p}" for op in used for p in pieces} & set(made)
-    listed = [(n, s) for n, s in enumerate(steps, start=1) if s.id not in in_grid]
-    first = next((n for n, s in enumerate(steps, start=1) if s.id in in_grid), 0)
+    on_pieces = [s for s in steps if s.op]
+    pieces = [s.about for s in on_pieces if s.op == "mark"]
+    used = [op for op in OPERATIONS if any(s.op == op for s in on_pieces)]
+    listed = [(n, s) for n, s in enumerate(steps, start=1) if not s.op]
+    first = next((n for n, s in enumerate(steps, start=1) if s.op), 0)
     _list(flow, [(n, s) for n, s in listed if n < first])
     flow.heading("Every piece, one operation after the other; the id is operation-piece: cut-R1-P1")
     grid: list[Row] = []
     for p in pieces:
-        minutes = sum(made[i].minutes for i in in_grid if made[i].about == p)
-        grid.append([p, *(TICK if f"{op}-{p}" in made else "" for op in used), f"{minutes:.0f}"])
+        mine = [s for s in on_pieces if s.about == p]
+        done = {s.op for s in mine}
+        grid.append([p, *(TICK if op in done else "" for op in used), f"{sum(s.minutes for s in mine):.0f}"])
     flow.table(
         ["piece", *(Column(_HEADS.get(op, op), "middle") for op in used), Column("min", "right")], grid, 2.0
     )

@@ -15,7 +15,7 @@ from manifoldgen.manifold.survey.adjust import Adjusted, adjust
 from manifoldgen.manifold.survey.fit import pose_errors, radius
 from manifoldgen.manifold.survey.net import Measured, make_net
 from manifoldgen.manifold.survey.plan import following, telling
-from manifoldgen.manifold.survey.result import ReadingResult, SurveyedPoint, SurveyedPose, SurveyResult
+from manifoldgen.manifold.survey.result import Doubt, ReadingResult, SurveyedPoint, SurveyedPose, SurveyResult
 from manifoldgen.manifold.survey.rows import Rows, States
 from manifoldgen.manifold.survey.search import SAME_MM, mirrored, point_shift, pose_apart
 from manifoldgen.parameters.job import Parameters
@@ -23,6 +23,7 @@ from manifoldgen.parameters.job import Parameters
 UNLIKELY = 0.999  # residuals larger than in this share of surveys are told
 MIRROR = 50.0  # mm: a second place nearer than this to the mirror image is it
 NEXT = 3  # readings that a sentence names
+_TURBO = -1  # among the numbers of free points
 
 
 def survey(job: Parameters) -> SurveyResult | None:
@@ -48,7 +49,7 @@ def survey(job: Parameters) -> SurveyResult | None:
     made = adjust(make_net(job, turbo_open=surveyed))
     found = result(made)
     if surveyed and found.turbo is None:
-        left_out = "".join(f"; {w}" for w in found.warnings if "left out" in w)
+        left_out = "".join(f"; {d.sentence}" for d in found.doubts if d.reading in found.outliers)
         raise GeometryError(
             f"{at}turbo.inlet: {_count(made)} do not fix the turbo's pose: {_listed(found.open)} stay open; "
             f"measure next {_next(made)} (manifoldgen survey lists what helps most){left_out}"
@@ -75,7 +76,7 @@ def result(made: Adjusted) -> SurveyResult:
         spare=f.spare,
         level=f.level,
         other=_pose(made, rival) if rival else None,
-        warnings=tuple(_warnings(made)),
+        doubts=tuple(_doubts(made)),
     )
 
 
@@ -128,24 +129,26 @@ def open_words(made: Adjusted) -> Iterator[str]:
             yield f"the place of {name}"
 
 
-def _warnings(made: Adjusted) -> Iterator[str]:
+def _doubts(made: Adjusted) -> Iterator[Doubt]:
     given = {r.label: r for r in _readings(made)}
     for r in made.left_out:
         there = r.value + given[r.label].residual
-        yield (
+        yield Doubt(
             f"{r.label}: {_told(r, r.value)} cannot be right, the rest gives {_told(r, there)}: measure it again "
-            "(it is left out)"
+            "(it is left out)",
+            r.label,
         )
     if len(made.torn) == 1:
         r = made.torn[0]
-        yield f"{r.label}: {_told(r, r.value)} is {_told(r, abs(given[r.label].residual))} off: measure it again"
+        off = _told(r, abs(given[r.label].residual))
+        yield Doubt(f"{r.label}: {_told(r, r.value)} is {off} off: measure it again", r.label)
     elif made.torn:
-        yield (
+        yield Doubt(
             f"one of {_listed([r.label for r in made.torn])} cannot be right, and the others do not tell which: "
             "measure them again"
         )
-    yield from _told_fit(made)
-    yield from _told_rivals(made)
+    yield from map(Doubt, _told_fit(made))
+    yield from map(Doubt, _told_rivals(made))
 
 
 def _told_fit(made: Adjusted) -> Iterator[str]:
@@ -171,38 +174,39 @@ def _told_rivals(made: Adjusted) -> Iterator[str]:
     """One sentence for the turbo and for each point that has a second place."""
     rivals = [made.rivals.take([i]) for i in range(len(made.rivals))]
     moved = [_moved(made, other) for other in rivals]
-    told: set[str] = set()
+    told: set[int] = set()
     for n in sorted(range(len(rivals)), key=lambda n: len(moved[n])):
-        new = [name for name in moved[n] if name not in told]
+        new = [thing for thing in moved[n] if thing not in told]
         if new:
             told.update(moved[n])
             yield _told_rival(made, rivals[n], new[0])
 
 
-def _moved(made: Adjusted, other: States) -> list[str]:
-    """What stands in another place in the other state, the turbo first."""
-    turbo = ["turbo"] if pose_apart(other, made.state) else []
+def _moved(made: Adjusted, other: States) -> list[int]:
+    """What stands in another place in the other state: the turbo first, then numbers of free points."""
+    turbo = [_TURBO] if pose_apart(other, made.state) else []
     shift = point_shift(other, made.state)
-    return turbo + [n for i, n in enumerate(made.net.free) if made.point_fixed(i) and shift[i] > SAME_MM]
+    return turbo + [i for i in range(len(made.net.free)) if made.point_fixed(i) and shift[i] > SAME_MM]
 
 
-def _told_rival(made: Adjusted, other: States, name: str) -> str:
+def _told_rival(made: Adjusted, other: States, thing: int) -> str:
     taken = made.state
     settle = telling(made, other)
     rest = f"; measure {settle} to be sure" if settle else ""
-    if name == "turbo":
+    if thing == _TURBO:
         image = mirrored(made.net, taken)
         mirror = np.linalg.norm(image.at - other.at) < MIRROR
         kind = ", one the mirror image of the other" if mirror else ""
         here, there = taken.at[0], other.at[0]
         places = " and ".join(f"{_at(s.at[0])} facing {_at(s.axes[0, :, 2], 2)}" for s in (taken, other))
     else:
-        kind, i = "", made.net.free.index(name)
-        here, there = taken.points[0, i], other.points[0, i]
+        kind = ""
+        here, there = taken.points[0, thing], other.points[0, thing]
         places = f"{_at(here)} and {_at(there)}"
     front = here[2] > 0 > there[2]
     why = "the one in front of the flange is taken" if front else "which one cannot be told from them"
-    return f"the readings fit two places of {'the turbo' if name == 'turbo' else name}{kind}: {places}; {why}{rest}"
+    name = "the turbo" if thing == _TURBO else made.net.free[thing]
+    return f"the readings fit two places of {name}{kind}: {places}; {why}{rest}"
 
 
 def _next(made: Adjusted) -> str:

@@ -54,6 +54,17 @@ class ReadingResult:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """What a survey has to say against itself.
+
+    sentence : whole.  reading : label of the one reading it is about, or empty.
+    """
+
+    sentence: str
+    reading: str = ""
+
+
+@dataclass(frozen=True)
 class SurveyResult:
     """A survey worked out.
 
@@ -63,7 +74,7 @@ class SurveyResult:
     spare : readings more than needed.  level : how large the residuals are beside what tape and gauge are
         good for; 1 is as expected, and expected errors are scaled by it where it is more.
     other : a second pose that fits as well (the mirror image, as a rule), or None.
-    warnings : whole sentences.
+    doubts : what it has to say against itself.
     """
 
     turbo: SurveyedPose | None
@@ -74,11 +85,18 @@ class SurveyResult:
     spare: int
     level: float
     other: SurveyedPose | None
-    warnings: tuple[str, ...]
+    doubts: tuple[Doubt, ...]
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """The doubts as sentences."""
+        return tuple(d.sentence for d in self.doubts)
 
     def as_dict(self) -> dict[str, Any]:
         """The key `survey` of report.json."""
         content = asdict(self)
+        del content["doubts"]
+        content["warnings"] = self.warnings
         for reading in content["readings"]:
             place = reading["where"]
             reading["where"] = {"line": place["line"], "column": place["column"]} if place else None

@@ -47,6 +47,11 @@ function showNamed(names) {
   if (pieces.length) showPieces(pieces, names.join(', '));
 }
 
+function showRunner(number) {
+  const pieces = view.pieces.filter((p) => p.role === 'runner' && p.number === number);
+  if (pieces.length) showPieces(pieces, pieces[0].part);
+}
+
 function showPieces(pieces, name) {
   view.choice = { ...view.choice, pieces: new Set(pieces) };
   const box = new THREE.Box3();
@@ -122,7 +127,7 @@ export function choose(go) {
     if (kind === 'gap') { const g = scene.gaps[Number(id)]; pair(g.points, g.said, g.short ? 'bad' : 'mark'); }
     if (kind === 'stud') showNut(id);
     if (kind === 'weld') showWeld(id);
-    if (kind === 'runner') showNamed([`runner ${id}`]);
+    if (kind === 'runner') showRunner(Number(id));
     if (kind === 'piece') showNamed([id]);
     paint();
     refreshMarks();
