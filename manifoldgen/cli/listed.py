@@ -20,17 +20,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from manifoldgen import folders
-from manifoldgen.shop.work_step import Step
+from manifoldgen.shop.work_step import OPERATIONS, Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
 FORM = 1  # of what is kept; a new number forgets what older versions kept
 _MOST_BYTES = 20_000_000
+_OPS = (None, *OPERATIONS)
 
 
 @dataclass(frozen=True)
-class Listed:
+class WorkList:
     """name : of the job.  schema_version : of report.json.  findings : as in report.json, the worst first.  steps : in order."""
 
     name: str
@@ -44,7 +45,7 @@ class Listed:
         return tuple(str(f["message"]) for f in self.findings if f["severity"] == "error")
 
 
-def listed(file: Path) -> Listed:
+def listed(file: Path) -> WorkList:
     """The work list of a job: as it was kept where it is still true, else worked out, and kept.
 
     Raises
@@ -67,7 +68,7 @@ def listed(file: Path) -> Listed:
     return made
 
 
-def _worked_out(file: Path) -> tuple[Listed, bool]:
+def _worked_out(file: Path) -> tuple[WorkList, bool]:
     """The list, and whether it may be kept: not where another package's check failed, which is told each time."""
     from manifoldgen.checks.finding import worst_first
     from manifoldgen.cli import job
@@ -81,10 +82,10 @@ def _worked_out(file: Path) -> tuple[Listed, bool]:
             f"there is no path yet for {told}, so there are no pieces to work on: manifoldgen route {file}"
         )
     findings = tuple(f.as_dict() for f in worst_first(design.findings))
-    return Listed(design.name, SCHEMA_VERSION, findings, design.shop.steps), not design.faults
+    return WorkList(design.name, SCHEMA_VERSION, findings, design.shop.steps), not design.faults
 
 
-def _read(file: Path) -> tuple[Listed | None, tuple[str, ...]]:
+def _read(file: Path) -> tuple[WorkList | None, tuple[str, ...]]:
     """What is kept if it is still true, else the names of the files that are not as they were."""
     try:
         place = _place(file)
@@ -103,12 +104,12 @@ def _read(file: Path) -> tuple[Listed | None, tuple[str, ...]]:
         findings = tuple(
             {**f, "message": str(f["message"]), "severity": str(f["severity"])} for f in content["findings"]
         )
-        return Listed(str(content["name"]), int(content["schema_version"]), findings, steps), ()
+        return WorkList(str(content["name"]), int(content["schema_version"]), findings, steps), ()
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None, ()
 
 
-def _keep(file: Path, sums: dict[str, str], made: Listed) -> None:
+def _keep(file: Path, sums: dict[str, str], made: WorkList) -> None:
     """Write it whole; a cache that cannot be written is no fault, the list is then worked out each time."""
     from manifoldgen.errors import OutputError
     from manifoldgen.export.one_file import write_file
@@ -116,7 +117,7 @@ def _keep(file: Path, sums: dict[str, str], made: Listed) -> None:
     content = {
         "form": FORM, "program": _program(), "job": _name(file), "files": sums, "name": made.name,
         "schema_version": made.schema_version, "findings": made.findings,
-        "steps": [[s.id, s.station, s.what, s.minutes, s.needs, s.about, s.size, s.stage] for s in made.steps],
+        "steps": [[s.id, s.station, s.what, s.minutes, s.needs, s.about, s.size, s.stage, s.op] for s in made.steps],
     }  # fmt: skip
     with contextlib.suppress(OSError, OutputError):
         place = _place(file)
@@ -126,11 +127,11 @@ def _keep(file: Path, sums: dict[str, str], made: Listed) -> None:
 
 def _step(row: list[Any]) -> Step:
     """A step as it was kept.  Raises ValueError or TypeError for what is none."""
-    name, station, what, minutes, needs, about, size, stage = row
+    name, station, what, minutes, needs, about, size, stage, op = row
     words = (name, station, what, about, size, *needs)
-    if not all(isinstance(word, str) for word in words) or not isinstance(stage, int):
+    if not all(isinstance(word, str) for word in words) or not isinstance(stage, int) or op not in _OPS:
         raise TypeError("not a step")
-    return Step(name, station, what, float(minutes), tuple(needs), about, size, stage)
+    return Step(name, station, what, float(minutes), tuple(needs), about, size, stage, op)
 
 
 def _place(file: Path) -> Path:

@@ -16,7 +16,7 @@ VERB = "worklist"
 
 
 @dataclass(frozen=True)
-class Asked:
+class PlainCall:
     """A call: the job's file, the ids that are done and not done after all, text or JSON."""
 
     file: Path
@@ -25,7 +25,7 @@ class Asked:
     as_json: bool = False
 
 
-def plain(words: Sequence[str]) -> Asked | None:
+def plain(words: Sequence[str]) -> PlainCall | None:
     """The call that the words after the program's name are; None for everything that the parser has to judge."""
     if not words or words[0] != VERB:
         return None
@@ -46,4 +46,4 @@ def plain(words: Sequence[str]) -> Asked | None:
     kinds = options["--format"] or ["text"]
     if len(files) != 1 or not set(kinds) <= {"text", "json"}:
         return None
-    return Asked(Path(files[0]), tuple(options["--done"]), tuple(options["--undo"]), kinds[-1] == "json")
+    return PlainCall(Path(files[0]), tuple(options["--done"]), tuple(options["--undo"]), kinds[-1] == "json")

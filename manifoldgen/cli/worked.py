@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from manifoldgen.cli import terminal, ticked
-from manifoldgen.cli.listed import Listed, listed
+from manifoldgen.cli.listed import WorkList, listed
 from manifoldgen.shop.work_step import Step, clock, minutes_by_station, ready
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def gone(steps: Sequence[Step], now: Ticked) -> tuple[str, ...]:
     return tuple(i for i in now.notes if i not in known)
 
 
-def _content(found: Listed, path: Path, now: Ticked) -> dict[str, Any]:
+def _content(found: WorkList, path: Path, now: Ticked) -> dict[str, Any]:
     done = now.notes
     return {
         "schema_version": found.schema_version,
@@ -81,7 +81,7 @@ def _content(found: Listed, path: Path, now: Ticked) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _text(found: Listed, now: Ticked) -> str:
+def _text(found: WorkList, now: Ticked) -> str:
     done, steps = now.notes, found.steps
     left = [(n, s) for n, s in enumerate(steps, start=1) if s.id not in done]
     lines = [*_table(left), ""] if left else []

@@ -189,13 +189,9 @@ def _windows(m: Manifold) -> Iterator[Aid]:
     for branch in m.branches:
         if branch.run.path is None or branch.element is None:
             continue  # a cone takes the branch's wrap
-        joints = tuple(j.id for j in m.joints if j.kind == "saddle" and j.between[1] in _begins(m, branch))
+        joints = tuple(j.id for j in m.joints if j.kind == "saddle" and j.owner == branch.run.owner)
         for words in window_words(m, branch):
             yield Aid("wastegate window", words, joints, lacks=no_window(m, branch))
-
-
-def _begins(m: Manifold, branch: Branch) -> set[str]:
-    return {p.id for p in m.pieces if p.part == branch.run.name}
 
 
 def window_code(m: Manifold, branch: Branch) -> str:

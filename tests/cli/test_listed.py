@@ -13,7 +13,7 @@ import pytest
 from manifoldgen import folders
 from manifoldgen.cli import job, listed, main
 from manifoldgen.cli.app import app
-from manifoldgen.cli.plain import Asked, plain
+from manifoldgen.cli.plain import PlainCall, plain
 from tests.worked import JOBS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -222,10 +222,10 @@ def test_a_job_that_changes_while_it_is_worked_out_is_not_kept(work, capsys, mon
 @pytest.mark.parametrize(
     ("words", "asked"),
     [
-        (["worklist", "a.yaml"], Asked(Path("a.yaml"))),
-        (["worklist", "a.yaml", "--done", "x", "--done=y"], Asked(Path("a.yaml"), ("x", "y"))),
-        (["worklist", "--undo", "x", "a.yaml", "--format", "json"], Asked(Path("a.yaml"), undo=("x",), as_json=True)),
-        (["worklist", "a.yaml", "--format=text"], Asked(Path("a.yaml"))),
+        (["worklist", "a.yaml"], PlainCall(Path("a.yaml"))),
+        (["worklist", "a.yaml", "--done", "x", "--done=y"], PlainCall(Path("a.yaml"), ("x", "y"))),
+        (["worklist", "--undo", "x", "a.yaml", "--format", "json"], PlainCall(Path("a.yaml"), undo=("x",), as_json=True)),
+        (["worklist", "a.yaml", "--format=text"], PlainCall(Path("a.yaml"))),
         *((["worklist", *rest], None) for rest in (
             [], ["a", "b"], ["a", "--help"], ["-h"], ["a", "--done"], ["a", "--done", "--undo"], ["a", "--format", "xml"],
             ["a", "--", "b"], ["a", "--don", "x"], ["a", "-d", "x"], ["a", "--format"],
