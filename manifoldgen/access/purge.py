@@ -69,9 +69,11 @@ def _joined(names: Sequence[str], bonds: Iterable[tuple[str, ...]]) -> list[froz
 
 
 def _openings(m: Manifold, piece: Piece, joints: dict[str, Joint], shut: set[str]) -> Iterator[PurgeOpening]:
-    """The open ends of one piece: a flange's opening, a free end, a hole for a branch not yet welded on."""
+    """The open ends of one piece: a flange's opening, a free end, a hole for a branch or an inlet not yet welded on."""
     run = m.run_of(piece.owner)
-    for number, name in enumerate(piece.joints[:1] if piece.inlet else piece.joints[:2]):
+    # a plate collector's plate has its rim at both of its joints: one opening
+    ends = piece.joints[:1] if piece.inlet else tuple(dict.fromkeys(piece.joints[:2]))
+    for number, name in enumerate(ends):
         joint = joints.get(name)
         if joint is None:
             continue
@@ -90,7 +92,9 @@ def _openings(m: Manifold, piece: Piece, joints: dict[str, Joint], shut: set[str
     if piece.inlet:
         yield from _downstream(m, piece, joints, shut)
     for joint in joints.values():
-        if joint.kind == "saddle" and joint.between[0] == piece.id and joint.id not in shut:
+        branch = joint.kind == "saddle" and joint.between[0] == piece.id
+        inlet = joint.kind == "plate" and joint.between[1] == piece.id
+        if (branch or inlet) and joint.id not in shut:
             yield PurgeOpening("hole", float(joint.at[2]), (piece.id,), at=joint.id)
 
 

@@ -34,6 +34,25 @@ def designed(file: Path, *, search: bool = True, seed: int = SEED) -> Design:
     return made
 
 
+def inputs(file: Path) -> tuple[Path, ...]:
+    """Every file that a job is read from, its own first.
+
+    Raises
+    ------
+    ManifoldgenError : as `designed`.
+    """
+    from manifoldgen.parameters.load import files_of, load
+
+    there(file)
+    return files_of(load(file))
+
+
+def there(file: Path) -> None:
+    """Raise where there is no file to read, with the way out."""
+    if not file.exists():
+        raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
+
+
 def laid(file: Path) -> Manifold:
     """Load and lay out; paths stay open.
 
@@ -43,8 +62,7 @@ def laid(file: Path) -> Manifold:
     """
     from manifoldgen.designs.make import laid_out
 
-    if not file.exists():
-        raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
+    there(file)
     return laid_out(file)
 
 

@@ -17,6 +17,7 @@ LIST = "printed-parts.csv"
 _HEAD = (
     "part",
     "kind",
+    "step",
     "mark",
     "x_mm",
     "y_mm",
@@ -61,7 +62,9 @@ def plate_list(parts: Sequence[PrintedPart], how: str) -> str:
     for p in parts:
         size = [f"{v:.1f}" for v in p.size]
         figures = [f"{p.grams:.0f}", f"{p.hours:.1f}"]
-        rows.writerow([p.name, p.kind, p.mark, *size, *figures, p.purpose, p.sits, " ".join(p.cautions)])
+        rows.writerow(
+            [p.name, p.kind, p.step, p.mark, *size, *figures, p.purpose, p.sits, " ".join(p.cautions)]
+        )
     grams, hours = sum(p.grams for p in parts), sum(p.hours for p in parts)
-    rows.writerow(["all", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", f"estimate: {how}", "", ""])
+    rows.writerow(["all", "", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", f"estimate: {how}", "", ""])
     return text.getvalue()

@@ -115,6 +115,7 @@ def _workshop(job: Parameters) -> Workshop:
         job.papers.dxf,
         printer.hole_extra,
         model,
+        printer.printer,
     )
 
 

@@ -246,6 +246,13 @@ def _named_files(job: Parameters) -> Iterator[tuple[Keys, str]]:
                 yield (*block, i, "mesh"), obstacle.mesh
 
 
+def files_of(job: Parameters) -> tuple[Path, ...]:
+    """Every file that a job is read from: its own, its shop file, the drawings and scans it names."""
+    named = [*([job.shop] if job.shop else []), *(name for _, name in _named_files(job))]
+    own = [job.path] if job.path else []
+    return tuple(dict.fromkeys([*own, *(job.base / name for name in named)]))
+
+
 def _check_file(source: _Source, keys: Keys, base: Path, name: str) -> None:
     try:
         ordinary(base / name)

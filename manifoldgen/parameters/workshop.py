@@ -45,11 +45,13 @@ Tables = Mapping[str, Mapping[RowName, Mapping[RowName, Any]]]
 class Printer(Block):
     """The 3-D printer, and how the test-fit model is printed, mm.
 
+    printer : false where the shop has none: then no part is printed and no step asks for one.
     bed : x, y, height.  fit : between printed parts and tube, a side.  wall : of printed parts.
     hole_extra : on the diameter of printed holes.  model : ``hollow``, ``solid``, or ``lattice``: quick to print.
     runner : this cylinder's alone.  flange : with the flanges.  dummies : turbo, valve and obstacles too.
     """
 
+    printer: YesNo = True
     bed: Annotated[tuple[Length, Length, Length], BeforeValidator(listed(3, "a bed [x, y, height]"))] = (
         _PRINT["bed_x"],
         _PRINT["bed_y"],

@@ -12,7 +12,6 @@ from manifoldgen.designs import Design
 from manifoldgen.extensions import Gathered, asked
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.mesh.triangles import Mesh
-from manifoldgen.prints import bed
 from manifoldgen.prints.part import Kind, PrintedPart
 
 GROUP = "manifoldgen.prints"
@@ -31,7 +30,7 @@ def parts(design: Design, names: Collection[str]) -> Gathered[tuple[PrintedPart,
         made = (answer,) if isinstance(answer, PrintedPart) else tuple(answer)  # type: ignore[arg-type]
         for part in made:
             _sound(part)
-            _on_bed(part, bed.room(design.manifold.workshop.bed))
+            _on_bed(part, design.manifold.workshop.room)
         own = [part.name for part in made]
         if twice := sorted({name for name in own if name in taken or own.count(name) > 1}):
             raise ValueError(f"two printed parts are both called {twice[0]}")

@@ -142,7 +142,7 @@ class _Model:
     def plate_part(self, k: int, body: _Body) -> tuple[bodies.Body, float, float]:
         """The plate of one part, and where it begins and ends along x."""
         head, groups = self.m.head, self.plan.groups
-        x0, _, x1, _ = plates.rim(head).bounds
+        x0, _, x1, _ = head.rim.bounds
         plate = plates.body(head)
         if self.m.workshop.model.runner is not None:
             x0, x1 = plates.between_neighbours(head, groups[0][0].opening)

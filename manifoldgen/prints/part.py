@@ -25,6 +25,7 @@ class PrintedPart:
     purpose : what it is for.  sits : how it sits on the work, or how it goes together.
     cautions : what can go wrong with it, one sentence each.
     grams, hours : estimated (`prints.estimate`).
+    step : of the work list in which it is printed; empty for another package's.
     """
 
     name: str
@@ -37,6 +38,7 @@ class PrintedPart:
     cautions: tuple[str, ...] = ()
     grams: float = 0.0
     hours: float = 0.0
+    step: str = ""
 
     @property
     def size(self) -> tuple[float, float, float]:

@@ -243,7 +243,7 @@ class _Plan:
         return fit
 
     def too_large(self, name: str) -> SolidError:
-        have = " x ".join(f"{v:.0f}" for v in bed.room(self.bed))
+        have = " x ".join(f"{v:.0f}" for v in self.m.workshop.room)
         return SolidError(
             name, f"its print cannot be parted into pieces that fit into {have} mm; give a larger print.bed"
         )
@@ -273,7 +273,7 @@ def head_groups(m: Manifold, only: int | None = None) -> tuple[tuple[Port, ...],
 
 def plate_points(flange: Flange, low: float = -np.inf, high: float = np.inf, more: float = 0.0) -> Array:
     """Points of a flange's plate between x = `low` and `high` in its plane, `more` mm higher on its tube side."""
-    flat = np.asarray(contour.points(plates.rim(flange), 0.5))
+    flat = np.asarray(contour.points(flange.rim, 0.5))
     flat = np.column_stack([np.clip(flat[:, 0], low, high), flat[:, 1]])
     z0, z1 = plates.span(flange)
     z0, z1 = (z0, z1 + more) if flange.tube_side == "end" else (z0 - more, z1)

@@ -34,7 +34,8 @@ class PlateOpening:
 
     id : what is marked beside it.  at : its middle.  cut : what is cut.  opening : as the model has it on the
     mating face.  bore : the tube's bore where it takes over.  foot : the tube's outside on the tube face.
-    ground : the words for what is left to do by hand; empty where the cut is all.
+    ground : the words for what is left to do by hand; empty where the cut is all.  unsure : the tube's bore may stand
+        inside the opening: to be looked at before it is cut.
     """
 
     id: str
@@ -44,6 +45,7 @@ class PlateOpening:
     bore: Contour
     foot: Contour
     ground: str = ""
+    unsure: bool = False
 
 
 @dataclass(frozen=True)
@@ -200,19 +202,18 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pla
     opening = o.contour.moved(*o.at)
     if flange.transition == "tube":
         return PlateOpening(name, o.at, opening, opening, opening, foot), 0.0
-    ground = []
+    ground, unsure = [], False
     try:
         cut = common(opening, bore, o.at)
     except GeometryError:  # a drawn opening that cannot be seen whole from its middle
-        cut = opening
+        cut, unsure = opening, True
         ground.append("the tube's bore may stand inside it: look before cutting")
     if cut is not opening and _grows(opening, cut):
         ground.append("grind to the opening's full shape from the gasket side")
     if cut is not bore and _grows(bore, cut):
         ground.append(f"blend to the tube's bore dia {2 * flange.tube.bore_radius:.1f} from the tube side")
-    return PlateOpening(
-        name, o.at, cut, opening, bore, foot, ", ".join(ground)
-    ), off if cut is not opening else 0.0
+    made = PlateOpening(name, o.at, cut, opening, bore, foot, ", ".join(ground), unsure)
+    return made, off if cut is not opening else 0.0
 
 
 def _grows(whole: Contour, cut: Contour) -> bool:

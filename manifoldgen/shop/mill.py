@@ -169,7 +169,7 @@ def _sheet(m: Manifold, c: Collector, left_on: Mapping[str, float], hands: Hands
         deep=star > row["star_depth_most"] * opening,
         grip=row["grip"],
         spare=row["spare"],
-        collar=row["collar"] if nested(c) else 0.0,
+        collar=row["collar"] if nested(m, c) else 0.0,
         pass_depth=row["pass"],
         inlets=tuple(_inlet(m, c, held[k], left_on[held[k].id]) for k in numbers),
         inner=inner,

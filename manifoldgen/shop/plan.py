@@ -2,8 +2,9 @@
 
     cut list ─┬─ marks, what errors cost, rounding
               ├─ mill sheets ── blanks as sawn ── templates
-              └───────────────────────┬─ work list
-    weld plan (hands) ────────────────┘
+              ├─ saw guides ──── printed parts ─┐
+              └─────────────────────────────────┼─ work list
+    weld plan (hands) ──────────────────────────┘
 
 Sheets, page, report, lists and printed parts read it; none of them works anything out for itself.
 """
@@ -17,6 +18,7 @@ from functools import cached_property
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import CuttingPlan, Manifold
 from manifoldgen.shop import (
+    aids,
     bends,
     cone,
     cut_plates,
@@ -26,11 +28,13 @@ from manifoldgen.shop import (
     marks,
     mill,
     rounding,
+    saw_guides,
     sawn,
     weldplan,
     worklist,
     wraps,
 )  # fmt: skip
+from manifoldgen.shop.aids import Aid
 from manifoldgen.shop.bends import BendTable
 from manifoldgen.shop.cone import ConePattern
 from manifoldgen.shop.cut_plates import CutPlate
@@ -40,6 +44,7 @@ from manifoldgen.shop.jig import JointRow
 from manifoldgen.shop.marks import RollMark, Sensitivity
 from manifoldgen.shop.mill import MillSheet
 from manifoldgen.shop.rounding import EndError
+from manifoldgen.shop.saw_guides import GuideGroup
 from manifoldgen.shop.sawn import Sawn
 from manifoldgen.shop.weldplan import WeldPlan
 from manifoldgen.shop.work_step import Step
@@ -121,6 +126,16 @@ class ShopPlan:
     def plates(self) -> tuple[CutPlate, ...]:
         """Every part cut from plate: flanges, then the collectors' lids."""
         return cut_plates.plates(self.manifold)
+
+    @cached_property
+    def saw_guides(self) -> tuple[GuideGroup, ...]:
+        """The saw guides with the cuts that each serves."""
+        return saw_guides.saw_guides(self.manifold)
+
+    @cached_property
+    def aids(self) -> tuple[Aid, ...]:
+        """The printed parts, in the order they are of use; none without a printer."""
+        return aids.aids(self)
 
     @cached_property
     def welding(self) -> WeldPlan:

@@ -104,6 +104,23 @@ def _touched(m: Manifold, stage: Stage) -> frozenset[str]:
     return frozenset(n for j in m.joints if j.id in stage.joints for n in j.between if n in ids)
 
 
+def capped(p: Purging) -> str:
+    """What is capped, in words."""
+    return openings(p.cap)
+
+
+def argon_in(p: Purging) -> str:
+    """Where the argon goes in, in words."""
+    return openings((p.gas_in,)) if p.gas_in else "any opening"
+
+
+def vented(p: Purging) -> str:
+    """Where it leaves, in words; a volume needs a second opening."""
+    if p.vent:
+        return f"vent at {openings((p.vent,))}"
+    return "no second opening: drill a small vent, or leave the tape open beside the hose"
+
+
 def openings(found: Sequence[PurgeOpening]) -> str:
     """Openings in words for the bench, a merge end last."""
     ranked = sorted(found, key=lambda o: o.kind == "merge end")

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
 from manifoldgen.shop import purging
-from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.purging import Purging, argon_in, capped, vented
 from manifoldgen.shop.rates import rate
-from manifoldgen.shop.steps_tacks import INNER, MARKED, Tacking, from_the_flange, joined
+from manifoldgen.shop.steps_prints import Printing
+from manifoldgen.shop.steps_start import code
+from manifoldgen.shop.steps_tacks import INNER, Tacking, from_the_flange, joined
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 from manifoldgen.shop.work_step import Step
 
@@ -30,15 +32,15 @@ class _Held:
     purge: Purging | None
 
 
-def weld_steps(shop: ShopPlan) -> Iterator[Step]:
+def weld_steps(shop: ShopPlan, printing: Printing) -> Iterator[Step]:
     """Tack in place, fit to the engine, mark; then every stage in turn: apart, together, tack, purge, weld, dress."""
     m, plan = shop.manifold, shop.welding
     held = _held(m, shop.hands, plan)
-    tacks = Tacking(shop)
+    tacks = Tacking(shop, printing)
     yield from tacks.in_place()
     last: dict[str, str] = {}  # by joint: the step after which it is done
     cut: set[str] = set()
-    after: tuple[str, ...] = (MARKED,)
+    after: tuple[str, ...] = (tacks.marked,)
     on_plate = False
     for number, found in groupby(held, key=lambda g: g.stage):
         groups = list(found)
@@ -90,19 +92,18 @@ def _group(
 
 
 def last_steps(shop: ShopPlan) -> Iterator[Step]:
-    """Dress, skim, test, fit, first run."""
+    """Clean, skim, test, fit, first run."""
     m = shop.manifold
     welded = tuple(f"weld-{w.id}" for w in shop.welding.ordered)
-    yield Step("clean-up", "assembly", "let it cool on the plate, then brush and clean all seams, inside too",
+    yield Step("clean-up", "assembly", "let it cool on the plate, then take it off; brush and clean all seams, inside too",
                rate(m, "clean_up"), welded)  # fmt: skip
     skimmed = []
     for flange in m.flanges:
         if flange.vband:
             continue
-        code = flange.name.replace(" ", "-")
         what = f"skim the face of the {flange.name} flat (straight edge and feeler: under 0.1 mm)"
-        yield Step(f"skim-{code}", "mill", what, rate(m, "skim_face"), ("clean-up",), flange.name)
-        skimmed.append(f"skim-{code}")
+        yield Step(f"skim-{code(flange)}", "mill", what, rate(m, "skim_face"), ("clean-up",), flange.name)
+        skimmed.append(f"skim-{code(flange)}")
     what = "leak test: openings capped, a few kPa of air, soapy water on every seam"
     yield Step("leak-test", "assembly", what, rate(m, "leak_test"), tuple(skimmed) or ("clean-up",))
     what = "bolt up on the engine with gaskets, turbo on, every nut, clearances by feeler once more"
@@ -170,7 +171,7 @@ def _together(m: Manifold, stage: int, again: Sequence[str], needs: tuple[str, .
     minutes = len(again) * rate(m, "put_together") + (rate(m, "back_on_plate") if plate else 0.0)
     words = f"fit {', '.join(again)} by the marks and tack again" if again else ""
     if plate:
-        bolt = "bolt the head flange to the plate again, the turbo flange on its post"
+        bolt = "bolt the head flange to the plate again, the turbo flange to a post of steel"
         what = "; ".join(w for w in (bolt, words, "check both by the sheet") if w)
         return Step("back-on-plate", "assembly", what, minutes, _once(needs), m.head.name, stage=stage)
     return Step(
@@ -190,10 +191,9 @@ def _to_tack(plan: WeldPlan, order: Sequence[PlannedWeld]) -> tuple[PlannedWeld,
 
 
 def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
-    caps = f"cap {openings(p.cap)}; " if p.cap else ""
+    caps = f"cap {capped(p)}; " if p.cap else ""
     what = (
-        f"purge for {', '.join(p.joints[:6])}{' …' if len(p.joints) > 6 else ''}: {caps}gas in at "
-        f"{openings((p.gas_in,) if p.gas_in else ())}, vent at {openings((p.vent,) if p.vent else ())}; "
+        f"purge for {', '.join(p.joints)}: {caps}argon in at {argon_in(p)}, {vented(p)}; "
         f"{p.litres:.2f} l, at least {p.minutes:.1f} min at {p.flow:g} l/min, until a meter reads {p.target:g} ppm, then {p.hold:g} l/min"
     )
     return Step(
@@ -209,7 +209,8 @@ def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
 
 def _weld(w: PlannedWeld, needs: tuple[str, ...], stage: int) -> Step:
     how = f", {w.tier}" if w.tier and w.tier != "easy" else ""
-    what = f"weld {w.id} ({w.words}, {w.length:.0f} mm{how}), no. {w.rank}"
+    held = "" if w.tacks.at else f", {w.tacks.words}"
+    what = f"weld {w.id} ({w.words}, {w.length:.0f} mm{how}), no. {w.rank}{held}"
     if w.stuck:
         what += f"; not all of it is reached{': ' + w.way_out if w.way_out else ''}"
     return Step(f"weld-{w.id}", "torch", what, w.minutes, needs, w.id, stage=stage)
@@ -218,7 +219,7 @@ def _weld(w: PlannedWeld, needs: tuple[str, ...], stage: int) -> Step:
 def _dress(m: Manifold, order: list[PlannedWeld], stage: int) -> Iterator[Step]:
     inner = [w.id for w in order if w.kind in INNER]
     if inner:
-        what = "dress the ridge of the inner seams from the merge end, look for cracks and pinholes (dye)"
+        what = "dress the ridge of the inner seams from the collector end, look for cracks and pinholes (dye)"
         yield Step(
             f"dress-{inner[-1]}", "assembly", what, rate(m, "dress_joint"), tuple(f"weld-{j}" for j in inner),
             inner[-1], stage=stage,

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 Station = Literal[
-    "desk", "engine", "store", "cutter", "saw", "belt", "drill", "mill", "bench", "torch", "assembly"
-]
+    "desk", "engine", "printer", "store", "laser shop", "saw", "belt sander", "drill", "mill", "bench", "torch",
+    "assembly",
+]  # fmt: skip
 STATIONS: tuple[Station, ...] = (
-    "desk", "engine", "store", "cutter", "drill", "bench", "saw", "belt", "mill", "torch", "assembly",
+    "desk", "printer", "engine", "store", "laser shop", "drill", "bench", "saw", "belt sander", "mill", "torch",
+    "assembly",
 )  # fmt: skip
 
 
-Operation = Literal["lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle"]
+Operation = Literal["lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle", "clean"]
 OPERATIONS: tuple[Operation, ...] = get_args(Operation)
 
 
@@ -52,3 +54,9 @@ def minutes_by_station(steps: Iterable[Step], done: Collection[str] = ()) -> dic
 def ready(steps: Iterable[Step], done: Collection[str]) -> tuple[Step, ...]:
     """Steps that are not done while all they need is."""
     return tuple(s for s in steps if s.id not in done and all(n in done for n in s.needs))
+
+
+def clock(minutes: float) -> str:
+    """Minutes as ``2 h 05 min``, or ``45 min``."""
+    whole = round(minutes)
+    return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"

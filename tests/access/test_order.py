@@ -182,6 +182,20 @@ def test_open_ends_are_named_by_piece_and_joint() -> None:
     assert first.purge.as_dict() == {"cap": [], "gas_in": "port 1", "vent": "R1-P1 at J1.1a"}
 
 
+def test_a_plate_has_a_hole_for_every_inlet_that_is_not_in_it_yet() -> None:
+    """Two of three inlets welded in: the third's hole and the plate's rim are open, each told once, and one is the vent."""
+    m = split(factory.manifold(3, kind="bundle", merge_depth=0.0, join_depth=0.0))
+    last = [j.id for j in m.joints if j.kind == "plate"][-1]
+    shut = [j.id for j in m.joints if j.kind == "plate" and j.id != last]
+    shut += [j.id for j in m.joints if j.kind == "flange" and m.head.name in j.between]
+    whole = next(v for v in volumes(m, shut) if "C-P1" in v.pieces)
+    names = [o.words for o in whole.openings]
+
+    assert sorted(names) == sorted(["port 1", "port 2", "C-P1 at JC.C", f"hole in C-P1 for {last}"])
+    assert whole.purge.vent is not None
+    assert whole.purge.vent not in whole.purge.cap
+
+
 def test_tacks_need_three_places_none_too_far_apart() -> None:
     """Common practice, no source (catalogue: 3 tacks, at most 130° apart): 36 places, 10° each."""
     m = factory.manifold(3)

@@ -15,7 +15,8 @@ import pytest
 
 from manifoldgen.errors import OutputError
 from manifoldgen.export import atomic, manifest
-from manifoldgen.export.atomic import whole_folder, write_file
+from manifoldgen.export.atomic import whole_folder
+from manifoldgen.export.one_file import write_file
 
 SEED = 20261125
 # writes generation after generation of one result, each of 12 files that must agree

@@ -15,6 +15,7 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.parts import draw
 from manifoldgen.pieces import split
 from manifoldgen.shop import lists
+from manifoldgen.shop.aids import file_name
 from manifoldgen.shop.bore import litres
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.worklist import csv_text
@@ -92,13 +93,13 @@ def test_other_names_give_the_same_papers(name: str, measured: bool) -> None:
     """With the old names put back every paper is the same, word for word."""
     m = jobs()[name]
     new = other_names(m)
-    back = {v: k for k, v in new.items()}
+    back = {v: k for k, v in new.items()} | {f"cradle-{v}": file_name(f"cradle {k}") for k, v in new.items()}
     plain = list(papers(m, hands(m) if measured else None))
     odd = renamed(m, new)
     other = list(papers(odd, hands(odd) if measured else None))
 
     assert {p.id for p in odd.pieces} < set(back)
-    assert [re.sub(r"\bq\d{3}\b", lambda found: back[found[0]], text) for text in other] == plain
+    assert [re.sub(r"\b(?:cradle-)?q\d{3}\b", lambda found: back[found[0]], text) for text in other] == plain
 
 
 def test_the_roles_and_owners_of_a_job() -> None:

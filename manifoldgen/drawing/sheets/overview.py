@@ -10,9 +10,9 @@ from manifoldgen.drawing.figure import PLAIN, Figure, box
 from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
-from manifoldgen.drawing.sheets.steps import hours
 from manifoldgen.drawing.table import Column, height_of
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.shop.work_step import clock
 
 _SHOWN = 8  # errors that are told in full
 
@@ -85,7 +85,7 @@ def _facts(shop: ShopPlan) -> list[list[str]]:
             f"{len(m.pieces)} pieces from {taken} pieces of stock, {len(plan.welds)} welds, {len(plan.purges)} purges",
         ]
     )
-    rows.append(["work", f"{len(steps)} steps, about {hours(sum(s.minutes for s in steps))}"])
+    rows.append(["work", f"{len(steps)} steps, about {clock(sum(s.minutes for s in steps))}"])
     stages = max((w.stage for w in plan.welds), default=0)
     welded = f"take apart, weld in {stages} stages" if stages > 1 else "weld"
     last = "the last one back on the plate" if stages > 1 else "back on the plate"

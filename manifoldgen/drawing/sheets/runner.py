@@ -16,7 +16,7 @@ from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.jig import JointRow
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import filler_metal, prep
-from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.purging import Purging, argon_in, capped, vented
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 
 _SIZES = (
@@ -176,10 +176,8 @@ def how(w: PlannedWeld) -> str:
 
 def purge_line(p: Purging) -> str:
     """One purged volume in a line."""
-    caps = f"cap {openings(p.cap)}; " if p.cap else ""
-    gas = openings((p.gas_in,)) if p.gas_in else "any opening"
-    vent = f"vent {openings((p.vent,))}" if p.vent else "no second opening: drill a vent"
-    return f"stage {p.stage}: {caps}gas in {gas}; {vent}; {p.litres:.2f} l, at least {clock(p.minutes)}, until a meter reads {p.target:g} ppm"
+    caps = f"cap {capped(p)}; " if p.cap else ""
+    return f"stage {p.stage}: {caps}argon in at {argon_in(p)}; {vented(p)}; {p.litres:.2f} l, at least {clock(p.minutes)}, until a meter reads {p.target:g} ppm"
 
 
 def clock(minutes: float) -> str:
