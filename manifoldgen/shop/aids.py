@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from manifoldgen import units
 from manifoldgen.access.fasteners import Fastener, fastener
@@ -22,9 +22,7 @@ from manifoldgen.pieces.blanks import nested
 from manifoldgen.pieces.hub import prefix
 from manifoldgen.shop.aid_trouble import no_stand, no_window, too_short, too_tight
 from manifoldgen.shop.mill import MillInlet, MillSheet
-
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.shop.tables import ShopTables
 
 Family = Literal[
     "stud gauge", "drill guides", "reach test piece", "tool dummies", "test-fit model", "dummies", "saw guides",
@@ -65,7 +63,7 @@ def file_name(words: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
 
 
-def aids(shop: ShopPlan) -> tuple[Aid, ...]:
+def aids(shop: ShopTables) -> tuple[Aid, ...]:
     """Every printed part of a job in the order they are of use; what finds a wrong number first comes first."""
     m = shop.manifold
     if not m.workshop.printer:
@@ -147,7 +145,7 @@ def torch_words(m: Manifold) -> tuple[str, str]:
     return f"torch {torch} head", f"torch {torch} handle"
 
 
-def _guides(shop: ShopPlan) -> Iterator[Aid]:
+def _guides(shop: ShopTables) -> Iterator[Aid]:
     for group in shop.saw_guides:
         lacks = too_tight(shop.manifold, group.cut)
         yield Aid("saw guides", group.words, tuple(c.piece for c in group.served), lacks=lacks)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,16 +23,13 @@ from manifoldgen.shop.tubes import (
 )
 from manifoldgen.shop.wrap import Datum, Wrap, WrapMark
 
-if TYPE_CHECKING:
-    from manifoldgen.shop.sawn import Sawn
-
 STEPS = 1440  # even steps round a tube: a quarter of a degree
 
 
-def inlet_wraps(m: Manifold, sawn: Mapping[str, Sawn], paper: float) -> list[Wrap]:
+def inlet_wraps(m: Manifold, lines: Mapping[str, float | None], paper: float) -> list[Wrap]:
     """One template for every inlet whose piece is known and whose end is not square.
 
-    sawn : every piece as it is sawn: the line that the lengths start from.
+    lines : by piece, mm from the sawn end to the line that the lengths start from; None where nothing is milled.
     """
     made = []
     for c in m.collectors:
@@ -41,14 +37,14 @@ def inlet_wraps(m: Manifold, sawn: Mapping[str, Sawn], paper: float) -> list[Wra
             continue
         pieces = {p.inlet: p for p in m.pieces if p.inlet in c.order}
         made += [
-            _inlet(m, c, pieces[number], sawn[pieces[number].id], paper)
+            _inlet(m, c, pieces[number], lines[pieces[number].id], paper)
             for number in c.order
             if number in pieces
         ]
     return made
 
 
-def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> Wrap:
+def _inlet(m: Manifold, c: Collector, piece: Piece, line: float | None, paper: float) -> Wrap:
     number = piece.inlet
     ring, datum = ring_from_datum(m, piece)
     r, bore = c.section.radius, c.section.bore_radius
@@ -78,7 +74,7 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
         inside=ring + edge(c, phi, bore),
         cut=outside,
         waste="downstream",
-        datum=_scribed(cut, datum),
+        datum=_scribed(line, datum),
         frame=frame,
         marks=tuple(marks),
         paper=paper,
@@ -86,9 +82,9 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
     )
 
 
-def _scribed(cut: Sawn, datum: Datum) -> Datum:
+def _scribed(line: float | None, datum: Datum) -> Datum:
     """The datum as it is found on the blank: a square end has tube ahead of it until the cut is made."""
-    return datum if cut.line is None else Datum("line", datum.joint, cut.line)
+    return datum if line is None else Datum("line", datum.joint, line)
 
 
 def edge(c: Collector, phi: Array, radius: float) -> Array:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from manifoldgen.manifold.model import Joint, Manifold
 from manifoldgen.pieces.blanks import SQUARE
@@ -14,13 +13,11 @@ from manifoldgen.shop.rates import rate
 from manifoldgen.shop.sawn import Sawn
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import STOCK, code
+from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.work_step import Operation, Step
 
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
 
-
-def piece_steps(shop: ShopPlan, printing: Printing) -> Iterator[Step]:
+def piece_steps(shop: ShopTables, printing: Printing) -> Iterator[Step]:
     """Every piece of tube from the stock to where it can be fitted; one operation (`work_step.Operation`) after the other."""
     m, cuts = shop.manifold, shop.sawn
     rows = sorted(shop.cuts, key=lambda r: (r.stock is None, r.stock or "", r.number))

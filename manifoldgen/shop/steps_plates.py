@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from manifoldgen.manifold.model import Collector, Flange, Manifold
 from manifoldgen.shop.cut_plates import CutPlate
@@ -11,13 +10,11 @@ from manifoldgen.shop.prep import prep
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import STOCK, code, proven
+from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.work_step import Step
 
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
 
-
-def flange_steps(shop: ShopPlan, printing: Printing) -> Iterator[Step]:
+def flange_steps(shop: ShopTables, printing: Printing) -> Iterator[Step]:
     """Every flange cut, bored, drilled, its openings shaped, then deburred and clean; one operation after the other."""
     m = shop.manifold
     plates = {p.name: p for p in shop.plates}
@@ -56,7 +53,7 @@ def flange_steps(shop: ShopPlan, printing: Printing) -> Iterator[Step]:
             yield Step(f"ready-{code(f)}", "store", what, rate(m, "send_flange"), (f"check-{code(f)}",), f.name)  # fmt: skip
 
 
-def collector_steps(shop: ShopPlan) -> Iterator[Step]:
+def collector_steps(shop: ShopTables) -> Iterator[Step]:
     """Transition plate (or plate) and cone of every collector, cut, formed, dressed, clean."""
     m = shop.manifold
     plates = shop.plates[-len(m.collectors) :] if m.collectors else ()

@@ -7,17 +7,14 @@ that are cut again, because the inner seams are welded before them; what no torc
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
 
 from manifoldgen.manifold.model import Joint, Manifold, Owner
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_parts import finished
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import STOCK, proven
+from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.work_step import Step
-
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
 
 PLATE, TRIAL, MARKED, FREED = "set-up-plate", "trial-fit", "mark-joints", "free-joints"
 _REST = 4
@@ -30,7 +27,7 @@ _UNDER = {"lid": {"crotch"}, "cone": {"crotch", "lid", "plate"}}  # what a joint
 class Tacking:
     """What is tacked so far: by joint the step that did it."""
 
-    def __init__(self, shop: ShopPlan, printing: Printing) -> None:
+    def __init__(self, shop: ShopTables, printing: Printing) -> None:
         self.m, self.plan, self.printing = shop.manifold, shop.welding, printing
         m, hands = shop.manifold, shop.hands
         self.parts = finished(m)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
@@ -15,11 +14,9 @@ from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import code
 from manifoldgen.shop.steps_tacks import INNER, Tacking, from_the_flange, joined
+from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 from manifoldgen.shop.work_step import Step
-
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
 
 
 @dataclass(frozen=True)
@@ -32,7 +29,7 @@ class _Held:
     purge: Purging | None
 
 
-def weld_steps(shop: ShopPlan, printing: Printing) -> Iterator[Step]:
+def weld_steps(shop: ShopTables, printing: Printing) -> Iterator[Step]:
     """Tack in place, fit to the engine, mark; then every stage in turn: apart, together, tack, purge, weld, dress."""
     m, plan = shop.manifold, shop.welding
     held = _held(m, shop.hands, plan)
@@ -91,7 +88,7 @@ def _group(
         yield step
 
 
-def last_steps(shop: ShopPlan) -> Iterator[Step]:
+def last_steps(shop: ShopTables) -> Iterator[Step]:
     """Clean, skim, test, fit, first run."""
     m = shop.manifold
     welded = tuple(f"weld-{w.id}" for w in shop.welding.ordered)

@@ -9,25 +9,26 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING
 
+from manifoldgen.shop.aids import Aid
 from manifoldgen.shop.steps_parts import hole_steps, piece_steps
 from manifoldgen.shop.steps_plates import collector_steps, flange_steps
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import first_steps
 from manifoldgen.shop.steps_welds import last_steps, weld_steps
+from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.work_step import Step
-
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
 
 HEADER = ("number", "done", "id", "station", "what", "minutes", "stage", "needs")
 
 
-def steps(shop: ShopPlan) -> tuple[Step, ...]:
-    """Every step of a job; none stands before one that it needs. Without hands all joints are one stage."""
+def steps(shop: ShopTables, aids: tuple[Aid, ...]) -> tuple[Step, ...]:
+    """Every step of a job; none stands before one that it needs. Without hands all joints are one stage.
+
+    aids : the printed parts, each used in its step.
+    """
     m = shop.manifold
-    printing = Printing(m, shop.aids)
+    printing = Printing(m, aids)
     return (
         *first_steps(m, printing),
         *flange_steps(shop, printing),
