@@ -132,6 +132,10 @@ class Bench:
             self.note(row, f"{joint} is not held")
         elif any(self.held.get(j, "tacks") != "tacks" for j in held_by):
             self.note(row, f"{joint} is not tacked")
+        for other, (of, *_) in self.joints.items():
+            shut = of == "lid" and self.joined(other) & self.joined(joint)
+            if kind in INNER and shut and (other in self.held or other in self.welded):
+                self.note(row, f"{joint} is shut in by {other}")
         if self.purged is not None and joint not in self.purged:
             self.note(row, f"{joint} is not purged")
         self.welded.append(joint)

@@ -302,6 +302,7 @@ def by_id(listed: list[Row], step: str) -> Row:
             "which is not said",
         ),
         (gone("free-joints"), "JC.L is held already"),
+        (moved("tack-JC.L", "take-apart-2"), "is shut in by JC.L"),
         (gone("mark-joints"), "not tried on and marked yet"),
         (gone("weld-J2.3"), "J2.3 is not welded"),
         (said("weld-J2.3", "J2.3", "J2.2"), "welded twice"),
