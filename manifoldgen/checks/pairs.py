@@ -21,6 +21,7 @@ class Pair:
 
     kind : of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
     surely : False where an overlap is only not ruled out.
+    known_to : mm by which the gap may be off because of the survey (95 %); 0 where both places are exact.
     told : what the sentence adds about the gap (`` over the engine's movement (…)``).
     """
 
@@ -32,12 +33,14 @@ class Pair:
     where: Where | None = None
     told: str = ""
     surely: bool = True
+    known_to: float = 0.0
 
     def as_dict(self) -> dict[str, object]:
         """A row of report.json's ``gaps``."""
         points = [list(vec(p)) for p in self.gap.points]
         gap, asked = float(self.gap.gap), float(self.gap.asked)
-        return {"a": self.a, "b": self.b, "gap_mm": gap, "asked_mm": asked, "points": points}
+        row = {"a": self.a, "b": self.b, "gap_mm": gap, "asked_mm": asked, "points": points}
+        return row | ({"known_to_mm": self.known_to} if self.known_to else {})
 
 
 def along_runner(run: Run, limits: Limits) -> Asked:

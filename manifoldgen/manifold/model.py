@@ -191,6 +191,7 @@ class Obstacle:
 
     mounted : ``engine``, or ``chassis``: the engine moves against it (`Engine.movement`).
     joined : runs that end on it (a branch on its valve): their ends may touch it, an overlap is named.
+    surveyed : the surveyed points that its shape hangs on.
     """
 
     name: str
@@ -200,6 +201,7 @@ class Obstacle:
     mounted: Literal["engine", "chassis"] = "engine"
     where: Where | None = None
     joined: tuple[str, ...] = ()
+    surveyed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

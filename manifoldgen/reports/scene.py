@@ -58,6 +58,7 @@ def scene(m: Manifold, content: Mapping[str, Any]) -> PageScene:
         "reach": {s["id"]: _keep(s, _STUD) for s in content.get("studs", [])},
         "welds": {w["id"]: _keep(w, _WELD) for w in content.get("welds", [])},
         "stages": _stages(content),
+        "places": _places(content),
     }
     return PageScene(mapping, pack.text, (*drawing.missing, *missing))
 
@@ -128,8 +129,24 @@ def _bead(m: Manifold, joint: str) -> dict[str, Any] | None:
     }
 
 
+def _places(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Surveyed places with the radius of the ball that each is in."""
+    survey = content.get("survey", {})
+    found = {"turbo": survey.get("turbo"), **survey.get("points", {})}
+    return {
+        name: {
+            "at": place["at"],
+            "within": place["expected_error_mm"],
+            "said": f"{name} ± {shown(place['expected_error_mm'])} mm",
+        }
+        for name, place in found.items()
+        if place
+    }
+
+
 def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
-    said = f"{shown(row['gap_mm'])} mm, asked {shown(row['asked_mm'])} mm"
+    known = f" ± {shown(row['known_to_mm'])}" if "known_to_mm" in row else ""
+    said = f"{shown(row['gap_mm'])}{known} mm, asked {shown(row['asked_mm'])} mm"
     return {
         "points": row["points"],
         "parts": [row["a"], row["b"]],

@@ -22,6 +22,7 @@ _TABLED = {
     "weld_order",
     "pieces",
 }
+_PLACES = {"turbo", "points"}  # of the survey
 
 
 @dataclass(frozen=True)
@@ -78,11 +79,13 @@ class Table:
 
 
 def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
-    """Nuts, welds, runners, pieces and gaps; a table without rows is left out.
+    """Nuts, welds, runners, pieces, gaps and surveyed places; a table without rows is left out.
 
     flat : pieces that are no tubes, which the report does not list.
     """
-    made = (_studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content))
+    made = (
+        _studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content), _places(content),
+    )  # fmt: skip
     return tuple(table.filled for table in made if table.rows)
 
 
@@ -181,14 +184,41 @@ def _gaps(content: Content) -> Table:
     for k, g in enumerate(content.get("gaps", [])):
         key = f"gaps.{k}."
         short = g["gap_mm"] < g["asked_mm"] - 1e-3
+        known = g.get("known_to_mm", 0.0)
+        sure = g["gap_mm"] - known >= g["asked_mm"] - 1e-3
         cells = (
             _number(key + "gap_mm", g["gap_mm"]),
             _number(key + "asked_mm", g["asked_mm"]),
-            Cell("short" if short else "clear", mark="bad" if short else "good"),
+            _number(key + "known_to_mm", known) if known else Cell(NOTHING),
+            Cell(
+                "short" if short else "clear" if sure else "not sure",
+                mark="bad" if short else "good" if sure else "",
+            ),
         )
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
         rows.append(PageRow(f"gap:{k}", between, cells))
-    return Table("gaps", "Gaps", ("between", "gap mm", "required mm", ""), tuple(rows))
+    return Table("gaps", "Gaps", ("between", "gap mm", "required mm", "known to ± mm", ""), tuple(rows))
+
+
+def _places(content: Content) -> Table:
+    """What comes from the survey, and within how much the truth lies in 95 of 100 surveys."""
+    survey = content.get("survey", {})
+    found = {"turbo": ("survey.turbo.", survey["turbo"])} if survey.get("turbo") else {}
+    found |= {name: (f"survey.points.{name}.", point) for name, point in survey.get("points", {}).items()}
+    rows = []
+    for name, (key, place) in found.items():
+        axis = ", ".join(shown(v, 2) for v in place["worst_axis"])
+        cells = (
+            *(_number(f"{key}at.{k}", v) for k, v in enumerate(place["at"])),
+            _number(key + "expected_error_mm", place["expected_error_mm"]),
+            _number(key + "expected_error_deg", place.get("expected_error_deg")),
+            _number(key + "worst_axis_mm", place["worst_axis_mm"]),
+            Cell(f"[{axis}]"),
+            Cell(", ".join(f"{n['a']} to {n['b']}" for n in place["measure_next"]) or NOTHING),
+        )
+        rows.append(PageRow(f"place:{name}", name, cells))
+    heads = ("place", "x mm", "y mm", "z mm", "± mm", "± °", "worst ± mm", "along", "measure next")
+    return Table("survey", "Surveyed places, 95 %", heads, tuple(rows))
 
 
 @dataclass(frozen=True)
@@ -205,7 +235,8 @@ def numbers(content: Content) -> tuple[NumberGroup, ...]:
     for key, value in content.items():
         if key in _TABLED or value in (None, {}, []):
             continue
-        rows = tuple(_lines(key, value))
+        rest = {k: v for k, v in value.items() if k not in _PLACES} if key == "survey" else value
+        rows = tuple(_lines(key, rest))
         if rows:
             made.append(NumberGroup(worded(key)[0], rows))
     return tuple(made)

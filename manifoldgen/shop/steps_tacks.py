@@ -14,7 +14,7 @@ from manifoldgen.shop.steps_parts import finished
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import STOCK, proven
 from manifoldgen.shop.tables import ShopTables
-from manifoldgen.shop.work_step import Step
+from manifoldgen.shop.work_step import Station, Step
 
 PLATE, TRIAL, MARKED, FREED = "set-up-plate", "trial-fit", "mark-joints", "free-joints"
 _REST = 4
@@ -32,7 +32,7 @@ class Tacking:
         m, hands = shop.manifold, shop.hands
         self.parts = finished(m)
         self.joints = {j.id: j for j in m.joints}
-        self.trimmed = {r.joints[0 if r.inlet else 1]: r.piece for r in shop.cuts if r.trim}
+        self.trimmed = {r.joints[0 if r.inlet else 1]: r for r in shop.cuts if r.trim}
         self.tacked: dict[str, str] = {}
         self.trued: dict[Owner, str] = {}
         self.fits: dict[Owner, str] = {}  # by collector
@@ -48,13 +48,13 @@ class Tacking:
         yield from self._fit_inlets()
         yield from self.printing.step("joint cradles", (STOCK,))
         done: list[str] = []
-        for joint in from_the_flange(self.m):
+        for joint in sorted(from_the_flange(self.m), key=self._on_engine):
             if joint.kind in INNER:
                 continue  # the outer valleys hold them
             up = tuple(dict.fromkeys(self.stands[n] for n in joined(self.m, joint) if n in self.stands))
             if joint.id in self.trimmed:
-                yield self._trim(joint, up)
-                done.append(f"trim-{self.trimmed[joint.id]}")
+                yield self._trim(joint, (*up, *done) if self._on_engine(joint) else up)
+                done.append(f"trim-{self.trimmed[joint.id].piece}")
             if self._later(joint):
                 self.held.append(joint.id)
                 made = self._hold(joint, (PLATE, *up))
@@ -162,16 +162,24 @@ class Tacking:
         names = {p.id for p in self.m.pieces if p.inlet}
         return tuple(n for n in joined(self.m, joint) if n in names) if joint.kind in _HOLDING else ()
 
+    def _on_engine(self, joint: Joint) -> bool:
+        """Whether it is the outlet's joint with a surveyed turbo: on the plate the flange is where the survey has it."""
+        return joint.id in self.trimmed and joint.owner.kind == "outlet"
+
     def _trim(self, joint: Joint, up: tuple[str, ...]) -> Step:
-        piece = self.trimmed[joint.id]
-        what = (
-            f"trim {piece} on the plate to fit between {joint.between[0]} and its place: mark, trim, true, deburr, clean "
-            "inside and outside"
-        )
-        needs = (PLATE, *self.fits.values(), *up, *self._ready(joint.id))
-        return Step(
-            f"trim-{piece}", "assembly", what, rate(self.m, "trim_piece"), tuple(dict.fromkeys(needs)), piece
-        )
+        row = self.trimmed[joint.id]
+        station: Station = "engine" if row.survey else "assembly"
+        between = f"to fit between {joint.between[0]} and its place"
+        what = f"trim {row.piece} on the plate {between}: mark, trim, true, deburr, clean inside and outside"
+        if row.survey:
+            least, most = row.comes_off
+            turbo = "the turbo flange bolted to the turbo itself"
+            where = f"on the engine, {turbo}, trim {row.piece} {between}"
+            if self._on_engine(joint):
+                where = f"lift all by the head flange onto the engine, {turbo}: trim {row.piece} to meet it"
+            what = f"{where} ({least:.1f} to {most:.1f} mm come off), true, deburr, clean inside and outside"
+        needs = tuple(dict.fromkeys((PLATE, *self.fits.values(), *up, *self._ready(joint.id))))
+        return Step(f"trim-{row.piece}", station, what, rate(self.m, "trim_piece"), needs, row.piece)
 
     def _true(self, joint: Joint, last: Mapping[str, str], stage: int) -> Iterator[Step]:
         """The merge's flat cut, once, before its transition plate."""
@@ -188,7 +196,8 @@ class Tacking:
         m, w, j = self.m, self.plan.weld(joint), self.joints[joint]
         cradle = self.printing.serving("joint cradles", joint)
         held = f", in {cradle[0]}" if cradle else ""
-        what = f"fit {w.id}, {w.joins[0]} to {w.joins[1]} ({w.words}){held}, and tack it: {w.tacks.words}"
+        where = "there, fit" if self._on_engine(j) and not stage else "fit"
+        what = f"{where} {w.id}, {w.joins[0]} to {w.joins[1]} ({w.words}){held}, and tack it: {w.tacks.words}"
         printed = self.printing.needs("joint cradles") if cradle else ()
         self.tacked[joint] = f"tack-{joint}"
         minutes = rate(m, "fit_joint") + rate(m, "tack_joint")
@@ -198,7 +207,7 @@ class Tacking:
     def _before(self, j: Joint) -> tuple[str, ...]:
         """Trimmed, tried and trued as the joint asks for, and a cone only on a plate that holds."""
         home = j.owner
-        found = [f"trim-{self.trimmed[j.id]}"] if j.id in self.trimmed else []
+        found = [f"trim-{self.trimmed[j.id].piece}"] if j.id in self.trimmed else []
         found += [self.fits[home]] if j.kind in _HOLDING and home in self.fits else []
         found += [self.trued[home]] if j.kind in _SHUTTING and home in self.trued else []
         mine = [k.id for k in self.m.joints if k.kind in _UNDER.get(j.kind, ()) and k.owner == home]

@@ -6,9 +6,10 @@ import math
 
 from manifoldgen.access.results import StudAccess
 from manifoldgen.designs import Design
+from manifoldgen.manifold.known import end_error, end_within
 from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.plan import ShopPlan
-from manifoldgen.shop.rates import rate
 
 
 def check_words(design: Design, run: Run) -> tuple[str, ...]:
@@ -30,10 +31,10 @@ def _end(m: Manifold, run: Run) -> str:
     x, y, z = (f"{v + 0.0:.1f}" for v in end.at)
     to_bench = math.degrees(math.asin(max(-1.0, min(1.0, end.direction[2]))))
     where = "Ring plane" if run.kind == "runner" else "End"
-    return (
-        f"[ ] {where} at {x}, {y}, {z} within {rate(m, 'end_point'):g} mm; tube there {to_bench:.1f}° to the bench within "
-        f"{rate(m, 'end_angle'):g}°"
-    )
+    mm, deg = (math.ceil(10.0 * v - 1e-6) / 10.0 for v in end_within(m, run))  # never less than was measured
+    off = end_error(m, run)
+    known = f". By the survey the place is known to ±{off[0]:.1f} mm and ±{off[1]:.1f}°" if any(off) else ""
+    return f"[ ] {where} at {x}, {y}, {z} within {mm:g} mm; tube there {to_bench:.1f}° to the bench within {deg:g}°{known}"
 
 
 def _printed(shop: ShopPlan, run: Run) -> str:
@@ -59,9 +60,10 @@ def _tightest(design: Design, run: Run) -> str:
     mine = [p for p in design.gaps if run.name in {p.a, p.b} and p.a != p.b and float(p.gap.asked) > 0.0]
     if not mine:
         return ""
-    p = min(mine, key=lambda q: float(q.gap.margin))
+    p = min(mine, key=lambda q: float(q.gap.margin) - q.known_to)
     other = p.b if p.a == run.name else p.a
-    return f"[ ] Tightest place: {other}, {float(p.gap.gap):.1f} mm (asked {float(p.gap.asked):.1f})"
+    known = f", by the survey ± {p.known_to:.1f}" if p.known_to else ""
+    return f"[ ] Tightest place: {other}, {float(p.gap.gap):.1f} mm{known} (asked {float(p.gap.asked):.1f})"
 
 
 def _stud(design: Design, run: Run) -> str:
@@ -95,4 +97,15 @@ def _shrink(shop: ShopPlan, run: Run) -> str:
         words += (
             f"; {left:.1f} mm more is drawn in where no straight could be made longer: hold it on the jig"
         )
-    return words + (f". {trim.piece} is {trim.trim:g} mm longer: trim it on the jig" if trim else "")
+    return words + (f". {trimmed(trim)}" if trim else "")
+
+
+def trimmed(row: CutRow) -> str:
+    """How a piece that is left longer is trimmed."""
+    if not row.survey:
+        return f"{row.piece} is {row.trim:g} mm longer: trim it on the jig"
+    least, most = row.comes_off
+    return (
+        f"{row.piece} is {row.trim:.1f} mm longer, {row.survey:.1f} of it for the survey: trim it on the engine, to the "
+        f"turbo itself; {least:.1f} to {most:.1f} mm come off"
+    )

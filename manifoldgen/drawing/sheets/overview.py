@@ -11,6 +11,7 @@ from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
 from manifoldgen.drawing.table import Column, height_of
+from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.work_step import clock
 
@@ -103,4 +104,16 @@ def _assumed(design: Design) -> list[str]:
         )
     if plan.assumed:
         told.append("Purge, travel and bead figures are common practice: see the weld sheet.")
+    told += _surveyed(m)
     return told or ["Nothing beyond the parameter file and the shop file."]
+
+
+def _surveyed(m: Manifold) -> list[str]:
+    """How well what stands on the car is known, where tape and gauge put it."""
+    if m.survey is None:
+        return []
+    pose = m.survey.turbo
+    used = {name for o in m.obstacles for name in o.surveyed}
+    told = [f"turbo ±{pose.expected_error_mm:.1f} mm and ±{pose.expected_error_deg:.1f}°"] if pose else []
+    told += [f"{n} ±{p.expected_error_mm:.1f} mm" for n, p in m.survey.points.items() if n in used]
+    return [f"Places by the survey (95 %): {', '.join(told)}."] if told else []
