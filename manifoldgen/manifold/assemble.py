@@ -122,6 +122,7 @@ def _workshop(job: Parameters) -> Workshop:
         printer.hole_extra,
         model,
         printer.printer,
+        printer.only,
     )
 
 

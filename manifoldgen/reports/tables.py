@@ -21,6 +21,7 @@ _TABLED = {
     "welds",
     "weld_order",
     "pieces",
+    "prints",
 }
 
 
@@ -45,7 +46,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class PageRow:
-    """One row.  go : what a press on it shows in the view.  name : its id, as visible text."""
+    """One row.  go : what a press on it shows in the view, empty for nothing.  name : its id, as visible text."""
 
     go: str
     name: str
@@ -78,11 +79,13 @@ class Table:
 
 
 def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
-    """Nuts, welds, runners, pieces and gaps; a table without rows is left out.
+    """Nuts, welds, runners, pieces, gaps and printed parts; a table without rows is left out.
 
     flat : pieces that are no tubes, which the report does not list.
     """
-    made = (_studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content))
+    made = (
+        _studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content), _prints(content)
+    )  # fmt: skip
     return tuple(table.filled for table in made if table.rows)
 
 
@@ -189,6 +192,25 @@ def _gaps(content: Content) -> Table:
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
         rows.append(PageRow(f"gap:{k}", between, cells))
     return Table("gaps", "Gaps", ("between", "gap mm", "required mm", ""), tuple(rows))
+
+
+def _prints(content: Content) -> Table:
+    """Each group with what it takes, and under it its parts."""
+    found = content.get("prints", {"groups": (), "parts": ()})
+    rows = []
+    for k, group in enumerate(found["groups"]):
+        count = f"{group['parts']} part{'' if group['parts'] == 1 else 's'}"
+        taken = _taken(f"prints.groups.{k}.", group)
+        rows.append(PageRow("", f"all: {group['group']}", (Cell(count), *taken, Cell(group["why"]))))
+        for n, part in enumerate(found["parts"]):
+            if part["group"] == group["group"]:
+                taken = _taken(f"prints.parts.{n}.", part)
+                rows.append(PageRow("", part["part"], (Cell(part["group"]), *taken, Cell(part["what_for"]))))
+    return Table("prints", "Printed parts", ("part", "group", "g", "hours", "what for"), tuple(rows))
+
+
+def _taken(key: str, row: Mapping[str, Any]) -> tuple[Cell, Cell]:
+    return _number(key + "grams", row["grams"]), _number(key + "hours", row["hours"])
 
 
 @dataclass(frozen=True)
