@@ -87,9 +87,7 @@ def _length_text(text: str) -> float:
     if match is None:
         raise ValueError(f"'{shown(text)}' is not a length: write 41.3, '41.3 mm' or '1-5/8 in'")
     unit = (match["unit"] or "").lower()
-    if not unit:
-        raise ValueError(f"'{shown(text)}' has no unit: write '{shown(text)} mm' or '{shown(text)} in'")
-    if unit not in MM:
+    if unit and unit not in MM:
         raise ValueError(f"'{shown(text)}': the unit '{unit}' is not known; use mm, cm, m or in")
     if match["decimal"] is not None:
         size = float(match["decimal"])
@@ -98,6 +96,12 @@ def _length_text(text: str) -> float:
         if not bottom:
             raise ValueError(f"'{shown(text)}' divides by zero")
         size = int(match["whole"] or 0) + int(match["top"]) / bottom
+    if not unit and match["decimal"] is None:  # nobody writes millimetres in fractions
+        raise ValueError(
+            f"'{shown(text)}' has no unit: did you mean '{shown(text)} in' ({size * MM['in']:.2f} mm)?"
+        )
+    if not unit:
+        raise ValueError(f"'{shown(text)}' has no unit: write '{shown(text)} mm' or '{shown(text)} in'")
     return math.copysign(number(size * MM[unit]), -1.0 if match["sign"] == "-" else 1.0)
 
 

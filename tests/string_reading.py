@@ -38,6 +38,7 @@ TEXTS = {
     "manifold/survey/net.py": "points as the user names them in the parameter file",
     "parameters/document.py": "YAML text",
     "parameters/flange.py": "a unit as the user writes it",
+    "parameters/meant.py": "sizes and schedules of pipe as the user writes them",
     "parameters/scalars.py": "numbers and names as the user writes them",
     "parameters/sentences.py": "messages of the validation library",
     "parameters/splice.py": "YAML text",

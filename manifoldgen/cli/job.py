@@ -18,17 +18,26 @@ if TYPE_CHECKING:
 SEED = 1  # of every search, so that the same file gives the same manifold
 
 
-def designed(file: Path, *, search: bool = True, seed: int = SEED) -> Design:
+def designed(
+    file: Path,
+    *,
+    search: bool = True,
+    seed: int = SEED,
+    first: Callable[[Manifold], None] = lambda _: None,
+) -> Design:
     """The job of a file worked out, progress told on stderr; the same for every verb.
 
     search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
+    first : asked about the job as it is laid out, before the search; may raise.
 
     Raises
     ------
     ManifoldgenError : the file is wrong; the sentence says where and what.
     KeyboardInterrupt : the search was stopped.
     """
-    made = worked_out(laid(file), search=search, seed=seed)
+    m = laid(file)
+    first(m)
+    made = worked_out(m, search=search, seed=seed)
     if made.stopped:
         raise KeyboardInterrupt
     return made

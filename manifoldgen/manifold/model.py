@@ -236,6 +236,14 @@ class Engine:
     movement: Movement | None = None
 
 
+@dataclass(frozen=True)
+class Origin:
+    """The parameter file that a job was read from.  file : its whole path.  sha256 : of what stood in it."""
+
+    file: str
+    sha256: str
+
+
 @public
 @dataclass(frozen=True)
 class Manifold:
@@ -276,6 +284,7 @@ class Manifold:
         tuple[str, Where | None], ...
     ] = ()  # what was read from drawings, and where the file names them
     cutting: CuttingPlan = field(default_factory=CuttingPlan)
+    origin: Origin | None = field(default=None, compare=False)  # None for a job that came from no file
 
     @property
     def flanges(self) -> tuple[Flange, ...]:

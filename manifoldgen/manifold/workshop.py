@@ -16,6 +16,7 @@ _PRINT = STANDARD.defaults("print")
 PaperSize = Literal["A4", "Letter"]
 DxfVersion = Literal["R2010", "R12"]
 ModelFill = Literal["hollow", "solid", "lattice"]
+PrintOnly = Literal["first", "helps", "all"]
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,7 @@ class Workshop:
     rates : minutes a step and the like, by name, where they differ from the catalogue's.
     paper, dxf : what the shop sheets are printed on, which DXF the laser shop takes.
     printer : there is one; without it no part is printed.
+    print_only : which parts are printed: what is worth it first, what helps too, or all.
     """
 
     bed: tuple[float, float, float]
@@ -52,6 +54,7 @@ class Workshop:
     hole_extra: float = _PRINT["hole_extra"]
     model: ModelPrint = ModelPrint()
     printer: bool = True
+    print_only: PrintOnly = "all"
 
     @property
     def room(self) -> tuple[float, float, float]:

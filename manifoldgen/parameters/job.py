@@ -53,6 +53,7 @@ class Parameters(Shop):
     survey: tuple[Measured, ...] = ()
 
     _path: Path | None = PrivateAttr(default=None)
+    _sha256: str = PrivateAttr(default="")
     _places: Mapping[tuple[Key, ...], Where] = PrivateAttr(default_factory=dict)
 
     @property
@@ -64,6 +65,11 @@ class Parameters(Shop):
     def path(self) -> Path | None:
         """The file it came from, or None."""
         return self._path
+
+    @property
+    def sha256(self) -> str:
+        """Of what stood in its file; empty where it was not read from one."""
+        return self._sha256
 
     @property
     def base(self) -> Path:
@@ -80,10 +86,11 @@ class Parameters(Shop):
                 return self._places[keys[:n]]
         return None
 
-    def placed(self, path: Path | None, places: Mapping[tuple[Key, ...], Where]) -> Self:
-        """The same job, knowing its file and the place of every value (the loader's last step)."""
+    def placed(self, path: Path | None, places: Mapping[tuple[Key, ...], Where], sha256: str) -> Self:
+        """The same job, knowing its file, what stood in it and the place of every value (the loader's last step)."""
         copy = self.model_copy()
         copy._path = path
+        copy._sha256 = sha256
         copy._places = places
         return copy
 

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from manifoldgen import units
+from manifoldgen.parameters import meant
 from manifoldgen.parameters.document import as_written
 from manifoldgen.parameters.scalars import Misfit
 
@@ -89,6 +90,8 @@ def _unknown(loc: Keys, known: set[str]) -> str:
     told = f"unknown key '{units.shown(key)}'"
     if key.isdecimal():  # {od: 42,4} reads as od: 42 and a key 4
         return f"{told}: after a decimal comma? write a point"
+    if known.issuperset(meant.SHAPES) and (other := meant.shape(key)):
+        return f"{told}: {other}"
     return told + _meant(key, sorted(known))
 
 

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from manifoldgen import units
 from manifoldgen.parameters.flange import TubeFlange
+from manifoldgen.parameters.meant import Seat
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
 from manifoldgen.parameters.scalars import (
     ANGLE_SCHEMA,
@@ -74,7 +75,7 @@ class Valve(Block):
 class Wastegate(Block):
     """The branch.  aim : degrees between the incoming flow and the branch."""
 
-    seat: Length
+    seat: Seat
     takeoff: Annotated[
         Annotated[BendTakeoff, Tag("<bend>")] | Annotated[ConeTakeoff, Tag("<cone>")], Discriminator(_leaves)
     ]

@@ -49,6 +49,7 @@ class Printer(Block):
     bed : x, y, height.  fit : between printed parts and tube, a side.  wall : of printed parts.
     hole_extra : on the diameter of printed holes.  model : ``hollow``, ``solid``, or ``lattice``: quick to print.
     runner : this cylinder's alone.  flange : with the flanges.  dummies : turbo, valve and obstacles too.
+    only : which parts are made: ``first`` is what is worth printing before steel is cut, ``helps`` that and what helps.
     """
 
     printer: YesNo = True
@@ -64,6 +65,7 @@ class Printer(Block):
     runner: Count | None = None
     flange: YesNo = True
     dummies: YesNo = False
+    only: Literal["first", "helps", "all"] = "all"
 
     @model_validator(mode="before")
     @classmethod

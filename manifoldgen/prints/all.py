@@ -1,4 +1,4 @@
-"""Everything that is printed for a job: the aids that `shop.aids` names, in its order, then parts of other packages.
+"""Everything that is printed for a job: the aids that `shop.aids` names, in its order, with parts of other packages.
 
 A part that cannot be made (a bend too tight for a guide, one that the bed has no room for) is left out and said;
 the others are still made.
@@ -26,6 +26,8 @@ from manifoldgen.prints.reach_piece import reach_piece
 from manifoldgen.prints.stand import stand
 from manifoldgen.prints.surroundings import surroundings
 from manifoldgen.prints.window import window_makers
+from manifoldgen.prints.worth import in_order
+from manifoldgen.shop.aid_worth import wanted
 from manifoldgen.shop.aids import Aid, Family, cradled
 
 Made = PrintedPart | tuple[PrintedPart, ...]
@@ -71,12 +73,12 @@ def printed_parts(
     tell = progress or (lambda _: None)
     parts: list[PrintedPart] = []
     errors: list[ManifoldgenError] = []
-    for family, wanted in groupby(design.shop.aids, lambda aid: aid.family):
+    for family, aids in groupby(design.shop.aids, lambda aid: aid.family):
         if chosen.kinds is not None and KINDS[family] not in chosen.kinds:
             continue
         maker = _maker(design, chosen, tell, family)
         before = len(parts)
-        for aid in wanted:
+        for aid in aids:
             try:
                 parts += _made(aid, maker)
             except ManifoldgenError as error:
@@ -86,10 +88,16 @@ def printed_parts(
         if len(parts) > before:
             tell(f"{family}: {len(parts) - before} made")
     added = foreign.parts(design, [part.name for part in parts])
-    others = [p for made in added.made for p in made if chosen.kinds is None or p.kind in chosen.kinds]
+    groups = wanted(design.manifold.workshop.print_only)
+    others = [
+        p
+        for made in added.made
+        for p in made
+        if p.group in groups and (chosen.kinds is None or p.kind in chosen.kinds)
+    ]
     if others:
         tell(f"other packages: {len(others)} made")
-    return Printed((*parts, *others), tuple(errors), added.faults)
+    return Printed(in_order((*parts, *others)), tuple(errors), added.faults)
 
 
 def _made(aid: Aid, maker: Maker) -> Iterator[PrintedPart]:
@@ -98,7 +106,7 @@ def _made(aid: Aid, maker: Maker) -> Iterator[PrintedPart]:
         raise SolidError(aid.words, aid.lacks)
     found = maker(aid)
     for part in (found,) if isinstance(found, PrintedPart) else found:
-        yield replace(part, step=aid.step)
+        yield replace(part, step=aid.step, group=aid.group)
 
 
 def _maker(design: Design, o: Options, tell: Progress, family: Family) -> Maker:

@@ -13,6 +13,7 @@ from manifoldgen.extensions import Gathered, asked
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.prints.part import Kind, PrintedPart
+from manifoldgen.shop.aid_worth import Group
 
 GROUP = "manifoldgen.prints"
 _FILE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -51,6 +52,8 @@ def _sound(part: object) -> None:
         raise ValueError(f"a printed part is called like model-r2-1, as its file is, not {part.name!r}")
     if part.kind not in get_args(Kind):
         raise ValueError(f"{part.name}: kind is one of {', '.join(get_args(Kind))}, not {part.kind!r}")
+    if part.group not in get_args(Group):
+        raise ValueError(f"{part.name}: group is one of {', '.join(get_args(Group))}, not {part.group!r}")
     if not all(np.isfinite([part.grams, part.hours])):
         raise ValueError(f"{part.name}: {part.grams:g} g and {part.hours:g} h are no estimate")
     _closed(part.name, part.mesh)

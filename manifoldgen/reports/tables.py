@@ -21,6 +21,7 @@ _TABLED = {
     "welds",
     "weld_order",
     "pieces",
+    "prints",
 }
 _PLACES = {"turbo", "points"}  # of the survey
 
@@ -46,7 +47,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class PageRow:
-    """One row.  go : what a press on it shows in the view.  name : its id, as visible text."""
+    """One row.  go : what a press on it shows in the view, empty for nothing.  name : its id, as visible text."""
 
     go: str
     name: str
@@ -79,12 +80,13 @@ class Table:
 
 
 def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
-    """Nuts, welds, runners, pieces, gaps and surveyed places; a table without rows is left out.
+    """Nuts, welds, runners, pieces, gaps, surveyed places and printed parts; a table without rows is left out.
 
     flat : pieces that are no tubes, which the report does not list.
     """
     made = (
         _studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content), _places(content),
+        _prints(content),
     )  # fmt: skip
     return tuple(table.filled for table in made if table.rows)
 
@@ -219,6 +221,25 @@ def _places(content: Content) -> Table:
         rows.append(PageRow(f"place:{name}", name, cells))
     heads = ("place", "x mm", "y mm", "z mm", "± mm", "± °", "worst ± mm", "along", "measure next")
     return Table("survey", "Surveyed places, 95 %", heads, tuple(rows))
+
+
+def _prints(content: Content) -> Table:
+    """Each group with what it takes, and under it its parts."""
+    found = content.get("prints", {"groups": (), "parts": ()})
+    rows = []
+    for k, group in enumerate(found["groups"]):
+        count = f"{group['parts']} part{'' if group['parts'] == 1 else 's'}"
+        taken = _taken(f"prints.groups.{k}.", group)
+        rows.append(PageRow("", f"all: {group['group']}", (Cell(count), *taken, Cell(group["why"]))))
+        for n, part in enumerate(found["parts"]):
+            if part["group"] == group["group"]:
+                taken = _taken(f"prints.parts.{n}.", part)
+                rows.append(PageRow("", part["part"], (Cell(part["group"]), *taken, Cell(part["what_for"]))))
+    return Table("prints", "Printed parts", ("part", "group", "g", "hours", "what for"), tuple(rows))
+
+
+def _taken(key: str, row: Mapping[str, Any]) -> tuple[Cell, Cell]:
+    return _number(key + "grams", row["grams"]), _number(key + "hours", row["hours"])
 
 
 @dataclass(frozen=True)

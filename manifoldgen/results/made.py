@@ -74,7 +74,15 @@ class Made:
         from manifoldgen.reports import report
 
         numbers = None if self.solids is None else solid_numbers(self.manifold, self.solids)
-        return report(self.design, numbers, self.found)
+        return report(self.design, numbers, self.found, self._prints())
+
+    def _prints(self) -> dict[str, Any] | None:
+        """report.json's `prints`; None where nothing was printed."""
+        if not self.printed:
+            return None
+        from manifoldgen.prints.worth import told
+
+        return told(self.printed)
 
 
 def with_solids(made: Made) -> Made:
@@ -156,8 +164,9 @@ def _print_pages(made: Made) -> tuple[SheetPage, ...]:
     if not made.printed:
         return ()
     from manifoldgen.drawing.sheets.prints import print_pages
+    from manifoldgen.prints.worth import sums
 
-    return print_pages(made.printed, made.manifold)
+    return print_pages(made.printed, sums(made.printed), made.manifold)
 
 
 def _foreign_pages(made: Made) -> Gathered[tuple[SheetPage, ...]]:

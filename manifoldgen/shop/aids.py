@@ -21,6 +21,7 @@ from manifoldgen.manifold.model import Branch, Collector, Joint, Manifold, Piece
 from manifoldgen.pieces.blanks import nested
 from manifoldgen.pieces.hub import prefix
 from manifoldgen.shop.aid_trouble import no_stand, no_window, too_short, too_tight
+from manifoldgen.shop.aid_worth import Group, rank, wanted
 from manifoldgen.shop.mill import MillInlet, MillSheet
 from manifoldgen.shop.tables import ShopTables
 
@@ -38,7 +39,7 @@ class Aid:
 
     family : of parts that are printed together.  words : its name.  serves : the pieces, joints or flanges it is
     used on.  several : a set; how many files it takes is the printer's bed's to say, all their names begin with its.
-    lacks : why it cannot be made; empty where it can.
+    lacks : why it cannot be made; empty where it can.  group : when it is worth printing.
     """
 
     family: Family
@@ -46,6 +47,7 @@ class Aid:
     serves: tuple[str, ...] = ()
     several: bool = False
     lacks: str = ""
+    group: Group = "nice to have"
 
     @property
     def name(self) -> str:
@@ -64,10 +66,16 @@ def file_name(words: str) -> str:
 
 
 def aids(shop: ShopTables) -> tuple[Aid, ...]:
-    """Every printed part of a job in the order they are of use; what finds a wrong number first comes first."""
+    """The printed parts that a shop wants of a job, group by group, in a group in the order they are of use."""
     m = shop.manifold
     if not m.workshop.printer:
         return ()
+    groups = wanted(m.workshop.print_only)
+    return tuple(sorted((a for a in _all(m, shop) if a.group in groups), key=lambda a: rank(a.group)))
+
+
+def _all(m: Manifold, shop: ShopTables) -> tuple[Aid, ...]:
+    """Every printed part; what finds a wrong number first comes first."""
     return (
         *_gauges(m),
         *_trials(m, shop.hands.studs if shop.hands else ()),
@@ -81,7 +89,7 @@ def aids(shop: ShopTables) -> tuple[Aid, ...]:
 
 def _gauges(m: Manifold) -> Iterator[Aid]:
     if any(s.flange == m.head.name for s in m.studs):
-        yield Aid("stud gauge", "stud gauge", (m.head.name,), several=True)
+        yield Aid("stud gauge", "stud gauge", (m.head.name,), several=True, group="print first")
     for flange in m.flanges:
         if flange.holes and flange.openings:
             yield Aid("drill guides", f"drill guide {flange.name}", (flange.name,), several=True)
@@ -97,14 +105,14 @@ def _trials(m: Manifold, reach: Sequence[StudAccess]) -> Iterator[Aid]:
     of_head = [s for s in m.studs if s.flange == m.head.name]
     if reach and of_head:
         stud = hardest(of_head, reach)
-        yield Aid("reach test piece", f"reach piece {stud.id}", (stud.id,))
+        yield Aid("reach test piece", f"reach piece {stud.id}", (stud.id,), group="print first")
     for ratchet in dummy_ratchets(m):
         yield Aid("tool dummies", ratchet.words)
     yield from (Aid("tool dummies", words) for words in torch_words(m))
-    yield Aid("test-fit model", "model", tuple(r.name for r in m.runs), several=True)
+    yield Aid("test-fit model", "model", tuple(r.name for r in m.runs), several=True, group="helps")
     plain = tuple(o.name for o in m.obstacles if isinstance(o.shape, PLAIN))
     if m.workshop.model.dummies and plain:
-        yield Aid("dummies", "dummy", plain, several=True)
+        yield Aid("dummies", "dummy", plain, several=True, group="helps")
 
 
 def hardest(studs: Sequence[Stud], reach: Sequence[StudAccess]) -> Stud:
@@ -148,9 +156,9 @@ def torch_words(m: Manifold) -> tuple[str, str]:
 def _guides(shop: ShopTables) -> Iterator[Aid]:
     for group in shop.saw_guides:
         lacks = too_tight(shop.manifold, group.cut)
-        yield Aid("saw guides", group.words, tuple(c.piece for c in group.served), lacks=lacks)
-        for cuts in group.narrower:
-            yield Aid("saw guides", group.stop(cuts), tuple(c.piece for c in cuts), lacks=lacks)
+        for words, cuts in ((group.words, group.served), *((group.stop(c), c) for c in group.narrower)):
+            pieces = tuple(cut.piece for cut in cuts)
+            yield Aid("saw guides", words, pieces, lacks=lacks, group="print first")
 
 
 def cradled(m: Manifold) -> tuple[tuple[Joint, tuple[Piece, Piece]], ...]:
@@ -162,14 +170,17 @@ def cradled(m: Manifold) -> tuple[tuple[Joint, tuple[Piece, Piece]], ...]:
 
 def _cradle(joint: Joint, pieces: tuple[Piece, Piece]) -> Aid:
     lacks = too_short(pieces[0], ends=True) or too_short(pieces[1], ends=False)
-    return Aid("joint cradles", f"cradle {joint.id}", (joint.id,), lacks=lacks)
+    bends = all(piece.path is not None and piece.path.bends for piece in pieces)
+    group: Group = "helps" if bends else "nice to have"
+    return Aid("joint cradles", f"cradle {joint.id}", (joint.id,), lacks=lacks, group=group)
 
 
 def _nests(m: Manifold, mill: Sequence[MillSheet]) -> Iterator[Aid]:
     for sheet, collector in zip(mill, m.collectors, strict=True):
         if nested(m, collector) and sheet.inlets:
             held = tuple(i.piece for i in in_nest(sheet))
-            yield from (Aid("mill nests", words, held) for words in nest_words(m, collector))
+            words = nest_words(m, collector)
+            yield from (Aid("mill nests", name, held, group="print first") for name in words)
 
 
 def nest_words(m: Manifold, collector: Collector) -> tuple[str, str]:
@@ -189,7 +200,7 @@ def _windows(m: Manifold) -> Iterator[Aid]:
             continue  # a cone takes the branch's wrap
         joints = tuple(j.id for j in m.joints if j.kind == "saddle" and j.owner == branch.run.owner)
         for words in window_words(m, branch):
-            yield Aid("wastegate window", words, joints, lacks=no_window(m, branch))
+            yield Aid("wastegate window", words, joints, lacks=no_window(m, branch), group="helps")
 
 
 def window_code(m: Manifold, branch: Branch) -> str:

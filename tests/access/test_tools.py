@@ -19,8 +19,8 @@ def for_(s, tables=STANDARD):
     return f, tools(f, tables)
 
 
-def test_published_sizes():
-    """Nut, washer and socket of an M10: heights and diameters as the standards print them."""
+def test_sizes_of_an_m10():
+    """Nut, washer and socket of an M10: heights and diameters of the standard beside each."""
     f, made = for_(stud("S1", thread="M10", nut="hex", tip=18.0))
     regular = next(t for t in made if t.name == "3/8 ratchet, 16 mm socket")
 
@@ -56,9 +56,11 @@ def test_order_is_a_fabricators():
 
 
 def test_swing_needs():
-    """Least swings as printed: open end flipped 30 (shop practice book), 12-point ring 30 (training manual),
-    hexagon key 60 (six sides), ratchet 20 (common practice, no source).
-    """  # noqa: D205
+    """Least swings of each kind of tool, their sources in the order below.
+
+    Open end flipped: Modern Machine-Shop Practice I, figures 445-448. 12-point ring: NAVEDTRA 14001, chapter 1.
+    Ratchets: common practice, no source. Hexagon key: six sides.
+    """
     _, made = for_(stud("S1", tip=14.0))
     _, keys = for_(stud("T1", kind="socket-head", nut=None, tip=0.0))
 
@@ -172,7 +174,7 @@ def test_extensions_are_named_only_where_used():
 
 
 def test_tilts_end_at_what_is_usable():
-    """Wobble up to 15 degrees (two trade articles), swivel up to 30 (common practice, no source)."""
+    """Wobble up to 15 degrees (a web article and one of a trade magazine), swivel up to 30 (common practice, no source)."""
     _, made = for_(stud("S1", tip=14.0))
 
     assert {t.tilts[-1] for t in made if "wobble" in t.name} == {15.0}

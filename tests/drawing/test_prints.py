@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from manifoldgen.drawing.extent import extent
@@ -11,6 +13,7 @@ from manifoldgen.drawing.sheets.prints import print_pages
 from manifoldgen.drawing.view import View
 from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
+from manifoldgen.prints.worth import sums
 from tests.factory import manifold
 
 ISO = View.from_side(-55.0, 28.0)
@@ -81,7 +84,8 @@ def test_every_part_has_a_card_on_the_shops_paper():
         )
         for k in range(7)
     ]
-    pages = print_pages(parts, m)
+    parts = [replace(part, group="print first" if k < 3 else "nice to have") for k, part in enumerate(parts)]
+    pages = print_pages(parts, sums(parts), m)
     words = [[i.text for i in page.figure.items if isinstance(i, Text)] for page in pages]
 
     assert len(pages) == 3
@@ -96,7 +100,12 @@ def test_every_part_has_a_card_on_the_shops_paper():
         assert box.low >= 0
         assert box.right <= page.width
         assert box.high <= page.height
-    assert print_pages((), m) == ()
+    assert print_pages((), (), m) == ()
+    grams, hours = sum(p.grams for p in parts[:3]), sum(p.hours for p in parts[:3])
+    assert any(w.startswith(f"Print first: 3 parts, {grams:.0f} g, {hours:.0f} h;") for w in words[0])
+    assert any(w.startswith("Nice to have: 4 parts, ") for w in words[0])
+    assert not any(w.startswith("Helps") for w in words[0])
+    assert sum(w.startswith("Print first: ") for page in words[1:] for w in page) == 3
     assert pytest.approx(sum(p.grams for p in parts), abs=1.0) == float(
         next(w for w in reversed(words[0]) if w.isdigit())
     )

@@ -65,7 +65,7 @@ def test_mitre(tilt, od):
 
 @pytest.mark.slow
 def test_saddles_on_a_straight_tube():
-    """Published cases and random ones: length, area, and the curve wrapped back lies on the cut edge, not mirrored."""
+    """Three angles and random ones: length, area, and the curve wrapped back lies on the cut edge, not mirrored."""
     import cadquery as cq  # noqa: F401
 
     from tests.shop import kernel_wraps as kernel
@@ -100,7 +100,7 @@ def test_saddles_on_a_straight_tube():
 
 @pytest.mark.slow
 def test_bisectors_of_a_collector():
-    """The published inlets (OD 42.2, 10°): N 3, 4, 6 as long as the kernel's ellipses, same wall."""
+    """Inlets of OD 42.2 at 10°: N 3, 4, 6 as long as the kernel's ellipses, same wall."""
     from tests.shop import kernel_wraps as kernel
 
     for n in (3, 4, 6):
@@ -144,7 +144,7 @@ def test_random_inlets():
 
 @pytest.mark.slow
 def test_branch_on_a_bend():
-    """Published branch (44.4 on CLR 76.2, OD 50.8) and random ones, skew too: length, area, place and hand."""
+    """A branch of 44.4 on CLR 76.2, OD 50.8, and random ones, skew too: length, area, place and hand."""
     import cadquery as cq
 
     from tests.shop import kernel_wraps as kernel

@@ -11,7 +11,7 @@ from manifoldgen.drawing.figure import FINE, Figure, Item, Pen, SheetPage, Text,
 from manifoldgen.drawing.lettering import LEADING, fitted, wrapped
 from manifoldgen.drawing.linework import picture
 from manifoldgen.drawing.paper import Draft, Paper, Stamp, framed, paper
-from manifoldgen.drawing.table import Column, tables
+from manifoldgen.drawing.table import Column, Row, tables
 from manifoldgen.drawing.view import View
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.model import Manifold
@@ -31,6 +31,11 @@ class Listed(Protocol):
     @property
     def name(self) -> str:
         """As its files are called."""
+        ...
+
+    @property
+    def group(self) -> str:
+        """When it is worth printing."""
         ...
 
     @property
@@ -74,15 +79,47 @@ class Listed(Protocol):
         ...
 
 
-def print_pages(parts: Sequence[Listed], m: Manifold) -> tuple[SheetPage, ...]:
-    """The list of all parts and a card for each, on the shop's paper."""
+class Summed(Protocol):
+    """What a page has to know of a group of printed parts."""
+
+    @property
+    def group(self) -> str:
+        """Its name."""
+        ...
+
+    @property
+    def why(self) -> str:
+        """What it is worth."""
+        ...
+
+    @property
+    def parts(self) -> int:
+        """How many."""
+        ...
+
+    @property
+    def grams(self) -> float:
+        """Estimated."""
+        ...
+
+    @property
+    def hours(self) -> float:
+        """Estimated."""
+        ...
+
+
+def print_pages(parts: Sequence[Listed], groups: Sequence[Summed], m: Manifold) -> tuple[SheetPage, ...]:
+    """The list of all parts and a card for each, on the shop's paper.
+
+    parts : group by group.  groups : what each takes.
+    """
     if not parts:
         return ()
     size = paper(m.workshop.paper)
-    return framed([*_lists(parts, size), *_cards(parts, size)], Stamp(m.name))
+    return framed([*_lists(parts, groups, size), *_cards(parts, size)], Stamp(m.name))
 
 
-def _lists(parts: Sequence[Listed], size: Paper) -> list[Draft]:
+def _lists(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> list[Draft]:
     columns = (
         Column("part", width=44.0),
         Column("mark"),
@@ -93,10 +130,17 @@ def _lists(parts: Sequence[Listed], size: Paper) -> list[Draft]:
         Column("hours", "right"),
         Column("what for"),
     )
-    rows: list[Sequence[str]] = [
-        (p.name, p.mark, *(f"{v:.1f}" for v in p.size), f"{p.grams:.0f}", f"{p.hours:.1f}", p.purpose)
-        for p in parts
-    ]
+    rows: list[Row] = []
+    for group in groups:
+        count = f"{group.parts} part{'' if group.parts == 1 else 's'}"
+        rows.append(
+            f"{group.group.capitalize()}: {count}, {group.grams:.0f} g, {group.hours:.0f} h; {group.why}"
+        )
+        rows += [
+            (p.name, p.mark, *(f"{v:.1f}" for v in p.size), f"{p.grams:.0f}", f"{p.hours:.1f}", p.purpose)
+            for p in parts
+            if p.group == group.group
+        ]
     rows.append(
         (
             "all",
@@ -139,7 +183,10 @@ def _card(part: Listed, width: float, height: float) -> Figure:
     items.append(Text((2.0, y), fitted(head, 2.8, width - 4.0, bold=True), 2.8, bold=True))
     x, dy, z = part.size
     words = [
-        (f"{x:.0f} x {dy:.0f} x {z:.0f} mm, about {part.grams:.0f} g, {part.hours:.1f} h", False),
+        (
+            f"{part.group.capitalize()}: {x:.0f} x {dy:.0f} x {z:.0f} mm, about {part.grams:.0f} g, {part.hours:.1f} h",
+            False,
+        ),
         (f"For: {part.purpose}", False),
         (f"Sits: {part.sits}" if part.sits else "", False),
         *((f"Caution: {c}", True) for c in part.cautions),
