@@ -67,11 +67,11 @@ def plate_list(parts: Sequence[PrintedPart], how: str) -> str:
         told = [p.purpose, p.sits, " ".join(p.cautions)]
         rows.writerow([p.name, p.group, p.kind, p.step, p.mark, *size, *figures, *told])
     for s in sums(parts):
-        rows.writerow(_sum(f"all: {s.group}", s.group, s.grams, s.hours, s.why))
+        rows.writerow(_sum(s.group, s.grams, s.hours, s.why))
     grams, hours = sum(p.grams for p in parts), sum(p.hours for p in parts)
-    rows.writerow(_sum("all", "", grams, hours, f"estimate: {how}"))
+    rows.writerow(_sum("", grams, hours, f"estimate: {how}"))
     return text.getvalue()
 
 
-def _sum(name: str, group: str, grams: float, hours: float, words: str) -> list[str]:
-    return [name, group, "", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", words, "", ""]
+def _sum(group: str, grams: float, hours: float, words: str) -> list[str]:
+    return ["all", group, "", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", words, "", ""]

@@ -77,7 +77,7 @@ def test_the_list_names_and_adds_up(tmp_path):
     with (tmp_path / "printed-parts.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
 
-    assert [r["part"] for r in rows] == ["tube", "block", "all: print first", "all: helps", "all"]
+    assert [r["part"] for r in rows] == ["tube", "block", "all", "all", "all"]
     assert [r["group"] for r in rows] == ["print first", "helps", "print first", "helps", ""]
     for one, group in ((0, 2), (1, 3)):
         assert [rows[one][k] for k in ("grams", "hours")] == [rows[group][k] for k in ("grams", "hours")]
