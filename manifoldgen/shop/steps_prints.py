@@ -17,7 +17,7 @@ _SAID: dict[Family, str] = {
     "joint cradles": "the joint cradles", "mill nests": "the mill nest and its collar",
     "wastegate window": "the wastegate window", "bench stand": "the bench stand with its straps",
 }  # fmt: skip
-_MIND: dict[Family, str] = {
+_NOTE: dict[Family, str] = {
     "saw guides": "; their bores are made for the measured outside",
     "joint cradles": "; plastic: quick tacks in their window, off again before anything is welded",
     "bench stand": "; plastic: for cold joints and tacks only",
@@ -40,7 +40,7 @@ class Printing:
         told = "; ".join(_told(aid) for aid in found)
         own = rate(self.m, "print_model") if family == "test-fit model" else 0.0
         minutes = own or len(found) * rate(self.m, "print_part")
-        what = f"print {_SAID[family]}: {told}{_MIND.get(family, '')}"
+        what = f"print {_SAID[family]}: {told}{_NOTE.get(family, '')}"
         yield Step(found[0].step, "printer", what, minutes, needs)
 
     def needs(self, *families: Family) -> tuple[str, ...]:
