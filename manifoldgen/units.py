@@ -70,6 +70,12 @@ def flats_size(mm: float) -> tuple[str, str]:
     return "-".join([*parts, *([f"{top}/{bottom}"] if top else [])]), "in"
 
 
+def article(name: str) -> str:
+    """``an`` before a name that begins with 8, 11 or 18 read aloud (``8 mm ring spanner``), else ``a``."""
+    spoken = re.match(r"8|1[18]\b", name)
+    return "an" if spoken else "a"
+
+
 def angle(value: object) -> float:
     """`value` in degrees: a number, or text such as ``12 deg`` or ``12°``."""
     return _suffixed(value, {"deg": 1.0, "degrees": 1.0, "°": 1.0}, "an angle", "12 or '12 deg'")

@@ -177,7 +177,7 @@ def test_facts_are_data_not_strings():
         "part.startswith('collector')",
         "p.id.endswith('-P1')",
         "joint.id.split('.')[0]",
-        "name.removeprefix('merge end of ')",
+        "name.removeprefix('collector end of ')",
         "start, _, end = name.partition('-')",
         "w.datum.replace('square end', 'line')",
         "'runner' in part",

@@ -18,15 +18,15 @@ class Volume:
 
     @property
     def purge(self) -> Purge:
-        """Gas in at the lowest opening, vent at the highest (argon is heavier than air), caps on the rest.
+        """Argon in at the lowest opening, vent at the highest (argon is heavier than air), caps on the rest.
 
-        Merge ends that are held together are one mouth, the torch comes in there: they are the vent.
+        Collector ends that are held together are one mouth, the torch comes in there: they are the vent.
         """
         ranked = sorted(self.openings, key=lambda o: o.height)
-        mouths = [o for o in ranked if o.kind == "merge end"]
+        mouths = [o for o in ranked if o.kind == "collector end"]
         if len(mouths) > 1:
             held = tuple(piece for o in mouths for piece in o.pieces)
-            mouth = PurgeOpening("merge end", mouths[-1].height, held)
+            mouth = PurgeOpening("collector end", mouths[-1].height, held)
             ranked = [*(o for o in ranked if o not in mouths), mouth]
         if not ranked:
             return Purge((), None, None)
@@ -35,7 +35,7 @@ class Volume:
 
 
 def volumes(m: Manifold, closed: Sequence[str]) -> tuple[Volume, ...]:
-    """The gas volumes of a split manifold with only these joints closed; heights are bench z."""
+    """The argon volumes of a split manifold with only these joints closed; heights are bench z."""
     shut = set(closed)
     ids = {p.id for p in m.pieces}
     joints = {j.id: j for j in m.joints}
@@ -101,7 +101,7 @@ def _openings(m: Manifold, piece: Piece, joints: dict[str, Joint], shut: set[str
 def _downstream(
     m: Manifold, piece: Piece, joints: dict[str, Joint], shut: set[str]
 ) -> Iterator[PurgeOpening]:
-    """The merge end of an inlet, where nothing is welded on it yet."""
+    """The collector end of an inlet, where nothing is welded on it yet."""
     c = next((c for c in m.collectors if piece.inlet in c.order), None)
     if c is None:
         return
@@ -111,4 +111,4 @@ def _downstream(
         if (j.kind == "lid" and j.owner == c.owner) or (j.kind == "plate" and piece.id in j.between)
     ]
     if not shut.intersection(mine):
-        yield PurgeOpening("merge end", float(c.inlet(piece.inlet).at[2]), (piece.id,))
+        yield PurgeOpening("collector end", float(c.inlet(piece.inlet).at[2]), (piece.id,))

@@ -60,15 +60,15 @@ class WeldAccess:
 
 @dataclass(frozen=True)
 class PurgeOpening:
-    """Where gas can get out of a purged volume.
+    """Where argon can get out of a purged volume.
 
-    kind : a head flange's ``port``, another ``flange``, a free ``end`` of a piece, the ``merge end`` of an inlet (of
+    kind : a head flange's ``port``, another ``flange``, a free ``end`` of a piece, the ``collector end`` of an inlet (of
         several that are held together: one mouth), a ``hole`` for a branch that is not welded on yet.
     height : bench z, mm.  pieces : ids of the pieces it belongs to.
-    at : the port's number, the flange's name, or the joint at the end or the hole; empty at a merge end.
+    at : the port's number, the flange's name, or the joint at the end or the hole; empty at a collector end.
     """
 
-    kind: Literal["port", "flange", "end", "merge end", "hole"]
+    kind: Literal["port", "flange", "end", "collector end", "hole"]
     height: float
     pieces: tuple[str, ...]
     at: str = ""
@@ -77,10 +77,10 @@ class PurgeOpening:
     def words(self) -> str:
         """As the report names it."""
         names = ", ".join(self.pieces)
-        if self.kind == "merge end":
+        if self.kind == "collector end":
             if len(self.pieces) == 1:
-                return f"merge end of {names}"
-            return f"merge ends of {names} together, under foil with a window for the torch"
+                return f"collector end of {names}"
+            return f"collector ends of {names} together, under foil with a window for the torch"
         if self.kind == "hole":
             return f"hole in {names} for {self.at}"
         if self.kind == "end":

@@ -272,7 +272,7 @@ def _run(build: _Builder, m: Manifold, run: Run) -> None:
 
 
 def _collector(build: _Builder, m: Manifold, c: Collector) -> None:
-    """Inlets below the ring plane, lid and cone."""
+    """Inlets below the collector joint plane, transition plate and cone."""
     for cylinder, pose in zip(c.order, c.inlets, strict=True):
         run = next((r for r in m.runners if r.number == cylinder), None)
         piece = next((p.id for p in m.pieces if p.inlet == cylinder), run.name if run else "")
@@ -288,7 +288,7 @@ def _collector(build: _Builder, m: Manifold, c: Collector) -> None:
     z = array(c.frame.z)
     flat = c.frame.out((0.0, 0.0, c.merge_depth))
     build.pool.add(rod(flat, flat + c.section.wall * z, c.rim_radius))
-    build.owned(_sheet(build, c, m.lid_of(c), "the collector's lid", "lid"))
+    build.owned(_sheet(build, c, m.lid_of(c), "the collector's transition plate", "lid"))
     profile = outer_profile(c)
     for (r, a), (s, b) in pairwise(profile):
         if b - a > 1e-6:

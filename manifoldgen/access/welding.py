@@ -151,7 +151,7 @@ class Welder:
 
 
 def inner_first(m: Manifold) -> dict[str, tuple[str, ...]]:
-    """Inner seams and star have to be welded before the lid and the cone shut the merge end."""
+    """Inner seams and centre point have to be welded before transition plate and cone shut the collector end."""
 
     def late(owner: Owner) -> tuple[str, ...]:
         return tuple(j.id for j in m.joints if j.kind in {"lid", "cone"} and j.owner == owner)

@@ -75,7 +75,7 @@ def curve_of(m: Manifold, joint: Joint) -> tuple[Weld, ...]:
 
 
 def _lid(c: Collector, joint: Joint, inlets: tuple[str, ...]) -> Weld:
-    """A bundle's tube on its plate, or all lobes of a merge collector on its lid."""
+    """A plate collector's tube on its plate, or all lobes of a merge collector on its transition plate."""
     if c.kind == "bundle":
         back = -array(joint.direction)
         return _ring(joint, curves.foot(joint.at, back, -array(c.frame.z), joint.radius, _count_of(joint)))
@@ -121,7 +121,7 @@ def _formed(m: Manifold, flange: Flange, joint: Joint) -> curves.WeldCurve | Non
 
 
 def _seam(m: Manifold, c: Collector, joint: Joint, inlets: tuple[str, ...]) -> tuple[Weld, ...]:
-    """A crotch or an inner seam; the latter also from the merge side, along the edge of the bores' window."""
+    """An outer valley or an inner seam; the latter also from the merge side, along the edge of the bores' window."""
     held = {p.id: p.inlet for p in m.pieces if p.inlet}
     first, second = (c.order.index(held[name]) for name in joint.between)
     step = c.ring_angles[1] - c.ring_angles[0]

@@ -54,7 +54,7 @@ def _short(
         return ()
     return (
         FLANGE_STRAIGHT_SHORT.finding(
-            message=f"{run.name} is straight for {length:.1f} mm at the {end}, asked {limit:.1f} mm.",
+            message=f"{run.name} is straight for {length:.1f} mm at the {end}, {limit:.1f} mm required.",
             do=f"Make the straight at the {end} {limit - length:.1f} mm longer.",
             value=length,
             limit=limit,

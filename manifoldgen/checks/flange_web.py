@@ -97,7 +97,9 @@ def _thin(
     m: Manifold, flange: Flange, pair: tuple[_Feature, _Feature], value: float, limit: float
 ) -> Finding:
     a, b = pair
-    message = f"{flange.name}: {value:.1f} mm of metal between {a.name} and {b.name}, asked {limit:.1f} mm."
+    message = (
+        f"{flange.name}: {value:.1f} mm of metal between {a.name} and {b.name}, {limit:.1f} mm required."
+    )
     missing = limit - value
     do = f"Move them {missing:.1f} mm apart, or make one of them smaller."
     if b.kind == "edge":

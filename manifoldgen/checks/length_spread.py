@@ -11,7 +11,7 @@ from manifoldgen.manifold.model import Manifold
 LENGTH_SPREAD = FindingKind(
     name="length-spread",
     means="The longest and the shortest runner differ by more than runners.length.equal_within of their mean.",
-    why="Pulses reach the turbine unevenly spaced; equal lengths are what you asked for.",
+    why="Pulses reach the turbine unevenly spaced; equal lengths are what the file wants.",
     do="Lengthen the shortest or shorten the longest by the millimetres given, or ask for less.",
 )
 EXACT = 1e-9  # share of the mean: rounding is no spread
@@ -35,7 +35,7 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     allowed = m.equal_within * mean
     message = (
         f"{long.name} is {longest:.1f} mm, {short.name} {shortest:.1f} mm: "
-        f"{100 * value:.2f} % apart, asked {100 * m.equal_within:g} %."
+        f"{100 * value:.2f} % apart, {100 * m.equal_within:g} % allowed."
     )
     over = longest - shortest - allowed
     do = f"Lengthen {short.name} or shorten {long.name} by {over:.1f} mm or more between them."

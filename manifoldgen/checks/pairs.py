@@ -66,7 +66,7 @@ def _finding(p: Pair) -> Finding:
     if gap >= 0:
         who = f"{p.a} to itself" if p.a == p.b else f"{p.a} to {p.b}"
     size = f"by {-gap:.1f} mm" if gap < 0 else f"is {gap:.1f} mm"
-    message = f"{who} {size}{p.told}, asked {asked:.1f} mm." if gap >= 0 else f"{who} {size}{p.told}."
+    message = f"{who} {size}{p.told}, {asked:.1f} mm required." if gap >= 0 else f"{who} {size}{p.told}."
     if not p.gap.certified:
         message += f" Not certified: it may be up to {float(p.gap.slack):.2f} mm less."
     points = tuple(vec(q) for q in p.gap.points)

@@ -34,7 +34,7 @@ def _short(m: Manifold, stud: Stud) -> Finding | None:
     under = "washer and nut" if stud.washer else "the nut"
     return STUD_TOO_SHORT.finding(
         message=f"{stud.id}: the stud ends {stud.tip:.1f} mm above the {stud.flange}, {under} need {needed:.1f} mm.",
-        do=f"Fit a stud {needed - stud.tip:.1f} mm longer or more, or name a lower nut.",
+        do=f"Fit a stud {needed - stud.tip:.1f} mm longer or more, or use a thinner nut.",
         value=stud.tip,
         limit=needed,
         unit="mm",

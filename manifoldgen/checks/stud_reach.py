@@ -14,8 +14,8 @@ from manifoldgen.manifold.model import Manifold
 
 STUD_OUT_OF_REACH = FindingKind(
     name="stud-out-of-reach",
-    means="No tool gets on this nut and turns it: sockets with and without extension, wobble and swivel, rings, open "
-    "end were all tried, with tool_margin mm to spare.",
+    means="No tool gets on this nut and turns it: sockets with and without extension, wobble and swivel, ring and "
+    "open-ended spanners were all tried, with tool_margin mm to spare.",
     why="A nut that cannot be tightened with the tubes welded on leaks, and one that cannot be undone costs the "
     "manifold.\n\n"
     "      __ ratchet __\n"
@@ -99,7 +99,7 @@ def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
         row = f"{{{size:g}: {{12.5: its largest diameter}}}}"
         do = f"Add yours to the shop file, tools: {{hand_socket_d1: {row}}}"
     return STUD_NO_RATCHET.finding(
-        message=f"{stud.id}: {why}; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
+        message=f"{stud.id}: {why}; it takes {units.article(stud.tool or '')} {stud.tool}, {stud.swing_deg:.0f}° swing.",
         do=f"{do}, or have that spanner on the bench.",
         parts=(stud.id, stud.flange),
         points=(stud.at,),

@@ -40,7 +40,7 @@ def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
     for passage in through_branch(m, branch):
         if passage.area < seat.area * (1 - EXACT):
             message = (
-                f"{passage.name} ({passage.area:.0f} mm², as a {passage.bore:.1f} mm round) is smaller than the "
+                f"{passage.name} ({passage.area:.0f} mm², as a {passage.bore:.1f} mm in diameter) is smaller than the "
                 f"{branch.seat:g} mm seat ({seat.area:.0f} mm²)."
             )
             do = f"Open it by {seat.bore - passage.bore:.1f} mm in diameter, or fit a valve with a smaller seat."

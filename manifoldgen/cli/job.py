@@ -86,7 +86,7 @@ def worked_out(m: Manifold, *, search: bool, seed: int, rounding: float | None =
     lengths = [r.path.length for r in made.manifold.runners if r.path is not None]
     if made.routed is not None and made.routed.bound and lengths:
         terminal.say(
-            f"routing: taken is the answer that the checks have least against: {min(lengths):.1f} to {max(lengths):.1f} mm"
+            f"routing: using the layout with fewest check errors: {min(lengths):.1f} to {max(lengths):.1f} mm"
         )
     return made
 

@@ -25,7 +25,7 @@ def sentence(error: BaseException, words: Sequence[str]) -> str:
     words : the command line that led to it.
     """
     what = f"{type(error).__name__}: {error}".splitlines()[0]
-    start = f"this is a fault of the program, not of your file ({what})"
+    start = f"internal error, not a mistake in your file ({what})"
     name = _written(f"command: manifoldgen {' '.join(words)}", error)
     if name is None:
         return f"{start}; no log could be written, --debug shows where it happened"

@@ -67,7 +67,7 @@ def runner_table(content: dict[str, Any]) -> RenderableType:
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("runner")
-    for title in ("length mm", "bends", "bent °", "CLR mm", "end off mm"):
+    for title in ("length mm", "bends", "bent °", "CLR mm", "end error mm"):
         table.add_column(title, justify="right")
     for number, runner in content["runners"].items():
         clrs = sorted(set(runner["clrs"]))

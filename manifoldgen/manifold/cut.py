@@ -17,6 +17,26 @@ JointKind = Literal[
 ]  # fmt: skip
 
 
+JOINT_WORDS: dict[JointKind, str] = {  # as the shop says it
+    "flange": "tube to flange",
+    "butt": "butt",
+    "crotch": "outer valley",
+    "inner seam": "inner seam",
+    "star": "centre point",
+    "lid": "inlets to transition plate",
+    "plate": "inlet to plate",
+    "cone": "cone to plate",
+    "saddle": "saddle",
+}
+ROLE_WORDS: dict[PieceRole, str] = {
+    "tube": "tube",
+    "inlet": "inlet",
+    "lid": "transition plate",
+    "plate": "plate",
+    "cone": "cone",
+}
+
+
 @dataclass(frozen=True)
 class Owner:
     """The run or the collector that a piece or a joint belongs to.

@@ -206,7 +206,7 @@ class Obstacle:
 
 @dataclass(frozen=True)
 class Limits:
-    """What the checks ask for, mm (degrees for `fit_up`'s angle); the parameter file's `limits`."""
+    """What the checks ask for, mm (degrees for `end_tolerance`'s angle); the parameter file's `limits`."""
 
     gap: float
     gap_at_merge: float
@@ -218,7 +218,7 @@ class Limits:
     self_gap: float
     flange_straight: float
     inlet_straight: float
-    fit_up: float
+    end_tolerance: float
     tool_margin: float
     torch_margin: float
     heat_gap: float

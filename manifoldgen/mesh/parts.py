@@ -96,7 +96,8 @@ def _to_do(m: Manifold) -> Iterator[tuple[str, str, Owner | None, Callable[[], M
     for c in m.collectors:
         if c.owner not in done:
             name = m.part_name(c)
-            yield name, f"{name} lid", c.owner, lambda c=c: hub.lid(c, "lid")  # type: ignore[misc]
+            plate = "transition plate" if c.kind == "merge" else "plate"
+            yield name, f"{name} {plate}", c.owner, lambda c=c: hub.lid(c, "lid")  # type: ignore[misc]
             yield name, f"{name} cone", c.owner, lambda c=c: _drilled_cone(m, c, "cone")  # type: ignore[misc]
 
 

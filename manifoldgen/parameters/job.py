@@ -135,7 +135,7 @@ def _counted(job: Parameters) -> Iterator[Problem]:
         told = ", ".join(str(k) for k in order[:20])
         yield (
             ("collector", "order"),
-            f"[{told}] is no order round the ring: each cylinder from 1 to {n} stands in it once",
+            f"[{told}] is no order around the inlet circle: each cylinder from 1 to {n} stands in it once",
         )
 
 

@@ -30,6 +30,7 @@ _EXPECTED = {
 }
 _RENAMED = {  # a key that was called otherwise: the new name, and why
     ("wastegate", "off"): ("takeoff", "most YAML readers take a bare off for false"),
+    ("limits", "fit_up"): ("end_tolerance", "fit-up, in the trade, is gap and step at a joint"),
 }
 
 

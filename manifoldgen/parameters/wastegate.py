@@ -47,7 +47,7 @@ class BendTakeoff(Block):
 
 
 class ConeTakeoff(Block):
-    """The branch leaves the cone at a share `at` of its length, at ring angle `around`."""
+    """The branch leaves the cone at a share `at` of its length, at the angle `around` on the inlet circle."""
 
     run: Literal["cone"]
     at: Annotated[float, BeforeValidator(within(units.fraction, "", 0, 1)), SHARE_SCHEMA] = 0.5

@@ -79,7 +79,7 @@ class Printer(Block):
 
 
 class Papers(Block):
-    """What the papers are printed on, and which DXF the cutter takes."""
+    """What the shop sheets are printed on, and which DXF the laser shop takes."""
 
     size: Literal["A4", "Letter"] = "A4"
     dxf: Literal["R2010", "R12"] = "R2010"

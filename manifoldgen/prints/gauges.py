@@ -58,8 +58,8 @@ def stud_gauge(m: Manifold, *, pins: bool | None = None) -> tuple[PrintedPart, .
         "stud gauge",
         "",
         "Checks the parameter file's studs and ports against the real head, before anything is cut. Print it first.",
-        f"{how} Marks readable, the arrow along +y. Look through the rings: the head's ports must lie inside them all round.",
-        (f"A print is true to about {fit:.1f} mm: if it nearly goes on, measure before you blame the file.", COLD),
+        f"{how} Marks readable, the arrow along +y. Look through its port outlines: the head's ports must lie inside them all around.",
+        (f"A print is true to about {fit:.1f} mm: if it nearly goes on, re-measure before editing the file.", COLD),
     )  # fmt: skip
     return tuple(_made(m, flange, frame, _Kit(told, shaped, up=pinned)))
 
@@ -83,10 +83,10 @@ def drill_guide(m: Manifold, flange: Flange) -> tuple[PrintedPart, ...]:
         "drill guide",
         f"drill guide {flange.name}",
         "",
-        f"Marks out and drills the {flange.name}: a bush hole at every hole, a ring at every opening.",
+        f"Marks out and drills the {flange.name}: a bush hole at every hole, an outline at every opening.",
         f"Clamped on the blank, marks up (the tube side of the head flange, the mating side of the others is underneath)."
         f" Press a drill bush of {BUSH:g} mm outside and {PILOT:g} mm bore into a hole, pilot, put a {PILOT:g} mm pin in the first"
-        f" two, then the rest; open up to {sizes} mm without the guide. Scribe the openings along the inside of the rings.",
+        f" two, then the rest; open up to {sizes} mm without the guide. Scribe the openings along the inside of the outlines.",
         ("Only with a steel bush: a bare drill eats the plastic and wanders.", COLD),
     )
     return tuple(_made(m, flange, frame, _Kit(told, shaped, up=False)))

@@ -185,7 +185,7 @@ def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
         nest_words(m, collector)[0],
         mark,
         f"Holds the inlets {', '.join(i.piece for i in held)} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
-        f"Clamp it by its ears, low end away from the cutter. Tube in the bore, collar's key in one slot, clamped down; mill to"
+        f"Clamp it by its ears, low end away from the end mill. Tube in the bore, collar's key in one slot, clamped down; mill to"
         f" {nest.height:.1f} mm over the table; {two}.",
         tuple(cautions),
     )

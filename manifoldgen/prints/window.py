@@ -68,7 +68,7 @@ def _half(m: Manifold, branch: Branch, side: int) -> PrintedPart:
         f"{window_code(m, branch)} {_MIRROR[side]}",
         f"Marks the hole of the {branch.run.name} on the bend of the {branch.takeoff}.",
         f"Both halves round the elbow, their rims together, the stop hard on the elbow's end"
-        f"{f' at {joint}' if joint else ''}, where the gas comes in; a cable tie in each notch. Scribe along the edge of the window:"
+        f"{f' at {joint}' if joint else ''}, its upstream end; a cable tie in each notch. Scribe along the edge of the window:"
         " that is the hole, the branch's bore; its outside stands a wall beyond it.",
         (COLD, "Mark it while the elbow is still a loose piece: the stop needs its end free."),
     )

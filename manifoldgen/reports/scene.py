@@ -207,7 +207,7 @@ def _purged(row: Mapping[str, Any]) -> str:
         text
         for text in (
             f"{', '.join(row['joints'])}: held together {', '.join(row['fitted'])}",
-            f"gas in at {purge['gas_in']}" if purge.get("gas_in") else "",
+            f"argon in at {purge['gas_in']}" if purge.get("gas_in") else "",
             f"vent at {purge['vent']}" if purge.get("vent") else "",
             f"cap {', '.join(purge['cap'])}" if purge.get("cap") else "",
         )

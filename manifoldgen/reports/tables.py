@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from manifoldgen.manifold.cut import JOINT_WORDS
 from manifoldgen.reports.shown import NOTHING, decimals_of, leaves, percent, shown, worded
 
 Content = Mapping[str, Any]
@@ -123,7 +124,7 @@ def _welds(content: Content) -> Table:
         blocked = w.get("longest_blocked")
         unit = "°" if w.get("unit") == "deg" else "mm"
         cells = (
-            Cell(shown(w.get("kind"))),
+            Cell(JOINT_WORDS.get(w.get("kind"), NOTHING)),
             Cell(state, mark="bad" if w.get("stuck") else "good" if not w["apart"] else ""),
             Cell(percent(w["reach"]), key + "reach"),
             Cell(

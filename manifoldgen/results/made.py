@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 PARTS = {
     "solids": "model.* and lumen.stl",
-    "shop": "shop papers",
+    "shop": "shop sheets",
     "prints": "printed parts",
     "report": "page",
 }
@@ -129,8 +129,8 @@ def write_shop(folder: Path, made: Made) -> Made:
         extra = (*_print_pages(made), *(page for pages in added.made for page in pages))
         write_papers(folder / "shop", made.design, extra=extra)
 
-    with timed("shop papers", made.tell):
-        _, trouble = _attempt("shop papers", make)
+    with timed("shop sheets", made.tell):
+        _, trouble = _attempt("shop sheets", make)
     missing = [not_added("sheet", fault) for fault in added.faults]
     return replace(made, found=(*made.found, *trouble, *missing), faults=(*made.faults, *added.faults))
 

@@ -120,7 +120,7 @@ def plate(m: Manifold, flange: Flange) -> CutPlate:
 
 
 def lid(c: Collector, part: str = "collector") -> CutPlate:
-    """The lid behind the inlets (merge) or the plate that holds them (bundle), on its upstream face.
+    """The transition plate behind the inlets, or a plate collector's plate that holds them, on its upstream face.
 
     part : the collector's name as a part.
     """
@@ -143,10 +143,11 @@ def lid(c: Collector, part: str = "collector") -> CutPlate:
     leaning = abs(c.cone_half_angle)
     remarks = [f"dress the edge to the cone: {leaning:.1f} deg"] if leaning > 0.05 else []
     if c.half_angle:
-        remarks.append(f"dress the gas opening along the bores: {c.half_angle:.1f} deg")
+        remarks.append(f"dress the opening along the bores: {c.half_angle:.1f} deg")
+    kind = "transition plate" if c.kind == "merge" else "plate"
     return CutPlate(
-        name=f"{part} {'transition plate' if c.kind == 'merge' else 'plate'}",
-        file=f"{part.replace(' ', '-')}-lid.dxf",
+        name=f"{part} {kind}",
+        file=f"{part} {kind}.dxf".replace(" ", "-"),
         thickness=c.section.wall,
         material=c.section.material,
         outline=contour.circle(2 * rim),
@@ -246,12 +247,12 @@ def _small(diameter: float, thickness: float, ids: list[str]) -> str:
             "marked and drill, or go to waterjet."
         )
     if diameter < ASK * thickness - 1e-9:
-        return f"{holes} in {thickness:g} mm: under 1.5 x the thickness, ask the cutter first."
+        return f"{holes} in {thickness:g} mm: under 1.5 x the thickness, ask the laser shop first."
     return ""
 
 
 def _mirrored(c: Contour) -> Contour:
-    """The outline seen from behind, still counter-clockwise."""
+    """The outline seen from behind, still anticlockwise."""
     ring = c.vertices
     back = [(-x, y, ring[k - 1][2]) for k, (x, y, _) in enumerate(ring)]
     return Contour(tuple(reversed(back)))

@@ -122,8 +122,8 @@ def vented(p: Purging) -> str:
 
 
 def openings(found: Sequence[PurgeOpening]) -> str:
-    """Openings in words for the bench, a merge end last."""
-    ranked = sorted(found, key=lambda o: o.kind == "merge end")
+    """Openings in words for the bench, a collector end last."""
+    ranked = sorted(found, key=lambda o: o.kind == "collector end")
     return (
         ", ".join(f"{o.pieces[0]}'s end at {o.at}" if o.kind == "end" else o.words for o in ranked)
         or "nothing"

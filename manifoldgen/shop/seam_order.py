@@ -22,7 +22,7 @@ _STEPS = 400
 class InnerSeam:
     """One inner seam.
 
-    length : from star to scallop, mm on the tubes' outside.  depth : of its far end below the flat cut, mm.
+    length : from centre point to scallop, mm on the tubes' outside.  depth : of its far end below the flat cut, mm.
     reach : share of its places a torch gets to in its stage; None where that was not measured.
     """
 
@@ -81,26 +81,29 @@ def seam_steps(m: Manifold, c: Collector, hands: Hands | None = None) -> tuple[S
     if c.kind == "bundle":
         plate = _ids(m, c, "plate")
         steps = [
-            SeamStep("Stand the inlets in the plate, check the ring and that they are flush; tack each", ()),
+            SeamStep(
+                "Stand the inlets in the plate, measure the inlet circle, check that they are flush; tack each",
+                (),
+            ),
             SeamStep("Weld each inlet to the plate, opposite ones in turn", _opposite(plate)),
             SeamStep("True the plate's edge; cone on, weld outside", cone),
         ]
     else:
         crotch, inner, star = (_ids(m, c, kind) for kind in ("crotch", "inner seam", "star"))
         steps = [
-            SeamStep("Trial fit of all inlets in a ring or print; tack the outer crotches, opposite pairs; "
-                     "measure the ring and the roundness of the outlet end", _opposite(crotch)),
+            SeamStep("Trial fit of all inlets in hose clamps or the print; tack the outer valleys (crotches), opposite pairs; "
+                     "measure the inlet circle and the roundness of the outlet end", _opposite(crotch)),
         ]  # fmt: skip
         if inner:
             steps += [
-                SeamStep("Inner seams from the outlet end: short runs, opposite ones in turn, meeting at the star; "
-                         "purge: cap all inlets, gas into one, foil with a torch window over the outlet end",
+                SeamStep("Inner seams from the outlet end: short runs, opposite ones in turn, meeting at the centre point; "
+                         "purge: cap all inlets, argon into one, foil with a torch window over the outlet end",
                          (*_opposite(inner), *star)),
-                SeamStep("Dress the ridge; look at it and dye-check from the outlet end", ()),
+                SeamStep("Dress the ridge; look at it and penetrant-test from the outlet end", ()),
             ]  # fmt: skip
         steps += [
-            SeamStep("Outer crotches, opposite ones in turn", _opposite(crotch)),
-            SeamStep("True the flat cut; lid on, weld the lobes", lid),
+            SeamStep("Outer valleys (crotches), opposite ones in turn", _opposite(crotch)),
+            SeamStep("True the flat cut; transition plate on, weld the lobes", lid),
             SeamStep("Cone on, weld outside", cone),
         ]
     if saddle:
@@ -137,7 +140,7 @@ def _ids(m: Manifold, c: Collector, kind: str) -> tuple[str, ...]:
 
 
 def _opposite(ids: tuple[str, ...]) -> tuple[str, ...]:
-    """Ids round a ring in an order that jumps across it each time."""
+    """Ids round the inlet circle in an order that jumps across it each time."""
     n, half = len(ids), len(ids) // 2
     if n % 2:
         return tuple(ids[k * half % n] for k in range(n)) if half else ids

@@ -82,7 +82,7 @@ def _lay(m: Manifold, flange: Flange) -> str:
 def _gauge(m: Manifold) -> str:
     how = "its pins must enter every thread" if gauge_pins(m) else "it must drop over every stud"
     return (
-        f"lay the printed stud gauge on the real head: {how}, all ports inside its rings; re-measure before editing "
+        f"lay the printed stud gauge on the real head: {how}, all ports inside its port outlines; re-measure before editing "
         "the file"
     )
 

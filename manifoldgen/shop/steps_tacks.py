@@ -219,7 +219,7 @@ class Tacking:
 
 
 def joined(m: Manifold, joint: Joint) -> tuple[str, ...]:
-    """What a joint joins; star, lid and seams of a merge collector belong to all its inlets."""
+    """What a joint joins; centre point, transition plate and seams of a merge collector belong to all its inlets."""
     home = m.collector_of(joint.owner) if joint.kind in {"star", "lid"} else None
     if home is None:
         return joint.between
@@ -233,7 +233,7 @@ def from_the_flange(m: Manifold) -> list[Joint]:
 
 
 def _place(joint: Joint) -> int:
-    """Runners from the flange up into their plate, the inlets to each other, lid, cone, and what follows them."""
+    """Runners from the flange up into their plate, the inlets to each other, transition plate, cone, and what follows them."""
     if joint.owner.kind == "runner" or joint.kind == "plate":
         return 0
     return {"crotch": 1, "lid": 2, "cone": 3}.get(joint.kind, _REST)

@@ -183,7 +183,7 @@ def _body(flange: Flange) -> list[Ring]:
     if not 0 < drop < t - RIM:
         raise GeometryError(
             f"a V-band of {flange.vband.od:g} mm with {t:g} mm thickness has no flank down to "
-            f"{2 * hub:g} mm round its tube; take {2 * hub + 1:g} mm or more, or a thicker one",
+            f"{2 * hub:g} mm around its tube; use {2 * hub + 1:g} mm or more, or a thicker one",
             flange.name,
         )
     sides = [(0.0, hub), (t - RIM - drop, hub), (t - RIM, rim), (t, rim)]

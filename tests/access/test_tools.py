@@ -33,7 +33,7 @@ def test_sizes_of_an_m10():
 
 
 def test_order_is_a_fabricators():
-    """Ratchet straight first, then longer, deep, wobble, swivel, rings, open end, impact: common practice, no source."""
+    """Ratchet straight first, then longer, deep, wobble, swivel, ring and open-ended spanners, impact: common practice, no source."""
     _, made = for_(stud("S1", tip=14.0))
     names = [t.name for t in made]
 
@@ -46,9 +46,9 @@ def test_order_is_a_fabricators():
         "deep socket",
         "wobble",
         "swivel",
-        "ratcheting ring",
-        "13 mm ring",
-        "open end",
+        "ratcheting ring spanner",
+        "13 mm ring spanner",
+        "open-ended",
         "impact",
     ]
     assert [first(w) for w in words] == sorted(first(w) for w in words)
@@ -65,8 +65,8 @@ def test_swing_needs():
     _, keys = for_(stud("T1", kind="socket-head", nut=None, tip=0.0))
 
     for word, need in (
-        ("open end", 30),
-        ("13 mm ring", 30),
+        ("open-ended", 30),
+        ("13 mm ring spanner", 30),
         ("ratcheting", 20),
         ("3/8 ratchet", 20),
         ("impact", 0),
@@ -79,10 +79,10 @@ def test_rings_are_dropped_on_whole():
     """A ring goes over the stud's end with its handle: lifted by what stands out above the nut's foot."""
     f, made = for_(stud("S1", tip=14.0))
     for t in made:
-        if "ring" in t.name:
+        if "ring spanner" in t.name:
             assert [a.lift for a in t.arms] == [pytest.approx(14.0 - 1.8)]
             assert t.on[0].z1 - t.seat[0].z1 == pytest.approx(14.0 - 1.8)
-        if "open end" in t.name:
+        if "open-ended" in t.name:
             assert [a.slide for a in t.arms] == [13, 13]
     assert f.tip == 14.0
 
@@ -113,7 +113,7 @@ def test_socket_heads_take_keys_and_bits():
     assert keys[0].arms[0].rho1 + 6 / math.sqrt(3) == pytest.approx(90 - 6 / math.sqrt(3))
     assert keys[0].seat[0].r0 == pytest.approx(6 / math.sqrt(3))
     assert {t.drive for t in made if "bit socket" in t.name} == {"1/4", "3/8", "1/2"}
-    assert not [t for t in made if "ring" in t.name or "open" in t.name or "impact" in t.name]
+    assert not [t for t in made if "spanner" in t.name or "impact" in t.name]
 
 
 def test_flange_nut_is_gripped_above_its_rim():
@@ -192,7 +192,7 @@ def test_own_key_tells_studs_apart():
 def test_inch_nuts_take_inch_tools():
     """A 3/8 nut is turned by 9/16 in; its ring has the head of A-A-1346A: 0.868 in across, 11/32 in thick."""
     f, made = for_(stud("S1", thread="3/8-16", nut="hex", tip=14.0))
-    ring = next(t for t in made if t.name == "9/16 in ring")
+    ring = next(t for t in made if t.name == "9/16 in ring spanner")
 
     assert f.top == pytest.approx((0.080 + 0.337) * 25.4)  # washer type A (ASME B18.21.1), nut (ASME B18.2.2)
     assert made[0].name == "3/8 ratchet, 9/16 in socket"
@@ -216,7 +216,7 @@ def test_own_spanners_are_taken():
     """A ring or socket measured by the shop counts for its size alone, inch sizes by their name."""
     rows = {"box_wrench": {"13": {"od_max": 19.0, "t": 7.5}}, "hand_socket_d1": {"9/16 in": {"10": "0.8 in"}}}
     own = STANDARD.with_overrides({"tools": rows})
-    ring = next(t for t in for_(stud("S1", tip=14.0), own)[1] if t.name == "13 mm ring")
+    ring = next(t for t in for_(stud("S1", tip=14.0), own)[1] if t.name == "13 mm ring spanner")
     socket = for_(stud("S1", thread="3/8-16", tip=14.0), own)[1][0]
 
     assert (2 * ring.seat[0].r0, ring.seat[0].z1 - ring.seat[0].z0) == (19.0, pytest.approx(7.5))

@@ -88,7 +88,7 @@ def test_a_stud_out_of_reach_says_who_how_much_and_which_way() -> None:
 
 def test_a_spanner_only_stud_is_a_warning() -> None:
     """Reachable without a ratchet is a warning, not an error."""
-    stud = replace(STUD, ratchet=False, tool="13 mm ring")
+    stud = replace(STUD, ratchet=False, tool="13 mm ring spanner")
 
     assert names(stud_reach.check(manifold(), hands(stud))) == [("stud-no-ratchet", "warning")]
 
@@ -101,7 +101,7 @@ def test_a_nut_without_a_socket_says_what_to_add(size, said) -> None:
     tables = STANDARD.with_overrides({"fasteners": {"hex_nut": {"M8": {"s": size}}}})
     nut = Stud("S1", "head flange", "stud", STUD.at, (0.0, 0.0, 1.0), "M8", 38.0, "hex", True, 9.0)
     m = replace(manifold(), studs=(nut,), tables=tables)
-    (found,) = stud_reach.check(m, hands(replace(STUD, ratchet=False, tool=f"{size} mm ring")))
+    (found,) = stud_reach.check(m, hands(replace(STUD, ratchet=False, tool=f"{size} mm ring spanner")))
 
     assert said in found.message
     assert ("tools: {hand_socket_d1: {33: {12.5: its largest diameter}}}" in found.do) == (size == 33)

@@ -19,7 +19,7 @@ def first(m, **changes):
 @pytest.mark.parametrize(
     ("mm", "deg", "named"), [(0.05, 0.05, False), (0.06, 0.0, True), (0.0, 0.06, True), (3.0, 2.0, True)]
 )
-def test_a_miss_of_more_than_the_fit_up(mm, deg, named) -> None:
+def test_an_end_off_by_more_than_its_tolerance(mm, deg, named) -> None:
     """0.05 mm and 0.05° are allowed; the finding gives both misses and the place of the inlet."""
     m = first(manifold(), miss_mm=mm, miss_deg=deg)
     found = path_ends.check_miss(m)
