@@ -21,7 +21,7 @@ from manifoldgen.mesh.parts import draw as meshes_of
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.pictures import draw
 from manifoldgen.solids import _occ
-from manifoldgen.solids.tree import colour_of
+from manifoldgen.solids.tree import TUBES, colours
 
 HERE = Path(__file__).parent
 PICTURES = HERE.parent / "docs" / "pictures"
@@ -34,8 +34,9 @@ CHROMIUM = Path("/usr/bin/chromium")
 def draw_job(name: str) -> None:
     """A demo job as it stands on the bench."""
     design = mg.design(HERE / "jobs" / f"{name}.yaml")
+    colour_of = colours(design.manifold)
     drawn = meshes_of(design.manifold).drawn
-    parts = tuple(replace(d.mesh, colour=colour_of(d.part)) for d in drawn)
+    parts = tuple(replace(d.mesh, colour=colour_of[d.part]) for d in drawn)
     keep(name, draw(parts, size=SIZE))
     if name == PAGE_JOB and CHROMIUM.exists():
         draw_page(design)
@@ -50,7 +51,7 @@ def draw_script(name: str) -> None:
         for way in ("toCompound", "val"):  # an assembly, a workplane, or a shape as it is
             shape = getattr(shape, way)() if hasattr(shape, way) else shape
         points, triangles = _occ.triangulate(shape)
-        parts.append(Mesh(name, points, triangles, colour_of("runner 1")))
+        parts.append(Mesh(name, points, triangles, TUBES[0]))
     keep(f"script-{name}", draw(tuple(parts), size=SIZE))
 
 
