@@ -14,6 +14,7 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.vectors import Vec, vec
 from manifoldgen.manifold.model import Flange, Manifold
+from manifoldgen.wording import compared
 
 LEAST_WEB = 5.0  # mm, or half the thickness of a thinner flange; common practice, no source
 FLANGE_WEB_THIN = FindingKind(
@@ -83,11 +84,11 @@ def _inside(feature: Contour, edge: Contour) -> float:
 
 def _thin(m: Manifold, flange: Flange, pair: tuple[Feature, Feature], value: float, limit: float) -> Finding:
     a, b = pair
-    message = f"{flange.name}: {value:.1f} mm of metal between {a[0]} and {b[0]}, asked {limit:.1f} mm."
-    missing = limit - value
-    do = f"Move them {missing:.1f} mm apart, or make one of them smaller."
+    told = compared(value, limit)
+    message = f"{flange.name}: {told.value} mm of metal between {a[0]} and {b[0]}, asked {told.limit} mm."
+    do = f"Move them {told.apart} mm apart, or make one of them smaller."
     if b[0] == "edge":
-        do = f"Make the outline {missing:.1f} mm wider there, or move the {a[0]} inwards."
+        do = f"Make the outline {told.apart} mm wider there, or move the {a[0]} inwards."
     if limit == 0:
         message = f"{flange.name}: the {a[0]} stands over {b[0]}."
         do = "Widen the outline or take a smaller tube."

@@ -10,6 +10,7 @@ from manifoldgen.checks.mouth import Mouth, on_bend, on_cone
 from manifoldgen.engineering.areas import Passage, round_area, through_branch
 from manifoldgen.geometry.path import Bend
 from manifoldgen.manifold.model import Branch, Collector, Manifold
+from manifoldgen.wording import compared, size, some
 
 CLEARLY_SMALLER = 0.9  # of the parent's OD; common practice, no source (equal sizes leave no saddle)
 WASTEGATE_AREA = FindingKind(
@@ -44,11 +45,12 @@ def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
     seat = Passage("seat", round_area(branch.seat))
     for passage in through_branch(m, branch):
         if passage.area < seat.area * (1 - EXACT):
+            bore, area = compared(passage.bore, branch.seat), compared(passage.area, seat.area, least=0)
             message = (
-                f"{passage.name} ({passage.area:.0f} mm², as a {passage.bore:.1f} mm round) is smaller than the "
-                f"{branch.seat:g} mm seat ({seat.area:.0f} mm²)."
+                f"{passage.name} ({area.value} mm², as a {bore.value} mm round) is smaller than the {size(branch.seat)} mm seat "
+                f"({area.limit} mm²)."
             )
-            do = f"Open it by {seat.bore - passage.bore:.1f} mm in diameter, or fit a valve with a smaller seat."
+            do = f"Open it by {bore.apart} mm in diameter, or fit a valve with a smaller seat."
             yield _finding(branch, message, do, passage.area, seat.area, unit="mm²")
 
 
@@ -81,8 +83,11 @@ def _off_cone(branch: Branch, c: Collector) -> Iterator[Finding]:
 def _width(branch: Branch, parent: float, name: str) -> Iterator[Finding]:
     od, limit = branch.run.section.od, CLEARLY_SMALLER * parent
     if od > limit + EXACT:
-        message = f"{branch.run.name} OD {od:g} mm is not clearly smaller than {name} ({parent:.1f} mm); at most {limit:.1f} mm."
-        do = f"Take a branch tube at least {od - limit:.1f} mm smaller, or branch off a larger tube."
+        message = (
+            f"{branch.run.name} OD {size(od)} mm is not clearly smaller than {name} ({size(parent)} mm); at most "
+            f"{compared(od, limit).limit} mm."
+        )
+        do = f"Take a branch tube at least {some(od - limit)} mm smaller, or branch off a larger tube."
         yield _finding(branch, message, do, od, limit, unit="mm")
 
 
@@ -91,23 +96,29 @@ def _mouth(
 ) -> Iterator[Finding]:
     sign = "°" if unit == "deg" else " mm"
     if mouth.over > EXACT:
-        message = f"{branch.run.name} stands {mouth.over:.1f} mm beyond the side of {parent}."
-        do = f"Take {mouth.over:.1f} mm or more off wastegate.takeoff.shift, or a smaller branch tube."
+        message = f"{branch.run.name} stands {some(mouth.over)} mm beyond the side of {parent}."
+        do = f"Take {some(mouth.over)} mm or more off wastegate.takeoff.shift, or a smaller branch tube."
         yield _finding(branch, message, do, mouth.over, 0.0, unit="mm")
         return
     if mouth.last > room[1] + EXACT:
-        missing = mouth.last - room[1]
-        message = f"{branch.run.name}'s mouth runs to {mouth.last:.1f}{sign}, {parent} has room to {room[1]:.1f}{sign}: {missing:.1f}{sign} missing."
-        do = f"Make the bend {missing:.1f}{sign} longer, shift the branch outwards or take a smaller tube."
+        told = compared(mouth.last, room[1])
+        message = (
+            f"{branch.run.name}'s mouth runs to {told.value}{sign}, {parent} has room to {told.limit}{sign}: "
+            f"{told.apart}{sign} missing."
+        )
+        do = f"Make the bend {told.apart}{sign} longer, shift the branch outwards or take a smaller tube."
         if unit == "mm":
-            do = f"Move it {missing:.1f} mm upstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
+            do = f"Move it {told.apart} mm upstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
         yield _finding(branch, message, do, mouth.last, room[1], unit=unit)
     if mouth.first < room[0] - EXACT:
-        missing = room[0] - mouth.first
-        message = f"{branch.run.name}'s mouth begins at {mouth.first:.1f}{sign}, {parent} has room from {room[0]:.1f}{sign}: {missing:.1f}{sign} missing."
-        do = f"Move it {missing:.1f}{sign} downstream: aim it further into the flow, or take a smaller tube."
+        told = compared(mouth.first, room[0])
+        message = (
+            f"{branch.run.name}'s mouth begins at {told.value}{sign}, {parent} has room from {told.limit}{sign}: "
+            f"{told.apart}{sign} missing."
+        )
+        do = f"Move it {told.apart}{sign} downstream: aim it further into the flow, or take a smaller tube."
         if unit == "mm":
-            do = f"Move it {missing:.1f} mm downstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
+            do = f"Move it {told.apart} mm downstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
         yield _finding(branch, message, do, mouth.first, room[0], unit=unit)
 
 

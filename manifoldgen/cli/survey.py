@@ -8,6 +8,7 @@ import typer
 
 from manifoldgen.cli import terminal
 from manifoldgen.cli.options import Format, FormatOption, JobFile
+from manifoldgen.wording import fixed, signed, turn
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -72,7 +73,7 @@ def _state(made: Form) -> str:
     if found.turbo:
         pose = found.turbo
         told.append(
-            f"turbo at {_vector(pose.at, 1)}, facing {_vector(pose.facing, 3)}, clock {pose.clock:.1f}°; expected "
+            f"turbo at {_vector(pose.at, 1)}, facing {_vector(pose.facing, 3)}, clock {turn(pose.clock)}°; expected "
             f"error now {pose.expected_error_mm:.1f} mm and {pose.expected_error_deg:.1f}° (95 %), "
             f"{found.spare} readings spare"
         )
@@ -107,7 +108,7 @@ def _taken(made: Form) -> RenderableType:
             else "not checked by any other"
         )
         unit = "mm" if r.unit == "mm" else "°"
-        table.add_row(r.label, f"{r.value:.1f}", unit, f"{r.residual + 0.0:+.1f}", remark)
+        table.add_row(r.label, fixed(r.value), unit, signed(r.residual), remark)
     return table
 
 

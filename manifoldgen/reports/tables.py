@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from manifoldgen.reports.shown import NOTHING, decimals_of, leaves, percent, shown, worded
+from manifoldgen.reports.shown import NOTHING, against, leaves, percent, shown, under, worded
 
 Content = Mapping[str, Any]
 Flat = tuple[str, str, tuple[str, ...]]  # id, what it is, its joints
@@ -87,7 +87,7 @@ def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
 
 
 def _number(key: str, value: object) -> Cell:
-    return Cell(shown(value, decimals_of(key)), key if isinstance(value, int | float) else "")
+    return Cell(under(key, value), key if isinstance(value, int | float) else "")
 
 
 def _studs(content: Content) -> Table:
@@ -140,7 +140,9 @@ def _runners(content: Content) -> Table:
     for number, r in content.get("runners", {}).items():
         key = f"runners.{number}."
         cells = [_number(key + name, r.get(name)) for name in names]
-        cells.append(Cell(", ".join(dict.fromkeys(shown(c) for c in r.get("clrs", []))) or shown(None)))
+        cells.append(
+            Cell(", ".join(dict.fromkeys(under("clrs", c) for c in r.get("clrs", []))) or shown(None))
+        )
         rows.append(PageRow(f"runner:{number}", f"runner {number}", tuple(cells)))
     heads = (
         "runner",
@@ -181,9 +183,10 @@ def _gaps(content: Content) -> Table:
     for k, g in enumerate(content.get("gaps", [])):
         key = f"gaps.{k}."
         short = g["gap_mm"] < g["asked_mm"] - 1e-3
+        told = against(g["gap_mm"], g["asked_mm"], short=short)
         cells = (
-            _number(key + "gap_mm", g["gap_mm"]),
-            _number(key + "asked_mm", g["asked_mm"]),
+            Cell(told.value, key + "gap_mm"),
+            Cell(told.limit, key + "asked_mm"),
             Cell("short" if short else "clear", mark="bad" if short else "good"),
         )
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
@@ -217,9 +220,9 @@ def _lines(key: str, value: object) -> Iterator[tuple[str, Cell, str]]:
         words, unit = worded(steps[-1]) if steps else worded(full)
         label = " ".join([*(s.replace("_", " ") for s in steps[:-1]), words])
         if isinstance(leaf, list | tuple):
-            text = ", ".join(shown(v, decimals_of(full)) for v in leaf)
+            text = ", ".join(under(full, v) for v in leaf)
             if text:
                 yield label, Cell(text), unit
         else:
             number = isinstance(leaf, int | float) and not isinstance(leaf, bool)
-            yield label, Cell(shown(leaf, decimals_of(full)), full if number else ""), unit
+            yield label, Cell(under(full, leaf), full if number else ""), unit
