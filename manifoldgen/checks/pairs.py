@@ -35,6 +35,11 @@ class Pair:
     told: str = ""
     surely: bool = True
 
+    @property
+    def short(self) -> bool:
+        """Whether the gap is smaller than asked by more than is let pass."""
+        return bool(self.gap.margin < -TOLERANCE)
+
     def as_dict(self) -> dict[str, object]:
         """A row of report.json's ``gaps``."""
         points = [list(vec(p)) for p in self.gap.points]
@@ -54,7 +59,7 @@ def worst(gaps: Iterable[Gap | None]) -> Gap | None:
 
 def short(pairs: Iterable[Pair]) -> tuple[Finding, ...]:
     """A finding for every pair whose gap is smaller than asked."""
-    return tuple(_finding(p) for p in pairs if p.gap.margin < -TOLERANCE)
+    return tuple(_finding(p) for p in pairs if p.short)
 
 
 def _finding(p: Pair) -> Finding:

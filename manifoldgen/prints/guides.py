@@ -26,6 +26,7 @@ from manifoldgen.prints import bodies, marks, shell
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.elbow_cuts import ElbowCut, elbow_cuts
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.wording import fixed, size
 
 SAME = 0.05  # degrees and mm: cuts this near each other are one
 LEDGE = 6.0  # mm: what the scale needs beside the rim
@@ -119,7 +120,9 @@ def _block_prints(wide: ElbowCut, narrow: ElbowCut) -> bool:
 def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
     cut = group.cut
     solid = guide_solid(m, cut, _names(group.own))
-    others = [f"{_names(c)} {c[0].angle:.1f}° with stop {cut.angle - c[0].angle:.1f}" for c in group.narrower]
+    others = [
+        f"{_names(c)} {fixed(c[0].angle)}° with stop {fixed(cut.angle - c[0].angle)}°" for c in group.narrower
+    ]
     serves = "; ".join([f"{_names(group.own)} {cut.angle:.1f}°", *others])
     stop = "its factory end" if cut.first else "the cut before"
     radius = cut.od / 2 + m.workshop.fit + wall(m)
@@ -127,9 +130,9 @@ def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
     leg = f" Cut its leg to {cut.leg:.1f} mm first." if cut.leg else ""
     told = Told(
         "guide",
-        f"guide {cut.od:.1f} clr {cut.clr:.1f} {cut.angle:.1f}{' ' + cut.piece if cut.leg else ''}",
+        f"guide {size(cut.od)} clr {size(cut.clr)} {fixed(cut.angle)}{' ' + cut.piece if cut.leg else ''}",
         f"{cut.angle:.1f} DEG {_names(group.own)}",
-        f"Saw guide for elbows of {cut.od:.1f} mm, CLR {cut.clr:.1f}: {serves}.",
+        f"Saw guide for elbows of {size(cut.od)} mm, CLR {size(cut.clr)} mm: {serves}.",
         f"Lay the elbow in the bore, {stop} hard on the stop, the bend level with the rims; {tied}.{leg}"
         " Saw along the face on the waste side, then dress down to the face. The scale on the ledge counts degrees from"
         " the face. The ticks on the face are 10° apart, the long one at the ledge is the back line; they run clockwise"
@@ -153,7 +156,7 @@ def guide_solid(m: Manifold, cut: ElbowCut, names: str) -> bodies.Body:
     if cut.clr - radius < THROAT:
         raise GeometryError(
             f"{cut.piece}: a saw guide with a wall of {thick:.1f} mm needs a CLR of {radius + THROAT:.1f} mm or more on a"
-            f" tube of {cut.od:.1f} mm, this bend has {cut.clr:.1f}; mark it with the wrap instead"
+            f" tube of {size(cut.od)} mm, this bend has {size(cut.clr)} mm; mark it with the wrap instead"
         )
     ledge = shell.ledge_room(radius, LEDGE)
     path = shell.bend_path(cut.clr, cut.angle, before=cut.leg)
@@ -259,11 +262,11 @@ def _block(m: Manifold, group: GuideGroup, cuts: tuple[ElbowCut, ...]) -> Printe
     solid = block_solid(wide, turn, f"{cut.angle:.1f} DEG", _names(cuts))
     told = Told(
         "guide",
-        f"guide {wide.od:.1f} clr {wide.clr:.1f} {wide.angle:.1f} stop {cut.angle:.1f}",
+        f"guide {size(wide.od)} clr {size(wide.clr)} {fixed(wide.angle)} stop {fixed(cut.angle)}",
         f"{cut.angle:.1f} DEG {_names(cuts)}",
-        f"Stop block of {turn:.1f}° for the {wide.angle:.1f}° saw guide: cuts {cut.angle:.1f}° for {_names(cuts)}.",
+        f"Stop block of {fixed(turn)}° for the {fixed(wide.angle)}° saw guide: cuts {fixed(cut.angle)}° for {_names(cuts)}.",
         f"Lay it in the guide's bore, hard on the stop, its flat level with the rims; the elbow's end goes against it."
-        f" The elbow's end then reads {cut.angle:.1f} on the scale.",
+        f" The elbow's end then reads {fixed(cut.angle)}° on the scale.",
     )
     down = _UP if _thick(wide, turn) else (0.0, -1.0, 0.0)
     return printed(m, solid, told, wide.frame, down=down)

@@ -24,6 +24,7 @@ from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import COLD, Told, printed, wall
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.mill import MillSheet
+from manifoldgen.wording import fixed
 
 UNDER = 12.0  # mm under the bore at its low end
 EAR = 16.0  # mm beside the nest for clamps
@@ -158,7 +159,7 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
 def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedPart]:
     nest = laid_out(m, sheet, collector)
     code = sheet.name.replace("collector", "C").replace(" ", "")
-    mark = f"{code} {sheet.tilt:.2f}"
+    mark = f"{code} {fixed(sheet.tilt)}"
     ring = leg_length(collector)
     held = [i for i in sheet.inlets if i.clamp + i.extra > sheet.grip + sheet.collar - _SAME]
     settings = [
@@ -176,7 +177,7 @@ def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedP
             f"Too short behind the bend for this nest: {', '.join(by_hand)}. Cut by hand along the template."
         )
     two = (
-        f"then with its key in the other slot (turn {2 * sheet.roll:.1f}°) and mill again"
+        f"then with its key in the other slot (turn {fixed(2 * sheet.roll)}°) and mill again"
         if sheet.roll > 0
         else "one cut"
     )
@@ -184,9 +185,9 @@ def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedP
         "nest",
         f"nest {code}",
         mark,
-        f"Holds the inlets {', '.join(i.piece for i in held)} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
+        f"Holds the inlets {', '.join(i.piece for i in held)} at {fixed(sheet.tilt)}° on the mill: each cut between neighbours lies level.",
         f"Clamp it by its ears, low end away from the cutter. Tube in the bore, collar's key in one slot, clamped down; mill to"
-        f" {nest.height:.1f} mm over the table; {two}.",
+        f" {fixed(nest.height)} mm over the table; {two}.",
         tuple(cautions),
     )  # fmt: skip
     ring_told = Told(

@@ -58,12 +58,12 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
     at = array(pose.at) - ring * array(pose.direction)
     frame = Frame(vec(at), vec(back), vec(np.cross(pose.direction, back)), pose.direction)
     outside = ring + edge(c, phi, r)
-    marks = [WrapMark(0.0, "0 back: outermost"), WrapMark(180.0, "180 towards the axis")]
+    marks = [WrapMark(0.0, "0° back: outermost"), WrapMark(180.0, "180° towards the axis")]
     neighbours = _neighbours(c, number)
     if c.kind == "merge" and len(c.order) > 2:
-        marks += [WrapMark(90.0, f"90 to {neighbours[0]}"), WrapMark(270.0, f"270 to {neighbours[1]}")]
+        marks += [WrapMark(90.0, f"90° to {neighbours[0]}"), WrapMark(270.0, f"270° to {neighbours[1]}")]
     else:
-        marks += [WrapMark(90.0, "90"), WrapMark(270.0, "270")]
+        marks += [WrapMark(90.0, "90°"), WrapMark(270.0, "270°")]
     marks += [WrapMark(at, name) for at, name in crotches(m, c, number)]
     run = run_of(m, piece)
     marks += _bend_mark(run, back, array(pose.direction))

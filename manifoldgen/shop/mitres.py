@@ -36,10 +36,10 @@ def _start(m: Manifold, run: Run, path: Path, piece: Piece, paper: float) -> Wra
     phi = developed.turns(STEPS)
     outside = low + developed.mitre(phi, r, head.tilt)
     marks = [
-        WrapMark(0.0, "0 back: leans to this side, short"),
-        WrapMark(90.0, "90"),
-        WrapMark(180.0, "180 long side"),
-        WrapMark(270.0, "270"),
+        WrapMark(0.0, "0° back: leans to this side, short"),
+        WrapMark(90.0, "90°"),
+        WrapMark(180.0, "180° long side"),
+        WrapMark(270.0, "270°"),
     ]
     line = next_back_line(path)
     if line is not None:

@@ -102,10 +102,10 @@ def _saddle(m: Manifold, b: Branch, piece: Piece, path: Path, paper: float) -> W
     back = "upstream" if b.aim > _STEEP else "outside of the bend" if b.element is not None else "outside"
     front = "downstream" if b.aim > _STEEP else "throat side" if b.element is not None else "inside"
     marks = (
-        WrapMark(0.0, f"0 back: {back}"),
-        WrapMark(90.0, "90"),
-        WrapMark(180.0, f"180 {front}"),
-        WrapMark(270.0, "270"),
+        WrapMark(0.0, f"0° back: {back}"),
+        WrapMark(90.0, "90°"),
+        WrapMark(180.0, f"180° {front}"),
+        WrapMark(270.0, "270°"),
     )
     return Wrap(
         name=f"{b.run.name} on the {b.takeoff}",

@@ -12,6 +12,7 @@ from manifoldgen.shop.prep import prep
 from manifoldgen.shop.rates import rate
 from manifoldgen.shop.sawn import Sawn
 from manifoldgen.shop.work_step import Step
+from manifoldgen.wording import size
 
 if TYPE_CHECKING:
     from manifoldgen.shop.plan import ShopPlan
@@ -214,7 +215,7 @@ def _from(r: CutRow) -> str:
 def _size(r: CutRow) -> str:
     """The numbers a piece is cut to."""
     straights = f" +{r.before:.1f} +{r.after:.1f}" if r.angle and (r.before or r.after) else ""
-    return f"{r.angle:.1f}°{straights} CLR {r.clr:.1f}" if r.angle else f"{r.cut:.1f} mm"
+    return f"{r.angle:.1f}°{straights} CLR {size(r.clr)}" if r.angle else f"{r.cut:.1f} mm"
 
 
 def _merged(m: Manifold, inlet: int) -> bool:

@@ -192,7 +192,7 @@ def _to_tack(plan: WeldPlan, order: Sequence[PlannedWeld]) -> tuple[PlannedWeld,
 def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
     caps = f"cap {openings(p.cap)}; " if p.cap else ""
     what = (
-        f"purge for {', '.join(p.joints[:6])}{' …' if len(p.joints) > 6 else ''}: {caps}gas in at "
+        f"purge for {', '.join(p.joints)}: {caps}gas in at "
         f"{openings((p.gas_in,) if p.gas_in else ())}, vent at {openings((p.vent,) if p.vent else ())}; "
         f"{p.litres:.2f} l, at least {p.minutes:.1f} min at {p.flow:g} l/min, until a meter reads {p.target:g} ppm, then {p.hold:g} l/min"
     )

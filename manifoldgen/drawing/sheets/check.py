@@ -9,6 +9,7 @@ from manifoldgen.designs import Design
 from manifoldgen.manifold.model import Manifold, Run
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.rates import rate
+from manifoldgen.wording import compared, fixed, place
 
 
 def check_words(design: Design, run: Run) -> tuple[str, ...]:
@@ -27,11 +28,10 @@ def _end(m: Manifold, run: Run) -> str:
     if run.path is None:
         return ""
     end = run.path.end
-    x, y, z = (f"{v + 0.0:.1f}" for v in end.at)
     to_bench = math.degrees(math.asin(max(-1.0, min(1.0, end.direction[2]))))
     where = "Ring plane" if run.kind == "runner" else "End"
     return (
-        f"[ ] {where} at {x}, {y}, {z} within {rate(m, 'end_point'):g} mm; tube there {to_bench:.1f}° to the bench within "
+        f"[ ] {where} at x, y, z = {place(end.at)} mm, within {rate(m, 'end_point'):g} mm; tube there {fixed(to_bench)}° to the bench, within "
         f"{rate(m, 'end_angle'):g}°"
     )
 
@@ -40,7 +40,11 @@ def _printed(shop: ShopPlan, run: Run) -> str:
     error = next((e for e in shop.end_errors if e.part == run.name), None)
     if error is None:
         return ""
-    return f"Printed to 0.1: these numbers alone put the end {error.mm:.2f} mm and {error.deg:.2f}° off"
+    return f"Printed to 0.1: these numbers alone put the end {_little(error.mm)} mm and {_little(error.deg)}° off"
+
+
+def _little(error: float) -> str:
+    return "less than 0.1" if fixed(error) == "0.0" else fixed(error)
 
 
 def _felt(shop: ShopPlan, run: Run) -> str:
@@ -61,7 +65,11 @@ def _tightest(design: Design, run: Run) -> str:
         return ""
     p = min(mine, key=lambda q: float(q.gap.margin))
     other = p.b if p.a == run.name else p.a
-    return f"[ ] Tightest place: {other}, {float(p.gap.gap):.1f} mm (asked {float(p.gap.asked):.1f})"
+    gap, asked = float(p.gap.gap), float(p.gap.asked)
+    if not p.short and fixed(gap) == fixed(asked):
+        return f"[ ] Tightest place: {other}, {fixed(gap)} mm, just what is asked"
+    told = compared(gap, asked)
+    return f"[ ] Tightest place: {other}, {told.value} mm (asked {told.limit} mm)"
 
 
 def _stud(design: Design, run: Run) -> str:
@@ -81,16 +89,16 @@ def _try(s: StudAccess) -> str:
         return (
             f"[ ] Stud {s.id} is out of reach ({s.blocked_by or 'blocked'}): do not weld before it is tried"
         )
-    return f"[ ] Try stud {s.id} before the last weld: {s.tool}, {s.clearance_mm:.1f} mm of room"
+    return f"[ ] Try stud {s.id} before the last weld: {s.tool}, {fixed(s.clearance_mm)} mm of room"
 
 
 def _shrink(shop: ShopPlan, run: Run) -> str:
     rows = shop.of(run.name)
     given, left = sum(r.shrink for r in rows), shop.shrink_left.get(run.name, 0.0)
     trim = next((r for r in rows if r.trim), None)
-    words = f"Shrink is already in the cut lengths: {given:.1f} mm in all"
+    words = f"Shrink is already in the cut lengths: {fixed(given)} mm in all"
     if left >= 0.05:
         words += (
-            f"; {left:.1f} mm more is drawn in where no straight could be made longer: hold it on the jig"
+            f"; {fixed(left)} mm more is drawn in where no straight could be made longer: hold it on the jig"
         )
     return words + (f". {trim.piece} is {trim.trim:g} mm longer: trim it on the jig" if trim else "")

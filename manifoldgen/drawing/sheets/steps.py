@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.shop.work_step import Step, minutes_by_station
 
@@ -15,7 +16,10 @@ _HEADS = {"lay": "mark out"}  # an operation's id that is no word for a head
 
 def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
     """The sheets of the work list."""
-    flow = Flow("Work list", paper)
+    return filled("Work list", paper, partial(_fill, steps))
+
+
+def _fill(steps: Sequence[Step], flow: Flow) -> None:
     totals = minutes_by_station(steps)
     told = ", ".join(f"{station} {hours(minutes)}" for station, minutes in totals.items())
     flow.words(
@@ -38,7 +42,6 @@ def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
         ["piece", *(Column(_HEADS.get(op, op), "middle") for op in used), Column("min", "right")], grid, 2.0
     )
     _list(flow, [(n, s) for n, s in listed if n > first])
-    return flow.drafts()
 
 
 def _list(flow: Flow, steps: Sequence[tuple[int, Step]]) -> None:
