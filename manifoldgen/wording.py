@@ -6,6 +6,7 @@ Zero is never negative.  No unit is added: it stands beside the number or in the
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 MOST = 6  # decimals that are tried to tell two numbers apart
@@ -32,9 +33,9 @@ def sizes(*mm: float) -> str:
     return " x ".join(size(v) for v in mm)
 
 
-def place(at: tuple[float, ...]) -> str:
+def place(at: Iterable[float]) -> str:
     """A point or a vector in mm: ``113.7, 159.5, 224.9``."""
-    return ", ".join(fixed(v) for v in at)
+    return ", ".join(fixed(float(v)) for v in at)
 
 
 def compass(degrees: float) -> str:
