@@ -30,7 +30,22 @@ class Where:
 
 @public
 class ManifoldgenError(Exception):
-    """Base of all errors that are the user's to mend."""
+    """Base of all errors that are the user's to mend.
+
+    Parameters
+    ----------
+    reason : one clear sentence.
+    part : what it is about, where that is one part as on the sheets (``runner 2``); str() begins with it.
+    """
+
+    def __init__(self, reason: str, part: str = "") -> None:
+        super().__init__(f"{part}: {reason}" if part else reason)
+        self.reason = reason
+        self.part = part
+
+    def beside(self, part: str) -> str:
+        """The sentence where it stands beside this part's name: without that name."""
+        return self.reason if self.part == part else str(self)
 
 
 @public
@@ -68,9 +83,7 @@ class SolidError(ManifoldgenError):
     """
 
     def __init__(self, part: str, reason: str) -> None:
-        super().__init__(f"{part}: {reason}")
-        self.part = part
-        self.reason = reason
+        super().__init__(reason, part)
 
 
 @public

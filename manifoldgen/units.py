@@ -51,18 +51,29 @@ def length(value: object) -> float:
 
 
 def across_flats(mm: float) -> str:
-    """What a spanner's or key's size is called: ``9/16 in`` where it is a whole number of 32nds of an inch, else ``13 mm``.
+    """What a spanner's or key's size is called: ``9/16 in`` where it is a whole number of 32nds of an inch, else ``13 mm``."""
+    return " ".join(flats_size(mm))
+
+
+def flats_size(mm: float) -> tuple[str, str]:
+    """The number and the unit that `across_flats` says.
 
     Sizes stand in tables to 0.01 mm; no size in whole or half mm up to 50 is that near to a 32nd.
     """
     top, bottom = round(mm / MM["in"] * 32), 32
     if top < 1 or abs(top / bottom * MM["in"] - mm) > 0.0051:
-        return f"{mm:g} mm"
+        return f"{mm:g}", "mm"
     whole, top = divmod(top, bottom)
     while top and top % 2 == 0:
         top, bottom = top // 2, bottom // 2
     parts = [str(whole)] if whole else []
-    return "-".join([*parts, *([f"{top}/{bottom}"] if top else [])]) + " in"
+    return "-".join([*parts, *([f"{top}/{bottom}"] if top else [])]), "in"
+
+
+def article(name: str) -> str:
+    """``an`` before a name that begins with 8, 11 or 18 read aloud (``8 mm ring spanner``), else ``a``."""
+    spoken = re.match(r"8|1[18]\b", name)
+    return "an" if spoken else "a"
 
 
 def angle(value: object) -> float:
@@ -82,9 +93,7 @@ def _length_text(text: str) -> float:
     if match is None:
         raise ValueError(f"'{shown(text)}' is not a length: write 41.3, '41.3 mm' or '1-5/8 in'")
     unit = (match["unit"] or "").lower()
-    if not unit:
-        raise ValueError(f"'{shown(text)}' has no unit: write '{shown(text)} mm' or '{shown(text)} in'")
-    if unit not in MM:
+    if unit and unit not in MM:
         raise ValueError(f"'{shown(text)}': the unit '{unit}' is not known; use mm, cm, m or in")
     if match["decimal"] is not None:
         size = float(match["decimal"])
@@ -93,6 +102,12 @@ def _length_text(text: str) -> float:
         if not bottom:
             raise ValueError(f"'{shown(text)}' divides by zero")
         size = int(match["whole"] or 0) + int(match["top"]) / bottom
+    if not unit and match["decimal"] is None:  # nobody writes millimetres in fractions
+        raise ValueError(
+            f"'{shown(text)}' has no unit: did you mean '{shown(text)} in' ({size * MM['in']:.2f} mm)?"
+        )
+    if not unit:
+        raise ValueError(f"'{shown(text)}' has no unit: write '{shown(text)} mm' or '{shown(text)} in'")
     return math.copysign(number(size * MM[unit]), -1.0 if match["sign"] == "-" else 1.0)
 
 

@@ -37,7 +37,7 @@ GATE = Section(38.0, 1.5, "304")
 FACE = 12.0  # head flange, mm
 LIMITS = Limits(
     gap=12.0, gap_at_merge=0.5, merge_zone=85.0, gap_at_flange=6.0, flange_zone=45.0, ramp=30.0, gap_other=12.0,
-    self_gap=8.0, flange_straight=25.0, inlet_straight=15.0, fit_up=0.05, tool_margin=2.0, torch_margin=2.0,
+    self_gap=8.0, flange_straight=25.0, inlet_straight=15.0, end_tolerance=0.05, tool_margin=2.0, torch_margin=2.0,
     heat_gap=50.0,
 )  # fmt: skip
 STOCK = (

@@ -38,7 +38,7 @@ stock:
   - {name: el90, kind: elbow, tube: runner, clr: 63.6, angle: 90, price: 11}
   - {name: el45, kind: elbow, tube: runner, clr: 63.6, angle: 45, centre_to_end: 30.1}
   - {name: leg90, kind: bend, tube: runner, clr: 63.6, angle: 90, legs: [100, 100], od: 42.4, wall: 2.1}
-  - {name: bar, kind: straight, tube: runner, length: 1000, price: 20}
+  - {name: runner tube, kind: straight, tube: runner, length: 1000, price: 20}
   - {name: out90, kind: elbow, tube: outlet, clr: 76.2, angle: 90}
   - {name: outbar, kind: straight, tube: outlet, length: 500}
   - {name: gatebar, kind: straight, tube: wastegate, length: 500}

@@ -12,9 +12,11 @@ from collections.abc import Iterator
 from importlib.metadata import version
 from pathlib import Path
 
+import pytest
 from packaging.requirements import Requirement
 
 import manifoldgen
+from tests.string_reading import TEXTS, readings
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "manifoldgen"
@@ -28,10 +30,11 @@ MAY_IMPORT: dict[str, set[str]] = {
     "units": set(),
     "wording": set(),
     "extensions": set(),
+    "folders": set(),
     "catalogue": set(),
     "geometry": set(),
     "parameters": {"catalogue"},
-    "readers": {"geometry"},
+    "readers": {"geometry", "folders"},
     "manifold": {"parameters", "catalogue", "geometry", "readers"},
     "access": {"manifold", "geometry", "catalogue", "readers"},
     "routing": {"manifold", "geometry", "access", "readers"},
@@ -154,6 +157,77 @@ def private_names(path: Path) -> Iterator[str]:
 def test_what_begins_with_an_underscore_stays_at_home():
     """A name that another module needs is public, with a docstring and a home of its own."""
     assert [wrong for path in SOURCES for wrong in private_names(path)] == []
+
+
+def test_facts_are_data_not_strings():
+    """Nothing reads a role, an owner or a kind out of an id, a name or a sentence: they are attributes."""
+    found: dict[str, list[int]] = {}
+    for path in SOURCES:
+        for node in readings(ast.parse(path.read_text(encoding="utf-8"))):
+            found.setdefault(path.relative_to(PACKAGE).as_posix(), []).append(node.lineno)  # type: ignore[attr-defined]
+
+    assert {name: lines for name, lines in found.items() if name not in TEXTS} == {}
+    assert [
+        name for name in TEXTS if name not in found
+    ] == []  # a module that no longer reads any is taken off
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "part.startswith('collector')",
+        "p.id.endswith('-P1')",
+        "joint.id.split('.')[0]",
+        "name.removeprefix('collector end of ')",
+        "start, _, end = name.partition('-')",
+        "w.datum.replace('square end', 'line')",
+        "'runner' in part",
+        "p.part == 'collector'",
+        "stud.id[:1]",
+        "import re",
+        "joints[f'J{code}.L']",
+        "joints.get(f'J{code}.L')",
+        "step in {f'tack-{i}' for i in ids}",
+        "group == f'nut {stud.id}'",
+        "last[1:].isdigit()",
+    ],
+)
+def test_the_test_sees_every_spelling(code):
+    """Each way in which a fact was once read out of a string is found."""
+    assert list(readings(ast.parse(code)))
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "piece.role == 'cone'",
+        "joint.owner == c.owner",
+        "names[f'R{n}'] = piece",
+        "path.replace(target)",
+        "ids = [f'J{n}']",
+    ],
+)
+def test_the_test_lets_data_be(code):
+    """Roles and owners are compared, ids are made."""
+    assert not list(readings(ast.parse(code)))
+
+
+_FACTS_IN_SCRIPTS = re.compile(
+    r"\.(startsWith|endsWith|split|match|search)\(|\bRegExp\b|`runner \$\{|(part|piece|id)\.includes\("
+)
+SCRIPT_TEXTS = {"panel.mjs": r"heads[k].match("}  # the unit in a printed table's head
+
+
+def test_the_pages_scripts_read_data_too():
+    """The page's scripts get roles and numbers from the scene; they read none out of names."""
+    wrong = []
+    for path in sorted((PACKAGE / "reports" / "html").glob("*.mjs")):
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            allowed = SCRIPT_TEXTS.get(path.name, "\0")
+            if _FACTS_IN_SCRIPTS.search(line) and allowed not in line:
+                wrong.append(f"{path.name}:{number}: {line.strip()}")
+
+    assert wrong == []
 
 
 def loaded_by(code: str) -> set[str]:

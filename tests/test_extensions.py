@@ -258,6 +258,7 @@ PART = PrintedPart("block", "other", "", MESH, BENCH, "To try.", "Lies there.")
         ("replace(PART, name='stud-gauge')", "two printed parts are both called stud-gauge"),
         ("replace(PART, name='../block')", "as its file is, not '../block'"),
         ("replace(PART, kind='nut')", "not 'nut'"),
+        ("replace(PART, group='must')", "group is one of print first, helps, nice to have, not 'must'"),
         ("replace(PART, purpose=None)", "have to be words"),
         ("replace(PART, grams=float('inf'))", "no estimate"),
         ("replace(PART, mesh=replace(MESH, triangles=FACES[:-1]))", "the mesh is not closed"),
@@ -296,6 +297,19 @@ def test_a_sound_part_is_taken(folder):
     ((part,),) = foreign_prints.parts(bare(factory.manifold(2)), ["stud-gauge"]).made
 
     assert part.name == "block"
+    assert part.group == "helps"
+
+
+@pytest.mark.parametrize(("only", "made"), [("first", 0), ("helps", 1), ("all", 1)])
+def test_a_part_counts_to_what_helps(folder, only, made):
+    """Where its maker says nothing else, it is left out in a shop that prints only what is first."""
+    code = BOX + "def part(design): return PART\n"
+    extended.package(folder, "good-print", code, {"manifoldgen.prints": {"block": "good_print:part"}})
+    m = assemble(load_four(print={"only": only}))
+    found = printed_parts(bare(m), Options(kinds=frozenset(["other"])))
+
+    assert len(found.parts) == made
+    assert found.faults == ()
 
 
 PAGE = """

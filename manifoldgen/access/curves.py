@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,12 +11,10 @@ from numpy.typing import ArrayLike
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.edges import ArcEdge
 from manifoldgen.geometry.pose import Frame
-from manifoldgen.geometry.rows import run_of
-from manifoldgen.geometry.shapes import Tube
 from manifoldgen.geometry.vectors import Array, array, first_square_to
-from manifoldgen.manifold.model import Branch, Collector, Joint, Manifold
+from manifoldgen.manifold import mouth
+from manifoldgen.manifold.model import Collector, Joint, Manifold
 
-_NEAR = 1e-6  # mm: nearer than this to the parent's wall is on it
 _STEPS = 400
 
 
@@ -127,53 +124,11 @@ def lobes(c: Collector, count: int) -> WeldCurve:
 
 
 def saddle(m: Manifold, joint: Joint, count: int) -> WeldCurve:
-    """Where a branch's outside meets its parent's, walked inwards along each of the branch's sides."""
-    branch = next(b for b in m.branches if math.dist(b.run.start.at, joint.at) < 1.0)
-    distance = _parent(m, branch)
-    axis, radius = array(branch.axis), branch.run.section.radius
-    reach = branch.wall_length + 4 * radius
-    points, own, parents = [], [], []
-    for out in _around(axis, count):
-        line = array(branch.root) + radius * out
-        s = reach
-        for _ in range(_STEPS):
-            gap, normal = distance(line + s * axis)
-            if gap < _NEAR or s <= 0.0:
-                break
-            s -= gap
-        points.append(line + s * axis)
-        own.append(out)
-        parents.append(normal)
-    return WeldCurve.of(array(points), array(own), array(parents))
-
-
-def _parent(m: Manifold, branch: Branch) -> Callable[[Array], tuple[float, Array]]:
-    """Distance of a point to the outside of a branch's parent, and the outward normal there."""
-    run = next((r for r in m.runs if r.name == branch.takeoff), None)
-    if run is None or run.path is None:
-        return _cone(m.collectors[0])
-    from manifoldgen.geometry import _search
-
-    path, radius = run.path, run.section.radius
-    rows = run_of(Tube(path, radius)).segs
-
-    def to_tube(point: Array) -> tuple[float, Array]:
-        v = point - path.point(_search.foot(rows, *point))
-        far = float(np.linalg.norm(v))
-        return far - radius, v / far
-
-    return to_tube
-
-
-def _cone(c: Collector) -> Callable[[Array], tuple[float, Array]]:
-    slope = math.tan(math.radians(c.cone_half_angle))
-    scale = math.hypot(1.0, slope)
-
-    def to_cone(point: Array) -> tuple[float, Array]:
-        x, y, z = c.frame.into(point)
-        rho = math.hypot(x, y)
-        radius = c.outlet.radius + (c.length - z) * slope
-        normal = array(c.frame.turn((x / rho, y / rho, slope))) / scale
-        return (rho - radius) / scale, normal
-
-    return to_cone
+    """Where a branch's outside meets its parent's; a side that never leaves it is welded where it begins."""
+    branch = next(b for b in m.branches if b.run.owner == joint.owner)
+    axis = array(branch.axis)
+    own = _around(axis, count)
+    origins = array(branch.root) + branch.run.section.radius * own
+    s = np.nan_to_num(mouth.left(m, branch, origins))
+    points = origins + s[:, None] * axis
+    return WeldCurve.of(points, own, mouth.normals(m, branch, points))

@@ -14,6 +14,19 @@ from manifoldgen.manifold.model import Stud
 
 
 @dataclass(frozen=True)
+class Assumed:
+    """A size that nobody gave or measured.  what : its name.  stud : id of the stud whose size it is, or empty."""
+
+    what: str
+    stud: str = ""
+
+    @property
+    def words(self) -> str:
+        """As the report names it: ``bolt length T1``, ``ratchet head``."""
+        return f"{self.what} {self.stud}" if self.stud else self.what
+
+
+@dataclass(frozen=True)
 class Fastener:
     """A nut or a head in place, mm above the flange face.
 
@@ -33,7 +46,7 @@ class Fastener:
     radius: float
     body: float
     shank: float = 0.0
-    assumed: tuple[str, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
 
 
 def fastener(stud: Stud, tables: Catalogue, grip: float = 0.0) -> Fastener:
@@ -51,7 +64,7 @@ def fastener(stud: Stud, tables: Catalogue, grip: float = 0.0) -> Fastener:
         rim = seat + nut.rim
         top = seat + nut.height
         threads = tables.row("fasteners", "stud_protrusion", "design_default")["range"][1]
-        assumed = () if stud.tip > 0 else (f"stud length {stud.id}",)
+        assumed = () if stud.tip > 0 else (Assumed("stud length", stud.id),)
         tip = stud.tip if stud.tip > 0 else top + threads * tables.thread(stud.thread).pitch
         wide = max(nut.diameter, washer.od if washer else 0.0) / 2
         return Fastener(
@@ -61,7 +74,7 @@ def fastener(stud: Stud, tables: Catalogue, grip: float = 0.0) -> Fastener:
     top = seat + head.height
     wide = max(head.diameter, washer.od if washer else 0.0) / 2
     shank = stud.tip if stud.tip > 0 else grip + tables.thread(stud.thread).diameter
-    assumed = () if stud.tip > 0 else (f"bolt length {stud.id}",)
+    assumed = () if stud.tip > 0 else (Assumed("bolt length", stud.id),)
     return Fastener(
         seat, seat, top, top, head.across_flats or 0.0, head.key or 0.0, wide, head.diameter / 2, shank, assumed
     )  # fmt: skip

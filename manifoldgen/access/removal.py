@@ -15,7 +15,7 @@ import numpy as np
 from manifoldgen.access.fasteners import fastener
 from manifoldgen.access.pack import blocks
 from manifoldgen.access.results import Removal, StudAccess
-from manifoldgen.access.scene import ENGINE, Index, Scene, scene
+from manifoldgen.access.scene import ENGINE, Index, Scene, nut, scene
 from manifoldgen.access.studs import studs
 from manifoldgen.geometry.vectors import Array, Vec, angle_between, array
 from manifoldgen.manifold.model import Flange, Manifold, Stud
@@ -117,7 +117,7 @@ def _way(m: Manifold, stands: Scene, axis: Array, travel: float, turbo: str) -> 
         free = _slid(m, stands, bodies, left=left, along=array(m.turbo.frame.z), travel=_turbo_travel(m))
         if free:
             return _Way(turbo, 0.0, tuple(free), tuple(0.0 for _ in free))
-    nuts = {f"nut {s.id}" for s in m.studs}
+    nuts = {nut(s) for s in m.studs}
     parts = {*stands.groups} - {o.name for o in m.obstacles} - nuts - {ENGINE}
     if turbo == "along":
         parts |= bodies

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+from manifoldgen.access.fasteners import Assumed
 from manifoldgen.geometry.shapes import Capsule, Cone, Cylinder
 from manifoldgen.geometry.vectors import Vec
+from manifoldgen.manifold.model import Owner
 
 Primitive = Cylinder | Cone | Capsule
 
@@ -15,13 +17,13 @@ Primitive = Cylinder | Cone | Capsule
 class StudAccess:
     """Whether a hand gets at one stud, and with what.
 
-    id, at : of the stud; `at` is the centre of the bearing face.
+    id, at, flange, thread : of the stud; `at` is the centre of the bearing face.
     reachable : a tool slides on, fits and swings with the margin all round it.
     ratchet : a ratchet with a socket does it.
     tool, drive, extension_mm, tilt_deg : the tool taken first; of a stud out of reach the one that fails by least.
     toward : unit, from the nut along the tool's last axis (tilted where the tool is).
     swing_deg : free arc of its handle; clearance_mm : least distance of the reported pose to anything.
-    blocked_by : who is in the way of a stud out of reach, in words.
+    blocked_by : who is in the way of a stud out of reach, in words; blocker : the run or collector that it belongs to.
     shortfall_mm : least over all approaches of the worst violation over the stages; 0 where reachable.
     move : vector that takes the blocker out of the way of that approach, mm.
     comes_off : nut and washer come off the stud's end (a bolt: it comes out); off_mm : the room there.
@@ -45,15 +47,18 @@ class StudAccess:
     comes_off: bool
     off_mm: float
     off_blocked_by: str | None = None
-    assumed: tuple[str, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
     shapes: tuple[Primitive, ...] = ()
+    blocker: Owner | None = None
+    flange: str = field(kw_only=True)
+    thread: str = field(kw_only=True)
 
     def as_dict(self) -> dict[str, Any]:
         """The report's mapping; `shapes` as one mapping a primitive."""
-        made: dict[str, Any] = dict(self.__dict__)
+        made: dict[str, Any] = {k: v for k, v in self.__dict__.items() if k != "blocker"}
         made["at"], made["toward"] = list(self.at), list(self.toward)
         made["move"] = None if self.move is None else list(self.move)
-        made["assumed"] = list(self.assumed)
+        made["assumed"] = [a.words for a in self.assumed]
         made["shapes"] = [shape_dict(s) for s in self.shapes]
         return made
 
@@ -78,11 +83,12 @@ class Removal:
     blocked_by: tuple[str, ...] = ()
     missing_mm: tuple[float, ...] = ()
     not_parallel: tuple[str, ...] = ()
-    assumed: tuple[str, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The report's mapping."""
-        return {k: list(v) if isinstance(v, tuple) else v for k, v in self.__dict__.items()}
+        made = {k: list(v) if isinstance(v, tuple) else v for k, v in self.__dict__.items()}
+        return {**made, "assumed": [a.words for a in self.assumed]}
 
 
 def shape_dict(shape: Primitive) -> dict[str, Any]:

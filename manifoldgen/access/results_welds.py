@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from manifoldgen.access.results import Primitive, shape_dict
 from manifoldgen.access.torch import TierName
@@ -59,16 +59,50 @@ class WeldAccess:
 
 
 @dataclass(frozen=True)
+class PurgeOpening:
+    """Where argon can get out of a purged volume.
+
+    kind : a head flange's ``port``, another ``flange``, a free ``end`` of a piece, the ``collector end`` of an inlet (of
+        several that are held together: one mouth), a ``hole`` for a branch that is not welded on yet.
+    height : bench z, mm.  pieces : ids of the pieces it belongs to.
+    at : the port's number, the flange's name, or the joint at the end or the hole; empty at a collector end.
+    """
+
+    kind: Literal["port", "flange", "end", "collector end", "hole"]
+    height: float
+    pieces: tuple[str, ...]
+    at: str = ""
+
+    @property
+    def words(self) -> str:
+        """As the report names it."""
+        names = ", ".join(self.pieces)
+        if self.kind == "collector end":
+            if len(self.pieces) == 1:
+                return f"collector end of {names}"
+            return f"collector ends of {names} together, under foil with a window for the torch"
+        if self.kind == "hole":
+            return f"hole in {names} for {self.at}"
+        if self.kind == "end":
+            return f"{names} at {self.at}"
+        return f"port {self.at}" if self.kind == "port" else self.at
+
+
+@dataclass(frozen=True)
 class Purge:
     """How one connected volume is purged: openings to cap, gas in at the lowest, vent at the highest."""
 
-    cap: tuple[str, ...]
-    gas_in: str | None
-    vent: str | None
+    cap: tuple[PurgeOpening, ...]
+    gas_in: PurgeOpening | None
+    vent: PurgeOpening | None
 
     def as_dict(self) -> dict[str, Any]:
-        """The report's mapping."""
-        return {"cap": list(self.cap), "gas_in": self.gas_in, "vent": self.vent}
+        """The report's mapping, in words."""
+        return {
+            "cap": [o.words for o in self.cap],
+            "gas_in": self.gas_in and self.gas_in.words,
+            "vent": self.vent and self.vent.words,
+        }
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from manifoldgen.access.pack import blocks
 from manifoldgen.access.scene import Index, Scene
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
+from manifoldgen.manifold.model import Owner
 
 FAR = 1e9  # mm: a violation that nothing has
 _GONE = 1e3 * FAR  # mm: the ease of what is not there
@@ -52,6 +53,10 @@ class Nearby:
         gone = [name in groups for name in self.scene.groups]
         away = np.array(gone, dtype=bool)[self.group] if len(self.group) else np.zeros(0, dtype=bool)
         return replace(self, ease=np.where(away, _GONE, self.ease))
+
+    def owner(self, thing: int) -> Owner | None:
+        """The run or the collector that a thing belongs to."""
+        return None if thing < 0 else self.scene.owners[int(self.group[thing])]
 
     def said(self, thing: int) -> str | None:
         """Who a thing is, in words."""

@@ -28,7 +28,7 @@ from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.bodies import flange_bodies
 from manifoldgen.manifold.collector_profile import outer_profile
-from manifoldgen.manifold.model import Collector, Manifold, Run
+from manifoldgen.manifold.model import Collector, Manifold, Owner, Piece, Run, Stud
 from manifoldgen.readers import Scan, triangles
 
 SCALLOP = 0.05  # mm a tube may stand outside its balls
@@ -45,6 +45,7 @@ class Scene:
 
     groups : id of every group: a piece (``R2-P3``; the run's name before `split`), a flange, ``nut S3``, an
         obstacle, ``engine``.  words : the same as a person says it.
+    owners : the run or the collector that a group belongs to; None for all that is bolted on or stands round it.
     balls : (n, 4) centre, radius; ball_group (n,); ball_station (n,) mm along the run.
     solids : (k, 16) rows; bounds : (k, 4) a ball round each; solid_group (k,).  points : (p, 3).
     halves : (h, 6); half_group (h,).  scans : foreign surfaces, each with its group.
@@ -52,6 +53,7 @@ class Scene:
 
     groups: tuple[str, ...]
     words: tuple[str, ...]
+    owners: tuple[Owner | None, ...]
     balls: Array
     ball_group: Index
     ball_station: Array
@@ -83,13 +85,10 @@ class Scene:
 
     def said(self, group: int, station: float = math.nan) -> str:
         """The words for a group, with the place on its run where there is one."""
-        if math.isnan(station):
+        owner = self.owners[group]
+        if math.isnan(station) or owner is None:
             return self.words[group]
-        return f"{self.words[group]} {station:.0f} mm from {_FROM[self._kind(group)]}"
-
-    def _kind(self, group: int) -> str:
-        first = self.words[group].split(" ", maxsplit=1)[0]
-        return first if first in _FROM else "runner"
+        return f"{self.words[group]} {station:.0f} mm from {_FROM[owner.kind]}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,6 +165,7 @@ class _Builder:
 
     groups: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
+    owners: list[Owner | None] = field(default_factory=list)
     balls: list[Array] = field(default_factory=list)
     ball_group: list[Index] = field(default_factory=list)
     stations: list[Array] = field(default_factory=list)
@@ -174,10 +174,11 @@ class _Builder:
     half_group: list[int] = field(default_factory=list)
     scans: list[Surface] = field(default_factory=list)
 
-    def group(self, name: str, words: str = "") -> int:
+    def group(self, name: str, words: str = "", owner: Owner | None = None) -> int:
         """A new group's number."""
         self.groups.append(name)
         self.words.append(words or name)
+        self.owners.append(owner)
         return len(self.groups) - 1
 
     def owned(self, group: int) -> None:
@@ -202,6 +203,7 @@ class _Builder:
         return Scene(
             tuple(self.groups),
             tuple(self.words),
+            tuple(self.owners),
             np.concatenate([*self.balls, np.empty((0, 4))]),
             np.concatenate([*self.ball_group, np.empty(0, np.int64)]).astype(np.int64),
             np.concatenate([*self.stations, np.empty(0)]),
@@ -213,6 +215,11 @@ class _Builder:
             np.array(self.half_group, dtype=np.int64),
             tuple(self.scans),
         )
+
+
+def nut(stud: Stud) -> str:
+    """The group of a nut or bolt head with its stud."""
+    return f"nut {stud.id}"
 
 
 def scene(m: Manifold) -> Scene:
@@ -231,7 +238,7 @@ def scene(m: Manifold) -> Scene:
             build.pool.shape(shape)
         build.owned(number)
     for stud in m.studs:
-        number = build.group(f"nut {stud.id}", f"{'nut' if stud.kind == 'stud' else 'bolt head'} {stud.id}")
+        number = build.group(nut(stud), f"{'nut' if stud.kind == 'stud' else 'bolt head'} {stud.id}")
         for row in fasteners.rows(stud, m.tables):
             build.pool.add(row)
         build.owned(number)
@@ -251,29 +258,27 @@ def scene(m: Manifold) -> Scene:
 def _run(build: _Builder, m: Manifold, run: Run) -> None:
     if run.path is None:
         return
-    mine = [p for p in m.pieces if p.part == run.name and p.path is not None]
+    mine = [p for p in m.pieces if p.owner == run.owner]
     if not mine:
-        build.tube(build.group(run.name), run.path, run.section.radius)
+        build.tube(build.group(run.name, owner=run.owner), run.path, run.section.radius)
         return
     station = 0.0
     for piece in mine:
         if piece.path is None:
             continue
-        number = build.group(piece.id, f"{run.name} ({piece.id})")
+        number = build.group(piece.id, f"{run.name} ({piece.id})", run.owner)
         build.tube(number, piece.path, piece.section.radius, station)
         station += piece.path.length
 
 
 def _collector(build: _Builder, m: Manifold, c: Collector) -> None:
-    """Inlets below the ring plane, lid and cone."""
-    parts = [p.id for p in m.pieces if p.part == "collector"]
-    lid, cone = (parts[0], parts[1]) if len(parts) >= 2 else ("lid", "cone")
+    """Inlets below the collector joint plane, transition plate and cone."""
     for cylinder, pose in zip(c.order, c.inlets, strict=True):
-        piece = next((p.id for p in m.pieces if p.inlet == cylinder), f"runner {cylinder}")
-        if c.kind == "bundle" or c.merge_depth <= 0 or piece not in build.groups:
+        run = next((r for r in m.runners if r.number == cylinder), None)
+        piece = next((p.id for p in m.pieces if p.inlet == cylinder), run.name if run else "")
+        if run is None or c.kind == "bundle" or c.merge_depth <= 0 or piece not in build.groups:
             continue
         leg = c.merge_depth / math.cos(math.radians(c.half_angle))
-        run = next(r for r in m.runners if r.number == cylinder)
         start = run.path.length if run.path else 0.0
         steps = np.linspace(0.0, leg, math.ceil(leg / _step(c.section.radius, math.inf)) + 1)
         rows = array(pose.at) + steps[:, None] * array(pose.direction)
@@ -283,13 +288,20 @@ def _collector(build: _Builder, m: Manifold, c: Collector) -> None:
     z = array(c.frame.z)
     flat = c.frame.out((0.0, 0.0, c.merge_depth))
     build.pool.add(rod(flat, flat + c.section.wall * z, c.rim_radius))
-    build.owned(build.group(lid, f"the collector's lid ({lid})" if lid != "lid" else "the collector's lid"))
+    build.owned(_sheet(build, c, m.lid_of(c), "the collector's transition plate", "lid"))
     profile = outer_profile(c)
     for (r, a), (s, b) in pairwise(profile):
         if b - a > 1e-6:
             ends = (c.frame.out((0.0, 0.0, h)) for h in (a, b))
             build.pool.add(rod(next(ends), next(ends), r, s))
-    build.owned(build.group(cone, f"the cone ({cone})" if cone != "cone" else "the cone"))
+    build.owned(_sheet(build, c, m.cone_of(c), "the cone", "cone"))
+
+
+def _sheet(build: _Builder, c: Collector, piece: Piece | None, words: str, name: str) -> int:
+    """The group of a lid or a cone, called `name` before `split`."""
+    if piece is None:
+        return build.group(name, words, c.owner)
+    return build.group(piece.id, f"{words} ({piece.id})", c.owner)
 
 
 def _step(radius: float, clr: float) -> float:

@@ -16,13 +16,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from manifoldgen.access import posed
-from manifoldgen.access.fasteners import Fastener, fastener
+from manifoldgen.access.fasteners import Assumed, Fastener, fastener
 from manifoldgen.access.pack import across, rod
 from manifoldgen.access.results import StudAccess
 from manifoldgen.access.room import FAR, Nearby, Worst, room
-from manifoldgen.access.scene import ENGINE, Scene, scene
+from manifoldgen.access.scene import ENGINE, Scene, nut, scene
 from manifoldgen.access.tools import Tool, tools
-from manifoldgen.geometry.vectors import Array, Vec, array, first_square_to, vec
+from manifoldgen.geometry.vectors import Array, array, first_square_to, vec
 from manifoldgen.manifold.model import Manifold, Stud
 
 DIRECTIONS = 24  # in which a tilted tool is tried
@@ -79,9 +79,8 @@ def _spot(m: Manifold, stud: Stud, f: Fastener, stands: Scene, reach: float) -> 
     u = first_square_to((flange.frame.x, flange.frame.y), axis) if flange else across(axis)[0]
     margin = m.limits.tool_margin
     seat = float(m.tables.row("tools", "room", "seat")["value"])
-    own = f"nut {stud.id}"
     behind = (ENGINE,) if stud.flange == m.head.name else ()
-    around = room(stands, stud.at, reach, without=(own,), ease={stud.flange: max(margin - seat, 0.0)})
+    around = room(stands, stud.at, reach, without=(nut(stud),), ease={stud.flange: max(margin - seat, 0.0)})
     return _Spot(
         stud,
         f,
@@ -117,7 +116,7 @@ class _Spot:
             extension_mm=0.0, tilt_deg=0.0, toward=self.stud.axis, swing_deg=0.0, clearance_mm=0.0,
             blocked_by=None, shortfall_mm=0.0, move=None, comes_off=off.violation <= 0.0, off_mm=min(-off.violation, _WIDE),
             off_blocked_by=self.beside.said(off.thing) if off.violation > 0.0 else None,
-            assumed=self.fastener.assumed,
+            assumed=self.fastener.assumed, flange=self.stud.flange, thread=self.stud.thread,
         )  # fmt: skip
         best = self._best(candidates, full=full)
         return plain if best is None else self._told(plain, *best)
@@ -184,7 +183,8 @@ class _Spot:
         tool, short = c.tool, max(float(found[0]), 0.0)
         leant = _approach.tilted(self.frame, tool.pivot, found[1], found[2])
         shown = posed.shapes(tool, self.frame, leant, math.radians(found[3] + found[4] / 2))
-        blocked, move = self._blocker(c, leant, found) if short > 0.0 else (None, None)
+        worst = self._blocker(c, leant, found) if short > 0.0 else None
+        blocker = worst.thing if worst else -1
         return replace(
             plain,
             reachable=short == 0.0,
@@ -196,10 +196,11 @@ class _Spot:
             toward=vec(leant[1]),
             swing_deg=float(found[4]) if short == 0.0 else self._swing(c, leant),
             clearance_mm=min(-self.beside.worst(posed.rods(shown), 0.0).violation, _WIDE),
-            blocked_by=blocked,
+            blocked_by=self.room.said(blocker),
             shortfall_mm=short,
-            move=move,
-            assumed=(*plain.assumed, *tool.assumed),
+            move=vec(array(worst.way) * float(found[0])) if worst else None,
+            assumed=(*plain.assumed, *map(Assumed, tool.assumed)),
+            blocker=self.room.owner(blocker),
             shapes=shown,
         )
 
@@ -211,8 +212,8 @@ class _Spot:
         arc = _approach.free_arc(leant, c.arms, self.margin, self.room.arrays, self.room.ease, taken, first)
         return float(max(arc, 0))
 
-    def _blocker(self, c: _Packed, leant: Array, found: Array) -> tuple[str | None, Vec]:
-        """Who is in the way of a pose, in words, and the move that takes it out of the way."""
+    def _blocker(self, c: _Packed, leant: Array, found: Array) -> Worst:
+        """Who is in the way of a pose."""
         from manifoldgen.access import _approach, _swing
 
         fixed = [_approach.placed(c.seat, self.frame[0], self.frame[1])]
@@ -227,4 +228,4 @@ class _Spot:
                     )
                 here = self.room.worst(rows, self.margin)
                 worst = max(worst, here, key=lambda w: w.violation)
-        return self.room.said(worst.thing), vec(array(worst.way) * float(found[0]))
+        return worst

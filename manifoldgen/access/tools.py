@@ -275,32 +275,32 @@ def _ratchet(drawer: _Drawer, drive: str, z: float) -> tuple[Frustum, tuple[Arm,
 
 
 def _wrenches(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
-    """Ratcheting ring, ring and open end, each long and stubby."""
+    """Ratcheting ring, ring and open-ended spanners, each long and stubby."""
     s = f.across_flats
     gap = float(tables.row("tools", "room", "seat")["value"])
     foot = f.rim + gap
     over = f.tip - f.rim  # how high a ring is lifted over the stud's end
-    for kind in ("ratcheting ring", "ring", "open end"):
+    for kind in ("ratcheting ring", "ring", "open-ended"):
         for stubby in (False, True):
             drawer = _Drawer(tables)
             which = "stubby_length" if stubby else "length"
-            long = drawer.by_size("combination_wrench", which, s, "wrench length")
-            name = f"{units.across_flats(s)} {'stubby ' if stubby else ''}{kind}"
-            if kind == "open end":
+            long = drawer.by_size("combination_wrench", which, s, "spanner length")
+            name = f"{units.across_flats(s)} {'stubby ' if stubby else ''}{kind} spanner"
+            if kind == "open-ended":
                 yield _open_end(s, drawer, foot, long, name)
                 continue
             if kind == "ring":
                 tabled = tables.across_flats("box_wrench", s)
                 if tabled is not None:
-                    d, t = float(drawer.note(tabled, "ring")["od_max"]), float(tabled["t"])
+                    d, t = float(drawer.note(tabled, "ring spanner")["od_max"]), float(tabled["t"])
                 else:
-                    d = drawer.by_size("box_wrench", "fit", s, "ring")
-                    t = drawer.by_size("combination_wrench", "ring_thickness", s, "ring")
-                lean = math.radians(drawer.value("combination_wrench", "ring_offset", "ring offset"))
+                    d = drawer.by_size("box_wrench", "fit", s, "ring spanner")
+                    t = drawer.by_size("combination_wrench", "ring_thickness", s, "ring spanner")
+                lean = math.radians(drawer.value("combination_wrench", "ring_offset", "ring spanner offset"))
                 need = drawer.value("min_swing", "ring_12pt", "swing")
             else:
-                d = drawer.by_size("ratcheting_ring", "od", s, "ratcheting ring")
-                t = drawer.by_size("ratcheting_ring", "thickness", s, "ratcheting ring")
+                d = drawer.by_size("ratcheting_ring", "od", s, "ratcheting ring spanner")
+                t = drawer.by_size("ratcheting_ring", "thickness", s, "ratcheting ring spanner")
                 lean, need = 0.0, drawer.value("min_swing", "ratchet", "swing")
             reach, mid = long - d / 2 - t / 2, foot + t / 2
             arm = Arm(0.0, mid, reach * math.cos(lean), mid + reach * math.sin(lean), t / 2, lift=over)
@@ -313,8 +313,8 @@ def _wrenches(f: Fastener, tables: Catalogue) -> Iterator[Tool]:
 
 def _open_end(s: float, drawer: _Drawer, foot: float, long: float, name: str) -> Tool:
     """An open end, slid on from the side by the width of the nut, flipped after each swing."""
-    width = drawer.by_size("combination_wrench", "open_width", s, "open end")
-    t = drawer.by_size("combination_wrench", "open_thickness", s, "open end")
+    width = drawer.by_size("combination_wrench", "open_width", s, "open-ended spanner")
+    t = drawer.by_size("combination_wrench", "open_thickness", s, "open-ended spanner")
     head = Arm(0.0, foot, 0.0, foot + t, width / 2, slide=s, flat=True)
     mid = foot + t / 2
     bar = Arm(0.0, mid, long - width / 2 - t / 2, mid, t / 2, slide=s)

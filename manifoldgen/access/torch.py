@@ -33,12 +33,14 @@ _STEP = 20.0  # degrees between the angles a torch is tried at, beyond the easy 
 class Torch:
     """One torch with its cup.
 
-    cup : radius at the tip, radius at the head, length, mm.  head, cap : radius, length.
+    number : of the cup, as it is sold.  cup : radius at the tip, radius at the head, length, mm.
+    head, cap : radius, length.
     handle : radius, length, angle to the axis in degrees.
     stick_out : mm by tier, easy first, not falling.  assumed : names of sizes nobody measured.
     """
 
     name: str
+    number: str
     cup: tuple[float, float, float]
     head: tuple[float, float]
     cap: tuple[float, float]
@@ -85,13 +87,12 @@ class Holds:
 
 def torches(tables: Catalogue) -> tuple[Torch, ...]:
     """Every torch of the catalogue; the shop's own come first, the rest in the order they are tried."""
-    rows = list(tables.table("tig", "set").values())
-    rows.sort(key=lambda row: OWN not in row.src)
-    return tuple(torch_of(tables, row) for row in rows)
+    rows = sorted(tables.table("tig", "set").items(), key=lambda item: OWN not in item[1].src)
+    return tuple(torch_of(tables, name, row) for name, row in rows)
 
 
-def torch_of(tables: Catalogue, row: TableRow) -> Torch:
-    """The torch of one row of the catalogue's `set`."""
+def torch_of(tables: Catalogue, name: str, row: TableRow) -> Torch:
+    """The torch of one row of the catalogue's `set`, by the row's name."""
     body, cup = tables.row("tig", "torch", row["torch"]), tables.row("tig", "cups", row["cup"])
     number = str(row["number"])
     bores = tables.row("tig", "cup", "bore")
@@ -100,7 +101,8 @@ def torch_of(tables: Catalogue, row: TableRow) -> Torch:
     tip = float(cup["od_tip_6"]) / 2 + wider
     handle = (body["handle_d"] / 2, float(body["handle_length"]), float(body["handle_to_axis"]))
     return Torch(
-        name=row.id.removeprefix("set "),
+        name=name,
+        number=number,
         cup=(tip, max(float(cup["od_top"]) / 2, tip), float(cup["length"])),
         head=(body["head_d"] / 2, float(body["head_h"])),
         cap=(body["cap_d"] / 2, float(body["cap_short"])),

@@ -15,7 +15,7 @@ from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.rows import run_of
 from manifoldgen.geometry.shapes import Tube
 from manifoldgen.geometry.vectors import vec
-from manifoldgen.manifold.model import Joint, Manifold, Run
+from manifoldgen.manifold.model import Joint, Manifold
 
 _STEP = 5.0  # mm between the places a joint is tried at
 _FARTHEST = 100.0  # mm a joint is moved
@@ -67,7 +67,7 @@ def _place(w: Weld, k: int) -> Weld:
 
 def _moves(m: Manifold, joint: Joint) -> Iterator[tuple[Joint, str]]:
     """The joint at other places of the straights beside it, the nearest first, upstream before downstream."""
-    run = next((r for r in m.runs if joint.kind == "butt" and _holds(m, r, joint)), None)
+    run = m.run_of(joint.owner) if joint.kind == "butt" else None
     if run is None or run.path is None:
         return
     from manifoldgen.geometry import _search
@@ -81,11 +81,6 @@ def _moves(m: Manifold, joint: Joint) -> Iterator[tuple[Joint, str]]:
             if straight(min(here, s), max(here, s)):
                 moved = replace(joint, at=vec(path.point(s)), direction=vec(path.tangent(s)))
                 yield moved, f"move it {k * _STEP:.0f} mm {way}, within the straight beside it"
-
-
-def _holds(m: Manifold, run: Run, joint: Joint) -> bool:
-    parts = {p.id: p.part for p in m.pieces}
-    return any(parts.get(name) == run.name for name in joint.between)
 
 
 def _straight_through(path: Path) -> Callable[[float, float], bool]:

@@ -16,7 +16,7 @@ from manifoldgen.access.reach import BENCH_PLATE, Bench, JointReach, bench_of, r
 from manifoldgen.access.results_welds import Stage, WeldAccess, Welding
 from manifoldgen.access.scene import Scene
 from manifoldgen.access.torch import TIERS, torches
-from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.manifold.model import Joint, Manifold, Owner
 
 
 def welding(m: Manifold, whole: Scene | None = None, *, bench: bool = False) -> Welding:
@@ -151,12 +151,12 @@ class Welder:
 
 
 def inner_first(m: Manifold) -> dict[str, tuple[str, ...]]:
-    """Inner seams and star have to be welded before the lid and the cone shut the merge end."""
+    """Inner seams and centre point have to be welded before transition plate and cone shut the collector end."""
 
-    def late(code: str) -> tuple[str, ...]:
-        return tuple(j.id for j in m.joints if j.kind in {"lid", "cone"} and j.id.startswith(f"{code}."))
+    def late(owner: Owner) -> tuple[str, ...]:
+        return tuple(j.id for j in m.joints if j.kind in {"lid", "cone"} and j.owner == owner)
 
-    return {j.id: late(j.id.split(".")[0]) for j in m.joints if j.kind in {"inner seam", "star"}}
+    return {j.id: late(j.owner) for j in m.joints if j.kind in {"inner seam", "star"}}
 
 
 def saddle_first(m: Manifold) -> dict[str, tuple[str, ...]]:

@@ -59,14 +59,14 @@ def welds(m: Manifold) -> dict[str, tuple[Weld, ...]]:
 
 def curve_of(m: Manifold, joint: Joint) -> tuple[Weld, ...]:
     """The weld curves of one joint; more than one where it can be welded from either side."""
-    collector = _collector_of(m, joint)
+    collector = m.collector_of(joint.owner)
     if joint.kind == "flange":
         return (_flange(m, joint),)
     if joint.kind == "saddle":
         return (_ring(joint, curves.saddle(m, joint, _count_of(joint))),)
-    if collector is None or joint.kind == "butt":
+    if collector is None:
         return (_butt(joint),)
-    inlets = tuple(p.id for p in m.pieces if p.inlet in collector.order)
+    inlets = tuple(p.id for p in m.inlets_of(collector))
     if joint.kind in {"crotch", "inner seam"}:
         return _seam(m, collector, joint, inlets)
     if joint.kind == "star":
@@ -75,7 +75,7 @@ def curve_of(m: Manifold, joint: Joint) -> tuple[Weld, ...]:
 
 
 def _lid(c: Collector, joint: Joint, inlets: tuple[str, ...]) -> Weld:
-    """A bundle's tube on its plate, or all lobes of a merge collector on its lid."""
+    """A plate collector's tube on its plate, or all lobes of a merge collector on its transition plate."""
     if c.kind == "bundle":
         back = -array(joint.direction)
         return _ring(joint, curves.foot(joint.at, back, -array(c.frame.z), joint.radius, _count_of(joint)))
@@ -112,25 +112,16 @@ def _formed(m: Manifold, flange: Flange, joint: Joint) -> curves.WeldCurve | Non
     """The foot of a formed tube: the port's outline, one wall outside it."""
     if flange.transition != "tube" or flange.tube_side != "end":
         return None
-    port = next((p for p in m.ports if f"J{p.number}." in joint.id), None)
+    run = m.run_of(joint.owner)
+    port = next((p for p in m.ports if run is not None and p.number == run.number), None)
     if port is None or port.opening.kind == "round":
         return None
     length = port.opening.contour.length + 2 * math.pi * flange.tube.wall
     return curves.outline(port.opening.contour, flange.tube.wall, flange.frame, joint.at, _count(length))
 
 
-def _collector_of(m: Manifold, joint: Joint) -> Collector | None:
-    """The collector a joint belongs to: by its inlets, or by the flat the lid and the cone stand on."""
-    inlets = {p.id: p.inlet for p in m.pieces if p.inlet}
-    held = {inlets[name] for name in joint.between if name in inlets}
-    by_inlet = next((c for c in m.collectors if held and held <= set(c.order)), None)
-    return by_inlet or min(
-        m.collectors, key=lambda c: math.dist(c.frame.out((0.0, 0.0, c.merge_depth)), joint.at), default=None
-    )
-
-
 def _seam(m: Manifold, c: Collector, joint: Joint, inlets: tuple[str, ...]) -> tuple[Weld, ...]:
-    """A crotch or an inner seam; the latter also from the merge side, along the edge of the bores' window."""
+    """An outer valley or an inner seam; the latter also from the merge side, along the edge of the bores' window."""
     held = {p.id: p.inlet for p in m.pieces if p.inlet}
     first, second = (c.order.index(held[name]) for name in joint.between)
     step = c.ring_angles[1] - c.ring_angles[0]

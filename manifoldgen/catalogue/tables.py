@@ -3,7 +3,9 @@
     <file>.yaml ── sources: {KEY: text}
                 ── <table>: {<row>: {…, src: KEY or [KEY, …], conf: high | med | low}}
 
-conf : high = read in a published copy, med = memory and a cross check, low = memory or practice only.
+sources : each names its kind: a standard, a handbook or textbook, a manual, a data sheet, the table of a reseller,
+supplier or open-source library, an article, a discussion, a guide, measured, computed, common practice, from memory.
+conf : high = read in the source named, med = memory and a cross check, low = memory or practice only.
 Numbers are mm; a value with a unit (``9/16 in``) stands as its source prints it and is read in mm.
 """
 

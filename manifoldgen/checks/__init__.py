@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from manifoldgen.access.hands import Hands, hands
-from manifoldgen.checks import foreign
+from manifoldgen.checks import foreign, survey_gap
 from manifoldgen.checks.check import Check, HandCheck
 from manifoldgen.checks.finding import Finding, FindingKind, worst_first
 from manifoldgen.checks.gaps import gap_table
@@ -33,7 +33,11 @@ class Examined:
 def examine(m: Manifold) -> Examined:
     """Every finding of every check, errors first and the furthest off first, with what was measured for them."""
     reached, gaps = hands(m), gap_table(m)
-    found = [*short(gaps), *(finding for check in CHECKS for finding in check(m))]
+    found = [
+        *short(gaps),
+        *survey_gap.check(m, gaps),
+        *(finding for check in CHECKS for finding in check(m)),
+    ]
     if reached is not None:
         found += [finding for check in HAND_CHECKS for finding in check(m, reached)]
     added = foreign.findings(m, reached, KINDS)

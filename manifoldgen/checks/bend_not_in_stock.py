@@ -20,7 +20,7 @@ BEND_NOT_IN_STOCK = FindingKind(
     means="No elbow or bend of this radius is in stock for this tube, it does not match the tube's OD and wall, or it "
     "can only be used whole and the angle or the straights beside it do not suit.",
     why="The cut list can only cut what is there, and a step of more than a quarter of the wall is a poor butt weld.",
-    do="Take a radius that is in stock, or list the elbow you have under `stock` with its measured sizes.",
+    do="Use a radius that is in stock, or list the elbow you have under `stock` with its measured sizes.",
 )
 
 
@@ -51,7 +51,7 @@ def _missing(m: Manifold, bends: Bends) -> Iterator[Finding]:
         near = min(listed, key=lambda i: abs(i.clr - bends.clr)).clr
         had = ", ".join(f"{clr:g}" for clr in sorted({i.clr for i in listed}))
         message = f"CLR {bends.clr:g} mm is not in stock; there is {had} mm."
-        do = f"Take CLR {near:g} mm, or list an elbow of {bends.clr:g} mm."
+        do = f"Use CLR {near:g} mm, or list an elbow of {bends.clr:g} mm."
         yield bends.finding(BEND_NOT_IN_STOCK, message, do, value=bends.clr, limit=near)
     elif not fitting:
         yield _mismatch(bends, min(same, key=lambda i: step(i, bends.run.section)), share)
@@ -76,7 +76,7 @@ def _straight(path: Path, k: int) -> float:
 
 def _too_few(bends: Bends, k: int, items: list[StockItem]) -> Finding:
     had = ", ".join(f"{i.count} of {i.name}" for i in items if i.count is not None)
-    message = f"nothing is left of CLR {bends.clr:g} mm to cut it from: there is only {had}."
+    message = f"not enough CLR {bends.clr:g} mm in stock to cut it from: there is only {had}."
     do = "List more of them, or an elbow of that radius that can be bought."
     one = Bends(bends.run, bends.clr, (k,))
     return one.finding(BEND_NOT_IN_STOCK, message, do, value=0.0, limit=1.0, unit="pieces")
@@ -90,7 +90,7 @@ def _mismatch(bends: Bends, item: StockItem, share: float) -> Finding:
         f"{item.name} is {item.od:g} × {item.wall:g} mm, the tube {tube.od:g} × {tube.wall:g} mm: "
         f"they step {told.value} mm at the joint, allowed {told.limit} mm."
     )
-    do = "List an elbow of the tube's size, or take the tube that matches the elbow."
+    do = "List an elbow of the tube's size, or use the tube that matches the elbow."
     return bends.finding(BEND_NOT_IN_STOCK, message, do, value=off, limit=limit)
 
 

@@ -13,14 +13,14 @@ from manifoldgen.pieces.stock import SAME_CLR, arcs, fits
 
 BEND_TOO_TIGHT = FindingKind(
     name="bend-too-tight",
-    means="A bend's centreline radius folds its throat (CLR at most half the OD), or is tighter than anything in stock.",
+    means="A bend's centreline radius collapses its throat (CLR at most half the OD), or is tighter than anything in stock.",
     why="At CLR = OD/2 the inside of the bend has no length left; well above it tube still wrinkles and thins.",
-    do="Take the radius given, the tightest that can be had.",
+    do="Use the radius given, the tightest that can be had.",
 )
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
-    """`bend-too-tight`: a radius that folds the throat, or tighter than anything that can be had."""
+    """`bend-too-tight`: a radius that collapses the throat, or tighter than anything that can be had."""
     return tuple(finding for bends in by_radius(m) for finding in _tight(bends, least_clr(m, bends.run)))
 
 
@@ -37,10 +37,10 @@ def _tight(bends: Bends, least: float) -> Iterator[Finding]:
     radius = bends.run.section.radius
     limit = max(least, radius)
     if bends.clr <= radius:  # the throat of a bend lies at CLR - OD/2
-        why = f"CLR {bends.clr:g} mm folds a {2 * radius:g} mm tube; it must be more than {radius:g} mm."
+        why = f"CLR {bends.clr:g} mm collapses the throat of a {2 * radius:g} mm tube; it must be more than {radius:g} mm."
     elif bends.clr < least - SAME_CLR:
         why = f"CLR {bends.clr:g} mm is tighter than can be had; the least in stock is {least:g} mm."
     else:
         return
-    do = f"Take CLR {least:g} mm or more." if least > radius else f"Take a CLR well above {radius:g} mm."
+    do = f"Use CLR {least:g} mm or more." if least > radius else f"Use a CLR well above {radius:g} mm."
     yield bends.finding(BEND_TOO_TIGHT, why, do, value=bends.clr, limit=limit)

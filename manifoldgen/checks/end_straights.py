@@ -56,7 +56,7 @@ def _short(
     told = compared(length, limit)
     return (
         FLANGE_STRAIGHT_SHORT.finding(
-            message=f"{run.name} is straight for {told.value} mm at the {end}, asked {told.limit} mm.",
+            message=f"{run.name} is straight for {told.value} mm at the {end}, {told.limit} mm required.",
             do=f"Make the straight at the {end} {told.apart} mm longer.",
             value=length,
             limit=limit,

@@ -12,15 +12,15 @@ from manifoldgen.manifold.ring import same_ring
 ORDER_NOT_FIRING = FindingKind(
     name="order-not-firing",
     severities=("error", "warning"),
-    means="Round the collector's ring the runners do not follow the firing order.",
-    why="In firing order each pulse arrives beside the one before, and the flow turns round the ring instead of jumping "
-    "across it. It is a matter of a few per cent, not of running or not.",
+    means="Around the inlet circle the runners do not follow the firing order.",
+    why="In firing order each pulse arrives beside the one before, and the flow turns around the inlet circle instead of "
+    "jumping across it. It is a matter of a few per cent, not of running or not.",
     do="Set collector.order to firing. If the runners cannot be packed that way, order: free makes this a warning.",
 )
 
 
 def in_firing_order(order: Sequence[int], firing: Sequence[int]) -> bool:
-    """Whether the ring follows the firing order, up to where it starts and which way round it goes."""
+    """Whether the inlets follow the firing order, up to where it starts and which way round it goes."""
     return same_ring(order, [c for c in firing if c in order])
 
 
@@ -35,7 +35,7 @@ def check(m: Manifold) -> tuple[Finding, ...]:
         found.append(
             ORDER_NOT_FIRING.finding(
                 severity="warning" if collector.order_rule == "free" else "error",
-                message=f"The collector's ring goes {ring}; the engine fires {firing}.",
+                message=f"Around the inlet circle the order is {ring}; the engine fires {firing}.",
                 do=f"Set collector.order to firing, or to [{firing}].",
                 parts=("collector",),
                 points=(collector.frame.at,),

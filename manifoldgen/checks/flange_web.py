@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations
+from typing import Literal
 
 import numpy as np
 
 from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
+from manifoldgen.checks.places import of_flange
 from manifoldgen.errors import Where
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
@@ -27,7 +30,15 @@ FLANGE_WEB_THIN = FindingKind(
 )
 EXACT = 1e-6  # mm
 
-Feature = tuple[str, Contour]
+
+@dataclass(frozen=True)
+class _Feature:
+    """A cut-out, a tube's foot or the outer edge of a flange; `number` of an opening and of the tube's foot on it."""
+
+    kind: Literal["hole", "opening", "foot", "edge"]
+    name: str
+    outline: Contour
+    number: int = -1
 
 
 def least_web(flange: Flange) -> float:
@@ -49,24 +60,25 @@ def _flange(m: Manifold, flange: Flange) -> Iterator[Finding]:
             yield _thin(m, flange, (a, b), value, limit)
 
 
-def _webs(m: Manifold, flange: Flange) -> Iterator[tuple[Feature, Feature, float, float]]:
+def _webs(m: Manifold, flange: Flange) -> Iterator[tuple[_Feature, _Feature, float, float]]:
     """All pairs of cut-outs and edge, with the metal between them and the least that is asked."""
-    holes: list[Feature] = [(f"hole {h.id}", contour.circle(h.diameter).moved(*h.at)) for h in flange.holes]
+    holes = [_Feature("hole", f"hole {h.id}", contour.circle(h.diameter).moved(*h.at)) for h in flange.holes]
     names = [f"port {p.number}" for p in m.ports] if flange is m.head else ["opening"] * len(flange.openings)
-    openings = [(n, o.contour.moved(*o.at)) for n, o in zip(names, flange.openings, strict=False)]
+    named = list(enumerate(zip(names, flange.openings, strict=False)))
+    openings = [_Feature("opening", n, o.contour.moved(*o.at), k) for k, (n, o) in named]
     foot = contour.circle(flange.tube.od)
-    feet = [(f"tube at {n}", foot.moved(*o.at)) for n, o in zip(names, flange.openings, strict=False)]
+    feet = [_Feature("foot", f"tube at {n}", foot.moved(*o.at), k) for k, (n, o) in named]
     outline = flange.outline or (contour.circle(flange.vband.od) if flange.vband else None)
-    edges: list[Feature] = [("edge", outline)] if outline else []
+    edges = [_Feature("edge", "edge", outline)] if outline else []
     limit = least_web(flange)
     cut = holes + openings + (feet if flange.fit == "socket" else [])
     for a, b in combinations(cut, 2):
-        if b[0] != f"tube at {a[0]}":  # the socket round its own opening
-            yield a, b, _between(a[1], b[1]), limit
-    yield from ((a, e, _inside(a[1], e[1]), limit) for a in cut for e in edges)
+        if a.number < 0 or a.number != b.number:  # not the socket round its own opening
+            yield a, b, _between(a.outline, b.outline), limit
+    yield from ((a, e, _inside(a.outline, e.outline), limit) for a in cut for e in edges)
     if flange.fit == "butt":  # the weld needs metal under it: the tube may not stand over a hole or the edge
-        yield from ((a, b, _between(a[1], b[1]), 0.0) for a in feet for b in holes)
-        yield from ((a, e, _inside(a[1], e[1]), 0.0) for a in feet for e in edges)
+        yield from ((a, b, _between(a.outline, b.outline), 0.0) for a in feet for b in holes)
+        yield from ((a, e, _inside(a.outline, e.outline), 0.0) for a in feet for e in edges)
 
 
 def _between(a: Contour, b: Contour) -> float:
@@ -82,17 +94,21 @@ def _inside(feature: Contour, edge: Contour) -> float:
     return apart if contour.contains(edge, feature.vertices[0][:2]) else -apart
 
 
-def _thin(m: Manifold, flange: Flange, pair: tuple[Feature, Feature], value: float, limit: float) -> Finding:
+def _thin(
+    m: Manifold, flange: Flange, pair: tuple[_Feature, _Feature], value: float, limit: float
+) -> Finding:
     a, b = pair
     told = compared(value, limit)
-    message = f"{flange.name}: {told.value} mm of metal between {a[0]} and {b[0]}, asked {told.limit} mm."
+    message = (
+        f"{flange.name}: {told.value} mm of metal between {a.name} and {b.name}, {told.limit} mm required."
+    )
     do = f"Move them {told.apart} mm apart, or make one of them smaller."
-    if b[0] == "edge":
-        do = f"Make the outline {told.apart} mm wider there, or move the {a[0]} inwards."
+    if b.kind == "edge":
+        do = f"Make the outline {told.apart} mm wider there, or move the {a.name} inwards."
     if limit == 0:
-        message = f"{flange.name}: the {a[0]} stands over {b[0]}."
+        message = f"{flange.name}: the {a.name} stands over {b.name}."
         do = "Widen the outline or take a smaller tube."
-        if b[0] != "edge":
+        if b.kind != "edge":
             do = "Move the hole outwards or take a smaller tube."
     return FLANGE_WEB_THIN.finding(
         message=message,
@@ -100,22 +116,16 @@ def _thin(m: Manifold, flange: Flange, pair: tuple[Feature, Feature], value: flo
         value=value,
         limit=limit,
         unit="mm",
-        parts=(flange.name, a[0], b[0]),
-        points=_nearest(flange, a[1], b[1]),
-        where=_where(m, flange, (a[0], b[0])),
+        parts=(flange.name, a.name, b.name),
+        points=_nearest(flange, a.outline, b.outline),
+        where=_where(m, flange, pair),
     )
 
 
-def _where(m: Manifold, flange: Flange, names: tuple[str, str]) -> Where | None:
+def _where(m: Manifold, flange: Flange, pair: tuple[_Feature, _Feature]) -> Where | None:
     """The place of what can be moved: the studs of the head flange, its outline, or the flange."""
-    block = flange.name.replace(" ", ".")
-    if flange is m.head:
-        block = "head_flange"
-        if any(name.startswith("hole") for name in names):
-            block = "head_flange.studs"
-        elif "edge" in names:
-            block = "head_flange.outline"
-    return m.where.get(block)
+    kinds = {feature.kind for feature in pair}
+    return of_flange(m, flange.name, "studs" if "hole" in kinds else "outline" if "edge" in kinds else "")
 
 
 def _nearest(flange: Flange, a: Contour, b: Contour) -> tuple[Vec, Vec]:

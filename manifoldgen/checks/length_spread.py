@@ -12,7 +12,7 @@ from manifoldgen.wording import compared, some
 LENGTH_SPREAD = FindingKind(
     name="length-spread",
     means="The longest and the shortest runner differ by more than runners.length.equal_within of their mean.",
-    why="Pulses reach the turbine unevenly spaced; equal lengths are what you asked for.",
+    why="Pulses reach the turbine unevenly spaced; equal lengths are what the file wants.",
     do="Lengthen the shortest or shorten the longest by the millimetres given, or ask for less.",
 )
 EXACT = 1e-9  # share of the mean: rounding is no spread
@@ -35,7 +35,7 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     mean = math.fsum(length for length, _ in laid) / len(laid)
     allowed = m.equal_within * mean
     told, ends = compared(100 * value, 100 * m.equal_within, least=2), compared(longest, shortest)
-    message = f"{long.name} is {ends.value} mm, {short.name} {ends.limit} mm: {told.value} % apart, asked {100 * m.equal_within:g} %."
+    message = f"{long.name} is {ends.value} mm, {short.name} {ends.limit} mm: {told.value} % apart, {100 * m.equal_within:g} % allowed."
     over = longest - shortest - allowed
     do = f"Lengthen {short.name} or shorten {long.name} by {some(over)} mm or more between them."
     return (

@@ -17,7 +17,7 @@ NOT_MADE = FindingKind(
     severities=("error", "warning"),
     means="Some of the shop sheets or the page (an error), or one of the printed parts or what another package adds (a "
     "warning), could not be made; the sentence says which and why.",
-    why="What is missing would otherwise be missed at the saw. Everything else of the build is there and whole.",
+    why="A missing sheet might go unnoticed until the saw. Everything else of the build is there and whole.",
     do="Mend the other errors first. If there are none, do what the sentence asks and build again.",
 )
 KINDS = (SOLID_NOT_SOUND, NOT_MADE)

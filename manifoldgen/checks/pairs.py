@@ -23,6 +23,7 @@ class Pair:
 
     kind : of the finding it would make.  do : the cure, the missing mm to be filled in for ``{}``.
     surely : False where an overlap is only not ruled out.
+    known_to : mm by which the gap may be off because of the survey (95 %); 0 where both places are exact.
     told : what the sentence adds about the gap (`` over the engine's movement (…)``).
     """
 
@@ -34,6 +35,7 @@ class Pair:
     where: Where | None = None
     told: str = ""
     surely: bool = True
+    known_to: float = 0.0
 
     @property
     def short(self) -> bool:
@@ -44,7 +46,8 @@ class Pair:
         """A row of report.json's ``gaps``."""
         points = [list(vec(p)) for p in self.gap.points]
         gap, asked = float(self.gap.gap), float(self.gap.asked)
-        return {"a": self.a, "b": self.b, "gap_mm": gap, "asked_mm": asked, "points": points}
+        row = {"a": self.a, "b": self.b, "gap_mm": gap, "asked_mm": asked, "points": points}
+        return row | ({"known_to_mm": self.known_to} if self.known_to else {})
 
 
 def along_runner(run: Run, limits: Limits) -> Asked:
@@ -71,7 +74,7 @@ def _finding(p: Pair) -> Finding:
         who = f"{p.a} to itself" if p.a == p.b else f"{p.a} to {p.b}"
     told = compared(gap, asked)
     size = f"by {some(-gap)} mm" if gap < 0 else f"is {told.value} mm"
-    message = f"{who} {size}{p.told}, asked {told.limit} mm." if gap >= 0 else f"{who} {size}{p.told}."
+    message = f"{who} {size}{p.told}, {told.limit} mm required." if gap >= 0 else f"{who} {size}{p.told}."
     if not p.gap.certified:
         message += f" Not certified: it may be up to {fixed(_up(float(p.gap.slack)))} mm less."
     points = tuple(vec(q) for q in p.gap.points)

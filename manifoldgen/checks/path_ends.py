@@ -11,7 +11,7 @@ from manifoldgen.wording import compared, some
 PATH_MISSES_INLET = FindingKind(
     name="path-misses-inlet",
     means="A runner does not end on its collector inlet, in place or in direction, or its `close` found no way.",
-    why="Up to limits.fit_up the end is snapped onto the inlet; more than that would be a kink and a gap at the weld.",
+    why="Up to limits.end_tolerance the end is corrected onto the inlet; more than that would be a kink and a gap at the weld.",
     do="End the runner with `close`, or correct its last straights and bends. If its ends are right, the collector is "
     "not where you think: check the turbo position, collector.path and clock.",
 )
@@ -51,8 +51,8 @@ def check_auto(m: Manifold) -> tuple[Finding, ...]:
 
 
 def check_miss(m: Manifold) -> tuple[Finding, ...]:
-    """`path-misses-inlet`: an end off its inlet by more than `limits.fit_up`, or a `close` that failed."""
-    return tuple(f for run in m.runs if (f := _miss(run, m.limits.fit_up)) is not None)
+    """`path-misses-inlet`: an end off its inlet by more than `limits.end_tolerance`, or a `close` that failed."""
+    return tuple(f for run in m.runs if (f := _miss(run, m.limits.end_tolerance)) is not None)
 
 
 def _miss(run: Run, limit: float) -> Finding | None:

@@ -33,6 +33,8 @@ from manifoldgen.checks import (
     stud_length,
     stud_reach,
     survey_doubtful,
+    survey_gap,
+    survey_joint,
     wastegate_aim,
     wastegate_area,
     weld_reach,
@@ -55,6 +57,7 @@ CHECKS: tuple[Check, ...] = (
     scan_mended.CHECK,
     dxf_read.CHECK,
     survey_doubtful.CHECK,
+    survey_joint.CHECK,
     not_used.CHECK,
 )
 GAP_CHECKS: tuple[GapCheck, ...] = (
@@ -87,6 +90,7 @@ KINDS: Mapping[str, FindingKind] = by_name(
         *(kind for check in CHECKS for kind in check.kinds),
         *(kind for check in GAP_CHECKS for kind in check.kinds),
         *(kind for check in HAND_CHECKS for kind in check.kinds),
+        *survey_gap.KINDS,
         *making.KINDS,
         *foreign.KINDS,
     ]

@@ -14,11 +14,11 @@ from manifoldgen.manifold.model import Manifold
 
 RUNNER_GAP = FindingKind(
     name="runner-gap",
-    means="Two runners are closer, wall to wall, than the gap asked at that place.",
-    why="They must be welded, sanded and bolted up, and they move as they heat. The full gap is asked in between; less "
-    "is asked near the head flange (flange_zone) and near the inlets (merge_zone), rising over `ramp`.",
+    means="Two runners are closer, wall to wall, than the gap required at that place.",
+    why="They must be welded, sanded and bolted up, and they move as they heat. The full gap is required in between; less "
+    "is required near the head flange (flange_zone) and near the inlets (merge_zone), rising over `ramp`.",
     do="Move one runner by the millimetres given, at the two points given: another roll, a longer straight, or the "
-    "other runner first. A bundle that is tight everywhere wants a smaller tube or tighter bends.",
+    "other runner first. Runners that are tight everywhere want a smaller tube or tighter bends.",
 )
 DO = "Move one of them at least {} away from the other there, or let another bend carry it round."
 
@@ -32,7 +32,7 @@ def measured(m: Manifold) -> Iterator[Pair]:
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
-    """`runner-gap`: two runners closer than the gap asked at that place."""
+    """`runner-gap`: two runners closer than the gap required at that place."""
     return short(measured(m))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from manifoldgen.access.fasteners import Assumed
 from manifoldgen.access.hands import Hands
 from manifoldgen.checks.check import HandCheck
 from manifoldgen.checks.finding import Finding, FindingKind
@@ -18,18 +19,18 @@ SIZE_ASSUMED = FindingKind(
 
 def check(_m: Manifold, hands: Hands) -> tuple[Finding, ...]:
     """`size-assumed`: one note that names them all."""
-    names = [name for stud in hands.studs for name in stud.assumed]
-    names += list(hands.removal.assumed)
+    sizes = [size for stud in hands.studs for size in stud.assumed]
+    sizes += list(hands.removal.assumed)
     if hands.welding is not None:
-        names += [name for weld in hands.welding.welds for name in weld.assumed]
-    assumed = tuple(sorted(dict.fromkeys(names)))
+        sizes += [Assumed(name) for weld in hands.welding.welds for name in weld.assumed]
+    assumed = sorted(dict.fromkeys(sizes), key=lambda size: size.words)
     if not assumed:
         return ()
     return (
         SIZE_ASSUMED.finding(
             message=f"Sizes assumed, not measured: {', '.join(_gathered(assumed))}.",
             do="Measure your own and write them into the shop file (`tools`, `torch`), bolt lengths into the job.",
-            parts=assumed,
+            parts=tuple(size.words for size in assumed),
         ),
     )
 
@@ -37,11 +38,9 @@ def check(_m: Manifold, hands: Hands) -> tuple[Finding, ...]:
 CHECK = HandCheck(kinds=(SIZE_ASSUMED,), ask=check)
 
 
-def _gathered(names: tuple[str, ...]) -> list[str]:
-    """The names with those of several studs drawn together: ``bolt length T1, T2``."""
+def _gathered(sizes: list[Assumed]) -> list[str]:
+    """The sizes in words, those of several studs drawn together: ``bolt length T1, T2``."""
     studs: dict[str, list[str]] = {}
-    for name in names:
-        what, _, last = name.rpartition(" ")
-        of_stud = bool(what) and last[:1].isupper() and last[1:].isdigit()
-        studs.setdefault(what if of_stud else name, []).extend([last] if of_stud else [])
+    for size in sizes:
+        studs.setdefault(size.what, []).extend([size.stud] if size.stud else [])
     return [f"{what} {', '.join(ids)}".strip() for what, ids in studs.items()]

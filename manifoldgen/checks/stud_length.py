@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
+from manifoldgen.checks.places import of_studs
 from manifoldgen.manifold.model import Manifold, Stud
 from manifoldgen.wording import compared
 
@@ -14,7 +15,6 @@ STUD_TOO_SHORT = FindingKind(
     do="Fit a longer stud. Lengths are measured from the engine-side face on the head, from the flange face elsewhere.",
 )
 EXACT = 1e-6  # mm
-WRITTEN = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}
 
 
 def check(m: Manifold) -> tuple[Finding, ...]:
@@ -36,11 +36,11 @@ def _short(m: Manifold, stud: Stud) -> Finding | None:
     told = compared(stud.tip, needed)
     return STUD_TOO_SHORT.finding(
         message=f"{stud.id}: the stud ends {told.value} mm above the {stud.flange}, {under} need {told.limit} mm.",
-        do=f"Fit a stud {told.apart} mm longer or more, or name a lower nut.",
+        do=f"Fit a stud {told.apart} mm longer or more, or use a thinner nut.",
         value=stud.tip,
         limit=needed,
         unit="mm",
         parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=m.where.get(WRITTEN.get(stud.id[:1], "")),
+        where=of_studs(m, stud.flange),
     )

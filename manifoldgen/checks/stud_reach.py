@@ -8,14 +8,14 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import StudAccess
 from manifoldgen.checks.check import HandCheck
 from manifoldgen.checks.finding import Finding, FindingKind
-from manifoldgen.errors import Where
+from manifoldgen.checks.places import of_studs
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.wording import place, some
 
 STUD_OUT_OF_REACH = FindingKind(
     name="stud-out-of-reach",
-    means="No tool gets on this nut and turns it: sockets with and without extension, wobble and swivel, rings, open "
-    "end were all tried, with tool_margin mm to spare.",
+    means="No tool gets on this nut and turns it: sockets with and without extension, wobble and swivel, ring and "
+    "open-ended spanners were all tried, with tool_margin mm to spare.",
     why="A nut that cannot be tightened with the tubes welded on leaks, and one that cannot be undone costs the "
     "manifold.\n\n"
     "      __ ratchet __\n"
@@ -56,10 +56,6 @@ def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
 CHECK = HandCheck(kinds=(STUD_OUT_OF_REACH, STUD_NO_RATCHET, NUT_WILL_NOT_COME_OFF), ask=check)
 
 
-def _flange_of(m: Manifold, id_: str) -> str:
-    return next((s.flange for s in m.studs if s.id == id_), "flange")
-
-
 def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
     best = f"; the {stud.tool} comes closest" if stud.tool else ""
     blocker = stud.blocked_by or "what stands round it"
@@ -67,7 +63,7 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
         f"{stud.id}: no tool reaches it with {m.limits.tool_margin:g} mm to spare{best}: "
         f"{some(stud.shortfall_mm)} mm short at {blocker}."
     )
-    if _stands_on_it(m, stud, blocker):
+    if _stands_on_it(m, stud):
         do = f"Put the stud {some(stud.shortfall_mm)} mm further out: a larger bolt circle, as {blocker} stands on this flange."
     else:
         do = f"Move {blocker} away by {some(stud.shortfall_mm)} mm"
@@ -81,19 +77,18 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
         value=limit - stud.shortfall_mm,
         limit=limit,
         unit="mm",
-        parts=(stud.id, _flange_of(m, stud.id)),
+        parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=_where(m, stud.id),
+        where=of_studs(m, stud.flange),
     )
 
 
-def _stands_on_it(m: Manifold, stud: StudAccess, blocker: str) -> bool:
+def _stands_on_it(m: Manifold, stud: StudAccess) -> bool:
     """Whether what blocks a stud of the turbo or wastegate flange is the tube that ends on that very flange."""
-    ends = {m.turbo.name: m.outlet.name}
+    ends = {m.turbo.name: m.outlet.owner}
     if m.wastegate_flange is not None and m.branches:
-        ends[m.wastegate_flange.name] = m.branches[0].run.name
-    tube = ends.get(_flange_of(m, stud.id))
-    return tube is not None and blocker.startswith(tube)
+        ends[m.wastegate_flange.name] = m.branches[0].run.owner
+    return stud.blocker is not None and ends.get(stud.flange) == stud.blocker
 
 
 def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
@@ -104,11 +99,11 @@ def _no_ratchet(m: Manifold, stud: StudAccess) -> Finding:
         row = f"{{{size:g}: {{12.5: its largest diameter}}}}"
         do = f"Add yours to the shop file, tools: {{hand_socket_d1: {row}}}"
     return STUD_NO_RATCHET.finding(
-        message=f"{stud.id}: {why}; it goes with the {stud.tool}, {stud.swing_deg:.0f}° a stroke.",
+        message=f"{stud.id}: {why}; it takes {units.article(stud.tool or '')} {stud.tool}, {stud.swing_deg:.0f}° swing.",
         do=f"{do}, or have that spanner on the bench.",
-        parts=(stud.id, _flange_of(m, stud.id)),
+        parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=_where(m, stud.id),
+        where=of_studs(m, stud.flange),
     )
 
 
@@ -128,12 +123,7 @@ def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
         value=stud.off_mm,
         limit=0.0,
         unit="mm",
-        parts=(stud.id, _flange_of(m, stud.id)),
+        parts=(stud.id, stud.flange),
         points=(stud.at,),
-        where=_where(m, stud.id),
+        where=of_studs(m, stud.flange),
     )
-
-
-def _where(m: Manifold, id_: str) -> Where | None:
-    key = {"S": "head_flange.studs", "T": "turbo.flange", "W": "wastegate.flange"}.get(id_[:1], "")
-    return m.where.get(key)

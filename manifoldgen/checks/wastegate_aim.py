@@ -12,8 +12,8 @@ FAIR, POOR = 30.0, 60.0  # degrees; common practice, borne out in order by one s
 WASTEGATE_AIM = FindingKind(
     name="wastegate-aim",
     severities=("error", "warning"),
-    means=f"The wastegate branch turns the gas by more than {FAIR:g}° (warning) or {POOR:g}° (error).",
-    why="Gas that must turn sharply goes past the branch: boost creeps up where the valve should hold it.",
+    means=f"The wastegate branch turns the exhaust by more than {FAIR:g}° (warning) or {POOR:g}° (error).",
+    why="Exhaust that must turn sharply goes past the branch: boost creeps up where the valve should hold it.",
     do="Leave off the outside of a bend, straight on (aim 0), or turn the branch into the flow by the degrees given.",
 )
 
@@ -38,7 +38,9 @@ def check(m: Manifold) -> tuple[Finding, ...]:
         severity: Severity = "error" if value > POOR + 1e-6 else "warning"
         limit = POOR if severity == "error" else FAIR
         told = compared(value, limit)
-        message = f"{branch.run.name} leaves {told.value}° off the incoming flow; up to {limit:g}° is asked."
+        message = (
+            f"{branch.run.name} leaves {told.value}° off the incoming flow; up to {limit:g}° is allowed."
+        )
         do = f"Turn it at least {told.apart}° into the flow (wastegate.aim), best 0° off a bend's outside."
         found.append(
             WASTEGATE_AIM.finding(

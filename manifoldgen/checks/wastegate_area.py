@@ -6,23 +6,22 @@ from collections.abc import Iterator
 
 from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
-from manifoldgen.checks.mouth import Mouth, on_bend, on_cone
 from manifoldgen.engineering.areas import Passage, round_area, through_branch
-from manifoldgen.geometry.path import Bend
-from manifoldgen.manifold.model import Branch, Collector, Manifold
-from manifoldgen.wording import compared, size, some
+from manifoldgen.errors import GeometryError
+from manifoldgen.manifold.model import Branch, Manifold
+from manifoldgen.manifold.mouth import mouth_of, parent_of
+from manifoldgen.manifold.mouth_fit import troubles
+from manifoldgen.wording import compared, fixed, size
 
-CLEARLY_SMALLER = 0.9  # of the parent's OD; common practice, no source (equal sizes leave no saddle)
 WASTEGATE_AREA = FindingKind(
     name="wastegate-area",
     means="Something in the branch is narrower than the valve's seat, the branch is not clearly smaller than the tube "
     "it leaves, or its mouth runs off the bend.",
     why="The seat must be the narrowest place or the valve cannot pass what it was bought for. A branch as wide as its "
     "tube, or a mouth across a weld, cannot be cut and welded cleanly.",
-    do=f"Open what is narrow, take a branch tube at most {CLEARLY_SMALLER:g} of the tube it leaves, make the bend longer "
-    "or shift the branch outwards.",
+    do="Open what is narrow, take a branch tube clearly smaller than the tube it leaves, make the bend longer or shift "
+    "the branch outwards.",
 )
-TO_WELD = 3.0  # mm from a mouth to the welds at the cone's ends; common practice, no source
 EXACT = 1e-6  # mm, degrees; a share for areas
 
 
@@ -30,11 +29,7 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     """`wastegate-area`: a passage narrower than the seat, a branch as wide as its tube, a mouth off its bend."""
     found: list[Finding] = []
     for branch in m.branches:
-        found += _seat(m, branch)
-        if branch.element is not None:
-            found += _off_bend(m, branch, branch.element)
-        elif m.collectors:
-            found += _off_cone(branch, m.collectors[0])
+        found += (*_seat(m, branch), *_mouth(m, branch))
     return tuple(found)
 
 
@@ -47,82 +42,48 @@ def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
         if passage.area < seat.area * (1 - EXACT):
             bore, area = compared(passage.bore, branch.seat), compared(passage.area, seat.area, least=0)
             message = (
-                f"{passage.name} ({area.value} mm², as a {bore.value} mm round) is smaller than the {size(branch.seat)} mm seat "
+                f"{passage.name} ({area.value} mm², as a {bore.value} mm in diameter) is smaller than the {size(branch.seat)} mm seat "
                 f"({area.limit} mm²)."
             )
             do = f"Open it by {bore.apart} mm in diameter, or fit a valve with a smaller seat."
             yield _finding(branch, message, do, passage.area, seat.area, unit="mm²")
 
 
-def _off_bend(m: Manifold, branch: Branch, element: int) -> Iterator[Finding]:
-    parent = next((r for r in (*m.runners, m.outlet) if r.name == branch.takeoff), None)
-    if parent is None or parent.path is None:
-        return
-    bend = parent.path.elements[element]
-    too_wide = list(_width(branch, parent.section.od, parent.name))
-    yield from too_wide
-    if isinstance(bend, Bend) and not too_wide:
-        mouth = on_bend(bend.clr, parent.section.radius, branch.run.section.radius, branch.aim, branch.shift)
-        yield from _mouth(
-            branch, mouth, (0.0, bend.angle), f"the {branch.takeoff}'s {bend.angle:.1f}° bend", "deg"
-        )
+def _mouth(m: Manifold, branch: Branch) -> Iterator[Finding]:
+    """What keeps a saddle from being built, as the solids ask it too; and a mouth that runs off its bend."""
+    try:
+        mouth, parent = mouth_of(m, branch), parent_of(m, branch)
+    except GeometryError:
+        return  # its parent has no path yet, or no bend there
+    found = troubles(m, branch, mouth)
+    for trouble in found:
+        message = f"{branch.run.name}: {trouble.reason}."
+        do = f"{trouble.do[0].upper()}{trouble.do[1:]}."
+        yield _finding(branch, message, do, trouble.value, trouble.limit, unit="mm")
+    if parent is not None and mouth.turn is not None and not found:
+        yield from _off_its_bend(branch, mouth.turn, parent.bend.angle)
 
 
-def _off_cone(branch: Branch, c: Collector) -> Iterator[Finding]:
-    mouth = on_cone(c, branch)
-    middle = min(max((mouth.first + mouth.last) / 2, c.merge_depth), c.length)
-    share = (middle - c.merge_depth) / max(c.length - c.merge_depth, EXACT)
-    od = 2 * (c.rim_radius + (c.outlet.radius - c.rim_radius) * share)
-    too_wide = list(_width(branch, od, "the cone"))
-    yield from too_wide
-    if not too_wide:
-        room = (c.merge_depth + TO_WELD, c.length - TO_WELD)
-        yield from _mouth(branch, mouth, room, "the cone", "mm")
-
-
-def _width(branch: Branch, parent: float, name: str) -> Iterator[Finding]:
-    od, limit = branch.run.section.od, CLEARLY_SMALLER * parent
-    if od > limit + EXACT:
+def _off_its_bend(branch: Branch, turn: tuple[float, float], angle: float) -> Iterator[Finding]:
+    (first, last), bend = turn, f"the {branch.takeoff}'s {fixed(angle)}° bend"
+    if last - angle > EXACT:
+        told = compared(last, angle)
         message = (
-            f"{branch.run.name} OD {size(od)} mm is not clearly smaller than {name} ({size(parent)} mm); at most "
-            f"{compared(od, limit).limit} mm."
+            f"{branch.run.name}: its mouth runs to {told.value}°, {bend} has room to {told.limit}°: "
+            f"{told.apart}° missing."
         )
-        do = f"Take a branch tube at least {some(od - limit)} mm smaller, or branch off a larger tube."
-        yield _finding(branch, message, do, od, limit, unit="mm")
+        do = f"Make the bend {told.apart}° longer, shift the branch outwards or take a smaller tube."
+        yield _finding(branch, message, do, last, angle, unit="deg")
+    if first < -EXACT:
+        told = compared(first, 0.0)
+        message = f"{branch.run.name}: its mouth begins at {told.value}°, {bend} has room from 0.0°: {told.apart}° missing."
+        do = f"Move it {told.apart}° downstream: aim it further into the flow, or take a smaller tube."
+        yield _finding(branch, message, do, first, 0.0, unit="deg")
 
 
-def _mouth(
-    branch: Branch, mouth: Mouth, room: tuple[float, float], parent: str, unit: str
-) -> Iterator[Finding]:
-    sign = "°" if unit == "deg" else " mm"
-    if mouth.over > EXACT:
-        message = f"{branch.run.name} stands {some(mouth.over)} mm beyond the side of {parent}."
-        do = f"Take {some(mouth.over)} mm or more off wastegate.takeoff.shift, or a smaller branch tube."
-        yield _finding(branch, message, do, mouth.over, 0.0, unit="mm")
-        return
-    if mouth.last > room[1] + EXACT:
-        told = compared(mouth.last, room[1])
-        message = (
-            f"{branch.run.name}'s mouth runs to {told.value}{sign}, {parent} has room to {told.limit}{sign}: "
-            f"{told.apart}{sign} missing."
-        )
-        do = f"Make the bend {told.apart}{sign} longer, shift the branch outwards or take a smaller tube."
-        if unit == "mm":
-            do = f"Move it {told.apart} mm upstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
-        yield _finding(branch, message, do, mouth.last, room[1], unit=unit)
-    if mouth.first < room[0] - EXACT:
-        told = compared(mouth.first, room[0])
-        message = (
-            f"{branch.run.name}'s mouth begins at {told.value}{sign}, {parent} has room from {told.limit}{sign}: "
-            f"{told.apart}{sign} missing."
-        )
-        do = f"Move it {told.apart}{sign} downstream: aim it further into the flow, or take a smaller tube."
-        if unit == "mm":
-            do = f"Move it {told.apart} mm downstream (wastegate.takeoff.at), take a smaller tube or a longer cone."
-        yield _finding(branch, message, do, mouth.first, room[0], unit=unit)
-
-
-def _finding(branch: Branch, message: str, do: str, value: float, limit: float, *, unit: str) -> Finding:
+def _finding(
+    branch: Branch, message: str, do: str, value: float | None, limit: float | None, *, unit: str
+) -> Finding:
     return WASTEGATE_AREA.finding(
         message=message,
         do=do,

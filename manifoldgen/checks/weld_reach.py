@@ -14,7 +14,7 @@ from manifoldgen.manifold.model import Manifold
 WELD_STUCK = FindingKind(
     name="weld-stuck",
     severities=("error", "warning"),
-    means="Some of this weld cannot be reached by the torch in any order of welding.",
+    means="Some of this weld cannot be reached by the torch in any sequence of welding.",
     why="What is not fused from outside leaks or cracks there. Where a way out is known it is stated, and this is a "
     "warning.",
     do="Follow the way out given: the joint moved along its straight, a longer stub at the inlet, or the inlet welded "
@@ -24,7 +24,7 @@ WELD_APART = FindingKind(
     name="weld-apart",
     severities=("warning",),
     means="These welds cannot be finished with everything in place; they come in an earlier stage.",
-    why="Tacked up complete, the torch no longer gets round them. The stages say what is on the bench when.",
+    why="Once fully tacked, the torch cannot reach them. The stages say what is on the bench when.",
     do="Follow the work list: tack in place all that can be, trial fit on the engine, mark across every joint, take "
     "apart, weld stage by stage, put together again on the plate and weld the last stage there.",
 )
@@ -46,7 +46,7 @@ def _stuck(m: Manifold, weld: WeldAccess) -> Finding:
     blocked = ", ".join(weld.blocked_by[:3]) or "its own pieces"
     return WELD_STUCK.finding(
         severity="warning" if weld.way_out else "error",
-        message=f"{weld.id}: no order of welding reaches all of it; {100 * weld.stage_reach:.0f} % at best, "
+        message=f"{weld.id} cannot be fully welded in any sequence; {100 * weld.stage_reach:.0f} % at best, "
         f"{weld.longest_blocked:.0f} {'°' if weld.unit == 'deg' else weld.unit} behind {blocked}.",
         do=weld.way_out
         or "Open the gap there, move the joint along its straight, or give the inlet a longer stub.",

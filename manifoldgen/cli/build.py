@@ -31,17 +31,18 @@ def build(
 ) -> None:
     """Check, then write all files of a job into DIR/<name>/.
 
-    An old result is replaced whole; errors never stop a build, it writes what it can.
+    An old result of the same file is replaced whole, another file's never; errors never stop a build, it writes what it can.
     """
     from manifoldgen.cli.job import designed
     from manifoldgen.cli.show import job_text
     from manifoldgen.reports import dump
     from manifoldgen.results.made import timed, wanted
+    from manifoldgen.results.owner import refuse_others
     from manifoldgen.results.write import write
 
     parts = wanted(only)
     with timed("checks", terminal.say):
-        design = designed(file, seed=seed)
+        design = designed(file, seed=seed, first=lambda m: refuse_others(m, out, lambda _: None))
     built = write(design, parts, out, terminal.say)
     log.told(built.faults)
     terminal.say(f"written to {built.folder}")

@@ -18,20 +18,48 @@ if TYPE_CHECKING:
 SEED = 1  # of every search, so that the same file gives the same manifold
 
 
-def designed(file: Path, *, search: bool = True, seed: int = SEED) -> Design:
+def designed(
+    file: Path,
+    *,
+    search: bool = True,
+    seed: int = SEED,
+    first: Callable[[Manifold], None] = lambda _: None,
+) -> Design:
     """The job of a file worked out, progress told on stderr; the same for every verb.
 
     search : find the runners that are ``auto`` too; without it only ``close`` endings are worked out.
+    first : asked about the job as it is laid out, before the search; may raise.
 
     Raises
     ------
     ManifoldgenError : the file is wrong; the sentence says where and what.
     KeyboardInterrupt : the search was stopped.
     """
-    made = worked_out(laid(file), search=search, seed=seed)
+    m = laid(file)
+    first(m)
+    made = worked_out(m, search=search, seed=seed)
     if made.stopped:
         raise KeyboardInterrupt
     return made
+
+
+def inputs(file: Path) -> tuple[Path, ...]:
+    """Every file that a job is read from, its own first.
+
+    Raises
+    ------
+    ManifoldgenError : as `designed`.
+    """
+    from manifoldgen.parameters.load import files_of, load
+
+    there(file)
+    return files_of(load(file))
+
+
+def there(file: Path) -> None:
+    """Raise where there is no file to read, with the way out."""
+    if not file.exists():
+        raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
 
 
 def laid(file: Path) -> Manifold:
@@ -43,8 +71,7 @@ def laid(file: Path) -> Manifold:
     """
     from manifoldgen.designs.make import laid_out
 
-    if not file.exists():
-        raise ManifoldgenError(f"there is no file {file}; manifoldgen init NAME writes one that builds")
+    there(file)
     return laid_out(file)
 
 
@@ -59,7 +86,7 @@ def worked_out(m: Manifold, *, search: bool, seed: int, rounding: float | None =
     lengths = [r.path.length for r in made.manifold.runners if r.path is not None]
     if made.routed is not None and made.routed.bound and lengths:
         terminal.say(
-            f"routing: taken is the answer that the checks have least against: {min(lengths):.1f} to {max(lengths):.1f} mm"
+            f"routing: using the layout with fewest check errors: {min(lengths):.1f} to {max(lengths):.1f} mm"
         )
     return made
 

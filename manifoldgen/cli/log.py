@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 import platform
-import sys
 import tempfile
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from manifoldgen import folders
 from manifoldgen.cli import terminal
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def sentence(error: BaseException, words: Sequence[str]) -> str:
     words : the command line that led to it.
     """
     what = f"{type(error).__name__}: {error}".splitlines()[0]
-    start = f"this is a fault of the program, not of your file ({what})"
+    start = f"internal error, not a mistake in your file ({what})"
     name = _written(f"command: manifoldgen {' '.join(words)}", error)
     if name is None:
         return f"{start}; no log could be written, --debug shows where it happened"
@@ -42,7 +42,7 @@ def told(faults: Sequence[Fault]) -> None:
 def _written(title: str, error: BaseException) -> str | None:
     """The log's name, None where no folder takes it."""
     text = _text(title, error)
-    for folder in (_state_folder(), Path(tempfile.gettempdir())):
+    for folder in (folders.state(), Path(tempfile.gettempdir())):
         try:
             folder.mkdir(parents=True, exist_ok=True)
             handle, name = tempfile.mkstemp(prefix="manifoldgen-", suffix=".log", dir=folder)
@@ -60,11 +60,3 @@ def _text(title: str, error: BaseException) -> str:
     trace = "".join(traceback.format_exception(error))
     made = "\n".join(f"{name} {number}" for name, number in versions().items())
     return f"{title}\nsystem: {platform.platform()}\n{made}\n\n{trace}"
-
-
-def _state_folder() -> Path:
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
-    else:
-        base = os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state"
-    return Path(base) / "manifoldgen"

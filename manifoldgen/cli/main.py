@@ -12,13 +12,14 @@ is ours goes with everything known about it into a log, and the sentence says wh
 from __future__ import annotations
 
 import sys
-import traceback
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from manifoldgen.cli import log, terminal
-from manifoldgen.cli.app import app
-from manifoldgen.cli.libraries import sentence_for
+from manifoldgen.cli import terminal
+from manifoldgen.cli.plain import plain
 from manifoldgen.errors import ManifoldgenError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 WRONG = 2
 STOPPED = 130
@@ -36,7 +37,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = [word for word in words if word != "--debug"]
     terminal.prepare()
     try:
-        app(args=words, prog_name="manifoldgen")
+        return _run(words)
     except SystemExit as end:
         return _code(end)
     except KeyboardInterrupt:
@@ -45,10 +46,29 @@ def main(argv: Sequence[str] | None = None) -> int:
     except ManifoldgenError as error:
         return _fail(str(error), debug)
     except ImportError as error:
-        return _fail(sentence_for(error) or log.sentence(error, words), debug)
+        from manifoldgen.cli.libraries import sentence_for
+
+        return _fail(sentence_for(error) or _logged(error, words), debug)
     except Exception as error:  # noqa: BLE001  the user gets a sentence and a log, never a traceback
-        return _fail(log.sentence(error, words), debug)
+        return _fail(_logged(error, words), debug)
+
+
+def _run(words: list[str]) -> int:
+    """One command: a plain call answered at once, any other through the parser, which is loaded only then."""
+    if (asked := plain(words)) is not None:
+        from manifoldgen.cli.worked import answer
+
+        return answer(asked.file, done=asked.done, undo=asked.undo, as_json=asked.as_json)
+    from manifoldgen.cli.app import app
+
+    app(args=words, prog_name="manifoldgen")
     return 0
+
+
+def _logged(error: BaseException, words: Sequence[str]) -> str:
+    from manifoldgen.cli import log
+
+    return log.sentence(error, words)
 
 
 def _code(end: SystemExit) -> int:
@@ -59,6 +79,8 @@ def _code(end: SystemExit) -> int:
 
 def _fail(sentence: str, debug: bool) -> int:  # noqa: FBT001
     if debug:
+        import traceback
+
         terminal.say(traceback.format_exc().rstrip())
     terminal.say(sentence)
     return WRONG

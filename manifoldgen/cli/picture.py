@@ -46,7 +46,7 @@ def picture(
     if not output.absolute().parent.is_dir():
         raise ManifoldgenError(f"there is no folder {output.parent} to write the picture into")
     from manifoldgen.cli.job import designed
-    from manifoldgen.export.atomic import write_file
+    from manifoldgen.export.one_file import write_file
     from manifoldgen.pictures import draw
     from manifoldgen.results.made import timed
 

@@ -15,15 +15,13 @@ if TYPE_CHECKING:
     from manifoldgen.access.hands import Hands
     from manifoldgen.access.results import StudAccess
     from manifoldgen.access.results_welds import Welding
-    from manifoldgen.manifold.model import Manifold
 
 
-def reach_tables(m: Manifold, hands: Hands) -> Iterator[RenderableType]:
+def reach_tables(hands: Hands) -> Iterator[RenderableType]:
     """A table of studs for every flange that has some, the way off, and a table of weld stages."""
     from rich.text import Text
 
-    flange_of = {s.id: s.flange for s in m.studs}
-    for flange, found in groupby(hands.studs, key=lambda s: flange_of.get(s.id, "flange")):
+    for flange, found in groupby(hands.studs, key=lambda s: s.flange):
         yield _studs(flange, list(found))
     if hands.removal.order:
         yield Text(f"off the engine: {'; '.join(hands.removal.order)}\n")
@@ -32,7 +30,9 @@ def reach_tables(m: Manifold, hands: Hands) -> Iterator[RenderableType]:
 
 
 def _studs(flange: str, studs: list[StudAccess]) -> Table:
-    table = _table(flange, "tool", "swing °", "room mm", "in the way")
+    table = _table(
+        (flange, False), ("tool", False), ("swing °", True), ("room mm", True), ("in the way", False)
+    )
     for stud in studs:
         if stud.reachable:
             table.add_row(stud.id, stud.tool or "", f"{stud.swing_deg:.0f}", fixed(stud.clearance_mm), "")
@@ -43,7 +43,7 @@ def _studs(flange: str, studs: list[StudAccess]) -> Table:
 
 
 def _stages(welding: Welding) -> Table:
-    table = _table("welds", "joints", "on the bench")
+    table = _table(("welds", False), ("joints", False), ("on the bench", False))
     for stage in welding.stages:
         table.add_row(f"stage {stage.stage}", _told(stage.joints), _told(stage.fitted, "pieces"))
     apart = sum(w.apart for w in welding.welds)
@@ -57,12 +57,12 @@ def _told(names: tuple[str, ...], what: str = "joints", most: int = 8) -> str:
     return ", ".join(names) if len(names) <= most else f"{', '.join(names[:most])} … {len(names)} {what}"
 
 
-def _table(first: str, *columns: str) -> Table:
+def _table(*columns: tuple[str, bool]) -> Table:
+    """A table with these heads; True for a column of numbers."""
     from rich import box
     from rich.table import Table
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column(first)
-    for name in columns:
-        table.add_column(name, justify="right" if name.endswith(("°", "mm")) else "left")
+    for head, numbers in columns:
+        table.add_column(head, justify="right" if numbers else "left")
     return table

@@ -54,7 +54,7 @@ def route(
         terminal.say("stopped: the best so far is kept")
     if round_ is not None and not _in_steps(m, routed, round_):
         terminal.say(
-            f"no layout keeps every limit with numbers in steps of {round_:g} (the five that close a runner would have "
+            f"no layout meets all limits when rounded to {round_:g} (the five numbers that close a runner would have "
             f"to take up millimetres): they stay as found; {_instead(routed)}"
         )
     searched_for = [run.number for run in m.runners if run.todo == "auto"]

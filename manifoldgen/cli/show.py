@@ -36,7 +36,9 @@ def job_text(
     if content["runners"]:
         parts.append(runner_table(content))
     if design.hands is not None:
-        parts.extend(reach_tables(design.manifold, design.hands))
+        parts.extend(reach_tables(design.hands))
+    if "prints" in content:
+        parts.append(prints_table(content["prints"]["groups"]))
     parts.extend(_finding_lines(findings, file))
     text = rendered(*parts) if parts else ""
     return f"{text}\nnext: {_next(findings, next_command)}\n{summary(content['name'], findings)}\n"
@@ -66,7 +68,7 @@ def runner_table(content: dict[str, Any]) -> RenderableType:
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("runner")
-    for title in ("length mm", "bends", "bent °", "CLR mm", "end off mm"):
+    for title in ("length mm", "bends", "bent °", "CLR mm", "end error mm"):
         table.add_column(title, justify="right")
     for number, runner in content["runners"].items():
         clrs = sorted(set(runner["clrs"]))
@@ -85,6 +87,25 @@ def runner_table(content: dict[str, Any]) -> RenderableType:
             f"spread {spread['spread_pct']:.2f} %"
         )
         table.caption_justify = "left"
+    return table
+
+
+def prints_table(groups: Sequence[dict[str, Any]]) -> RenderableType:
+    """Show what each group of printed parts takes, and what it is worth."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("printed parts", no_wrap=True)
+    for title in ("parts", "g", "h"):
+        table.add_column(title, justify="right")
+    table.add_column("worth it because")
+    for s in groups:
+        table.add_row(s["group"], str(s["parts"]), f"{s['grams']:.0f}", f"{s['hours']:.0f}", s["why"])
+    table.caption = (
+        "print: {only: first}, in the job or the shop file, makes the first group alone; helps, the first two"
+    )
+    table.caption_justify = "left"
     return table
 
 

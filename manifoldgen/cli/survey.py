@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from manifoldgen.manifold.survey.form import Form
+    from manifoldgen.manifold.survey.result import ReadingResult, SurveyResult
 
 Count = Annotated[
     int | None, typer.Option("--next", min=0, max=200, help="How many readings to list.", show_default=False)
@@ -44,16 +46,18 @@ def survey(file: JobFile, count: Count = None, format_: FormatOption = Format.TE
         content = {"schema_version": SCHEMA_VERSION, "name": job.name, "survey": made.as_dict()}
         terminal.emit(dump(content))
     else:
-        terminal.emit(_text(job.name, made))
+        terminal.emit(_text(job.name, made, job.tables.defaults("survey")))
 
 
-def _text(name: str, made: Form) -> str:
+def _text(name: str, made: Form, most: Mapping[str, float]) -> str:
     from rich.text import Text
 
     parts: list[RenderableType] = [Text(f"{name}: survey")]
     if made.found.readings:
         parts.append(_taken(made))
     parts.append(Text(_state(made)))
+    if (loose := _loose(made, most)) is not None:
+        parts.append(Text(loose, style="bold red"))
     parts.extend(Text(f"! {warning}", style="yellow") for warning in made.found.warnings)
     if made.next:
         parts += [Text(""), Text(f"measure next, the most useful first ({_BASIS[made.basis]}):"), _next(made)]
@@ -74,16 +78,27 @@ def _state(made: Form) -> str:
         pose = found.turbo
         told.append(
             f"turbo at {_vector(pose.at, 1)}, facing {_vector(pose.facing, 3)}, clock {turn(pose.clock)}°; expected "
-            f"error now {pose.expected_error_mm:.1f} mm and {pose.expected_error_deg:.1f}° (95 %), "
-            f"{found.spare} readings spare"
+            f"error now {pose.expected_error_mm:.1f} mm and {pose.expected_error_deg:.1f}° (95 %), worst along "
+            f"{_vector(pose.worst_axis, 2)}, {found.spare} readings spare"
         )
     else:
         told.append("the turbo's pose is not fixed yet")
     told += [
-        f"{name} at {_vector(point.at, 1)}, expected error {point.expected_error_mm:.1f} mm"
+        f"{name} at {_vector(point.at, 1)}, expected error {point.expected_error_mm:.1f} mm, worst along "
+        f"{_vector(point.worst_axis, 2)}"
         for name, point in found.points.items()
     ]
     return "\n".join(told)
+
+
+def _loose(made: Form, most: Mapping[str, float]) -> str | None:
+    """What is said of a pose that is not good enough to build on."""
+    pose = made.found.turbo
+    if pose is None or (
+        pose.expected_error_mm <= most["most_mm"] and pose.expected_error_deg <= most["most_deg"]
+    ):
+        return None
+    return f"not good enough to build on: at most {most['most_mm']:g} mm and {most['most_deg']:g}°"
 
 
 def _vector(v: tuple[float, float, float], digits: int) -> str:
@@ -96,20 +111,27 @@ def _taken(made: Form) -> RenderableType:
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("measured")
-    for title in ("read", "unit", "fits to"):
+    for title in ("read", "unit", "fits to", "an error shows from"):
         table.add_column(title, justify="right")
     table.add_column("")
     for r in made.found.readings:
-        remark = (
-            "cannot be right, left out"
-            if r.left_out
-            else ""
-            if r.doubt is not None
-            else "not checked by any other"
-        )
         unit = "mm" if r.unit == "mm" else "°"
-        table.add_row(r.label, fixed(r.value), unit, signed(r.residual), remark)
+        least = "" if r.shows_from is None else fixed(r.shows_from)
+        remark = _remark(r, made.found)
+        table.add_row(r.label, fixed(r.value), unit, signed(r.residual), least, remark)
     return table
+
+
+def _remark(r: ReadingResult, found: SurveyResult) -> str:
+    """What the others say of a reading."""
+    if r.label in found.outliers and r.left_out:
+        return "cannot be right, left out"
+    group = next((group for group in found.torn if r.label in group), ())
+    if group:
+        return ("one of these cannot be right" if len(group) > 1 else "does not fit") + (
+            ", left out" if r.left_out else ""
+        )
+    return "" if r.doubt is not None else "not checked by any other"
 
 
 def _next(made: Form) -> RenderableType:

@@ -58,6 +58,25 @@ def _write(out: TextIO, text: str) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
 
 
+def width() -> int:
+    """Columns of the terminal, or what is taken where there is none."""
+    try:
+        return os.get_terminal_size(sys.stdout.fileno()).columns or WIDTH
+    except (OSError, ValueError, AttributeError):
+        return WIDTH
+
+
+def wrapped(text: str, indent: str, first: str = "", *, least: int = 30) -> list[str]:
+    """A sentence in lines as wide as the terminal: the first after `first`, the others after `indent`.
+
+    least : columns that are left for the words, however narrow the terminal is.
+    """
+    import textwrap
+
+    most = max(width(), len(indent) + least)
+    return textwrap.wrap(text, most, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
+
+
 def rendered(*parts: RenderableType) -> str:
     """Render tables and styled text for stdout: colour only on a terminal, ASCII lines where it needs them."""
     from rich.console import Console

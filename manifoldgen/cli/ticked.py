@@ -12,7 +12,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 
 from manifoldgen.errors import ManifoldgenError
@@ -89,7 +88,7 @@ def write(path: Path, ticked: Ticked) -> None:
     ------
     OutputError : the disk refused; the old file is untouched.
     """
-    from manifoldgen.export.atomic import write_file
+    from manifoldgen.export.one_file import write_file
 
     text = ticked.text
     write_file(path, (text if text.startswith("#") else _HEAD + text).encode("utf-8"))
@@ -114,6 +113,8 @@ def meant(asked: Sequence[str], steps: Sequence[Step], also: Iterable[str] = ())
 
 
 def _unknown(word: str, steps: Sequence[Step]) -> str:
+    from difflib import get_close_matches
+
     known = list(dict.fromkeys(name for s in steps for name in (s.id, s.about) if name))
     by_low = {name.lower(): name for name in known}
     close = get_close_matches(word.lower(), by_low, 1, 0.5)

@@ -26,7 +26,7 @@ def view(
     What cannot be routed or is wrong is left out and said; the page is made all the same.
     """
     from manifoldgen.cli.job import designed
-    from manifoldgen.export.atomic import write_file
+    from manifoldgen.export.one_file import write_file
     from manifoldgen.reports import report
     from manifoldgen.reports.page import made
     from manifoldgen.results.made import timed

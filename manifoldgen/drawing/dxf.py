@@ -20,6 +20,7 @@ from manifoldgen.geometry.edges import ArcEdge
 from manifoldgen.manifold.workshop import DxfVersion
 
 # what the eye tells apart on screen; cutters go by the layer's name
+CUT_LAYERS = frozenset({"CUT_OUTER", "CUT_INNER", "CUT_HOLES"})
 COLOURS = {"CUT_OUTER": 1, "CUT_INNER": 5, "CUT_HOLES": 3, "ETCH": 6, "NOTES": 8}
 _PLAIN_COLOUR = 7
 _MM, _METRIC = 4, 1  # $INSUNITS, $MEASUREMENT
@@ -119,7 +120,7 @@ def _look(doc: Any, layer: str, pen: Pen, version: DxfVersion) -> dict[str, Any]
     look: dict[str, Any] = {"layer": layer or "0"}
     if pen.dash:
         look["linetype"] = _linetype(doc, pen.dash)
-    if version != "R12" and not layer.startswith("CUT_"):
+    if version != "R12" and layer not in CUT_LAYERS:
         look["lineweight"] = _weight(pen.width)
     return look
 

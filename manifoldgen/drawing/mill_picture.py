@@ -101,7 +101,7 @@ def _side(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
         Text((cutter + 6.5, top + 1.5), "cutter", _SMALL),
         Text((right + 1.5, plane[1] - _SMALL / 2), "level", _SMALL),
         Text((2.0, -3.0), f"From the side: {inlet.piece}", _LETTER, bold=True),
-        _along(at(extra, -0.55 * r), f"  {inlet.datum.replace('square end', 'line')}", sheet.tilt, "left"),
+        _along(at(extra, -0.55 * r), f"  {inlet.datum.line}", sheet.tilt, "left"),
         _along(at(extra + inlet.scallop / 2, -r - 15.8 / scale), "scallop", sheet.tilt, "middle"),
     ]  # fmt: skip
     angle = dimensions.arc(foot, beyond, 0.0, sheet.tilt, f"{fixed(sheet.tilt)}°")

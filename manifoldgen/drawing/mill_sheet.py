@@ -52,7 +52,7 @@ def _fill_mill(sheet: MillSheet, flow: Flow) -> None:
     flow.heading("Each inlet: mm along the tube from the line of the joint named")
     flow.table(*_inlets(sheet))
     for i in sheet.inlets:
-        if not i.datum.startswith("square") and i.clamp < sheet.grip:
+        if not i.datum.square and i.clamp < sheet.grip:
             flow.words(_BEHIND_A_BEND.format(i.piece, i.clamp, sheet.grip), bold=True)
     if sheet.kind == "merge":
         flow.words(f"Other ways: {alternatives(sheet)}")
@@ -137,7 +137,7 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     heads = [Column(""), *(Column(i.piece, RIGHT, _CELL) for i in s.inlets)]
     merge = s.kind == "merge"
     rows = [
-        _row(s, "from", lambda i: i.datum.replace("square end ", "")),
+        _row(s, "from", lambda i: i.datum.joint or i.datum.name),
         _row(s, "blank, sawn square", lambda i: fixed(i.blank)),
         _row(s, "of it ahead of the joint's line", lambda i: fixed(i.extra)),
         _row(s, "of that left on for shrink and trim, the rest sawn off", lambda i: fixed(i.left_on)),

@@ -82,11 +82,15 @@ class Stamp:
 
 @dataclass(frozen=True)
 class Draft:
-    """A sheet before it is numbered: the figure's origin is the paper's lower left corner."""
+    """A sheet before it is numbered: the figure's origin is the paper's lower left corner.
+
+    subject : the title of all sheets of one subject, where this is one of several.
+    """
 
     title: str
     figure: Figure
     paper: Paper = A4
+    subject: str = ""
 
 
 def paper(name: str) -> Paper:

@@ -16,7 +16,7 @@ from manifoldgen.drawing.flanges import flange_pages, write_flanges
 from manifoldgen.drawing.paper import framed
 from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.drawing.sheets.build import build_sheets, stamp_of
-from manifoldgen.drawing.sheets.prints import Listed
+from manifoldgen.drawing.sheets.prints import Listed, Summed
 from manifoldgen.drawing.templates import templates, templates_figure
 from manifoldgen.errors import OutputError
 from manifoldgen.shop.lists import bends_csv, cut_csv, joints_csv
@@ -24,7 +24,11 @@ from manifoldgen.shop.worklist import csv_text
 
 
 def write_papers(
-    folder: Path | str, design: Design, printed: Sequence[Listed] = (), extra: tuple[SheetPage, ...] = ()
+    folder: Path | str,
+    design: Design,
+    printed: Sequence[Listed] = (),
+    groups: Sequence[Summed] = (),
+    extra: tuple[SheetPage, ...] = (),
 ) -> tuple[Path, ...]:
     """Write every paper of a job into `folder`, which exists; the files written.
 
@@ -32,7 +36,7 @@ def write_papers(
 
     Parameters
     ----------
-    printed : parts that have a card among the build sheets.  extra : further pages that come last, as they are.
+    printed : parts that have a card among the build sheets.  groups : what their groups take.  extra : further pages that come last, as they are.
 
     Raises
     ------
@@ -49,7 +53,7 @@ def write_papers(
     }
     written = [_write(out / name, text) for name, text in lists.items()]
     written += write_flanges(out, shop)
-    write_pdf(out / "build-sheets.pdf", build_sheets(design, printed, extra))
+    write_pdf(out / "build-sheets.pdf", build_sheets(design, printed, groups, extra))
     full_size = templates(shop)
     pages = framed([*flange_pages(shop), *full_size.pages], stamp_of(m))
     write_pdf(out / "templates.pdf", PaperDocument(full_size.title, pages))

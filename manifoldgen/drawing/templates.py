@@ -12,7 +12,6 @@ from manifoldgen.drawing.sheet_patterns import cone_figure, lid_figure
 from manifoldgen.drawing.tiles import FOOT, tiled
 from manifoldgen.drawing.wrap_figure import wrap_figure
 from manifoldgen.shop.plan import ShopPlan
-from manifoldgen.shop.plates import sheet_piece
 
 _APART = 12.0  # mm between templates
 _NOTHING = Figure((Text((0.0, 0.0), "No end of any piece on the cut list needs a template.", 3.5),))
@@ -37,7 +36,7 @@ def templates(shop: ShopPlan) -> PaperDocument:
         pages += tiled(cone_figure(cone), sheet, f"{m.name}: cone {cone.piece}")
     lids = [p for p in shop.plates if not p.clocked]
     for c, plate in zip(m.collectors, lids, strict=True):
-        piece = sheet_piece(m, c, 1)
+        piece = m.lid_of(c)
         if piece is not None:
             pages += tiled(lid_figure(plate, c, piece), sheet, f"{m.name}: {plate.name} {piece.id}")
     if not pages:

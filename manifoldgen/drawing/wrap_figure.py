@@ -122,7 +122,7 @@ def _named(w: Wrap, sheet: Sheet, mark: WrapMark, x: Array, y: Array) -> list[It
     """A line along the tube with its name beside it; the joint at a scallop only as a tick."""
     at = w.girth * (mark.at % 360.0) / 360.0
     reach = float(np.interp(at, x, y))
-    if mark.text in w.joints:
+    if mark.kind == "joint":
         step = 5.0 if sheet.keeps_above else -5.0
         beside, anchor = _beside_lines(w, mark, at)
         name = (beside, reach + 1.5 * step - (1.0 if step > 0 else 1.5))
@@ -130,20 +130,18 @@ def _named(w: Wrap, sheet: Sheet, mark: WrapMark, x: Array, y: Array) -> list[It
             line((at, reach), (at, reach + step), PLAIN, LINES),
             Text(name, mark.text, _JOINT, anchor, bold=True, layer=LINES),
         ]
-    bend = mark.text.startswith("bend")
+    bend = mark.kind == "bend"
     pen = HIDDEN if bend else FINE
     items: list[Item] = [line((at, sheet.edge), (at, reach), pen, LINES)]
     if mark.at % 360.0 == 0.0:
         items.append(line((w.girth, sheet.edge), (w.girth, reach), pen, LINES))
-    near = [
-        w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m is not mark and m.text not in w.joints
-    ]
-    ticks = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m.text in w.joints]
+    near = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m is not mark and m.kind != "joint"]
+    ticks = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m.kind == "joint"]
     taken = (
         _TICKED if any(abs(u) < _TICKED for u in ticks) else 3.0
     )  # a joint's name stands below its scallop
     column = np.interp(np.linspace(at, min(at + 2 * _COLUMN, w.girth), 9), x, y)  # where its name stands
-    text, size = _fitting(mark.text, float(np.abs(column - sheet.edge).min()) - taken)
+    text, size = _fitting(mark, float(np.abs(column - sheet.edge).min()) - taken)
     beside = at + size + 0.8
     if bend:  # close behind a named line it writes in the next column
         beside += sum(_COLUMN for u in near if -_COLUMN - 1.0 < u < 1.0)
@@ -161,7 +159,7 @@ def _named(w: Wrap, sheet: Sheet, mark: WrapMark, x: Array, y: Array) -> list[It
 def _beside_lines(w: Wrap, mark: WrapMark, at: float) -> tuple[float, Anchor]:
     """Where a joint's name stands below its scallop: in the middle, or to the side where no line and no name is."""
     wide = text_width(mark.text, _JOINT, bold=True)
-    others = [w.girth * (m.at % 360.0) / 360.0 for m in w.marks if m is not mark and m.text not in w.joints]
+    others = [w.girth * (m.at % 360.0) / 360.0 for m in w.marks if m is not mark and m.kind != "joint"]
     places: tuple[tuple[float, float, Anchor], ...] = (
         (at - wide / 2, at, "middle"), (at + 1.0, at + 1.0, "left"), (at - 1.0 - wide, at - 1.0, "right"),
     )  # fmt: skip
@@ -173,13 +171,14 @@ def _beside_lines(w: Wrap, mark: WrapMark, at: float) -> tuple[float, Anchor]:
     return beside, anchor
 
 
-def _fitting(text: str, room: float) -> tuple[str, float]:
+def _fitting(mark: WrapMark, room: float) -> tuple[str, float]:
     """A line's name and its size where `room` mm are left for it: shortened before it gets too small."""
-    for said in (text, text.split(":", maxsplit=1)[0], text.split(maxsplit=1)[0]):
+    said = mark.text
+    for said in (mark.text, *mark.shorter):
         size = min(_LETTER, _LETTER * room / text_width(said, _LETTER))
         if size >= _SMALLEST:
             return said, size
-    return text.split(maxsplit=1)[0], _SMALLEST
+    return said, _SMALLEST
 
 
 def _arrow(w: Wrap, sheet: Sheet, x: Array, y: Array) -> list[Item]:
@@ -259,20 +258,18 @@ def words(w: Wrap, sheet: Sheet) -> tuple[str, ...]:
     side = "above" if not sheet.keeps_above else "below"
     straight = "upper" if sheet.keeps_above else "lower"
     if math.isnan(sheet.shift):
-        edge = (
-            f"The curve's {'lowest' if sheet.keeps_above else 'highest'} points go on the blank's {w.datum}."
-        )
+        edge = f"The curve's {'lowest' if sheet.keeps_above else 'highest'} points go on the blank's {w.datum.words}."
     elif sheet.shift:
-        edge = f"The {straight} edge goes {sheet.shift:.0f} mm from the {w.datum}."
+        edge = f"The {straight} edge goes {sheet.shift:.0f} mm from the {w.datum.words}."
     else:
-        edge = f"The {straight} edge goes on the {w.datum}."
+        edge = f"The {straight} edge goes on the {w.datum.words}."
     return (
         (
             f"Tube {sizes(w.od, w.section.wall)} mm {w.section.material}.  Joints on this cut: {', '.join(w.joints)}.  "
             f"Once round {fixed(w.girth)} mm ({fixed(w.paper)} mm paper)."
         ),
         (
-            f"{edge}  From the {w.datum.partition(',')[0]}: {fixed(w.nearest)} mm to the nearest point of the cut, {fixed(w.farthest)} mm to the "
+            f"{edge}  From the {w.datum.name}: {fixed(w.nearest)} mm to the nearest point of the cut, {fixed(w.farthest)} mm to the "
             f"farthest.  Waste (hatched) is {side} the curve, {w.waste}."
         ),
         (

@@ -26,6 +26,7 @@ from pathlib import Path
 
 from manifoldgen.errors import OutputError
 from manifoldgen.export.manifest import MANIFEST, listed
+from manifoldgen.export.one_file import refused
 
 _AT_FDCWD = -100  # Linux: paths are relative to the working directory
 _RENAME_EXCHANGE = 2  # Linux renameat2
@@ -57,41 +58,10 @@ def whole_folder(target: Path) -> Iterator[Path]:
     except OutputError:
         raise
     except OSError as error:
-        raise OutputError(_sentence(target, error)) from error
+        raise OutputError(refused(target, error)) from error
     finally:
         if new is not None:
             shutil.rmtree(new, ignore_errors=True)
-
-
-def write_file(target: Path, data: bytes) -> None:
-    """Write one file whole: beside its place first, then renamed over it.
-
-    Raises
-    ------
-    OutputError : the disk refused; what stood there is untouched.
-    """
-    handle, name = -1, ""
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-            out.flush()
-            os.fsync(out.fileno())
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(name).chmod(0o666 & ~umask)
-        os.replace(name, target)  # noqa: PTH105  Path.replace, but both sides are plain names here
-    except OSError as error:
-        if name:
-            Path(name).unlink(missing_ok=True)
-        raise OutputError(_sentence(target, error)) from error
-
-
-def _sentence(target: Path, error: OSError) -> str:
-    reason = error.strerror or str(error)
-    if sys.platform == "win32" and isinstance(error, PermissionError):
-        reason += "; close every program that shows one of its files"
-    return f"could not write {target}: {reason}; what was there before is untouched"
 
 
 def _scratch(target: Path, role: str) -> Path:

@@ -1,10 +1,11 @@
 """manifest.json: what a result folder holds, byte for byte, and what made it; written last.
 
     {"schema_version": 1, "name": "sand-rail-four", "seed": null,
+     "job": {"file": "sand_rail_four.yaml", "sha256": "…"},
      "versions": {"manifoldgen": "0.1.0", "python": "3.11.7", ...},
      "files": {"model.step": {"sha256": "…", "bytes": 520113}, ...}}
 
-No dates and no machine names: the same input gives the same bytes.
+No dates, no machine names and no folders of the user's: the same input gives the same bytes.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+from dataclasses import asdict, dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -35,20 +37,39 @@ _LIBRARIES = (
 )
 
 
-def write(folder: Path, name: str, seed: int | None = None) -> Path:
+@dataclass(frozen=True)
+class MadeBy:
+    """The job's file that a result was made from: its name, without folders, and the sha256 of what stood in it."""
+
+    file: str
+    sha256: str
+
+
+UNKNOWN = MadeBy("", "")  # no result is there, or none that says whose it is
+
+
+def write(folder: Path, name: str, seed: int | None = None, job: MadeBy | None = None) -> Path:
     """Write the manifest of everything in `folder` and return its path.
 
     Parameters
     ----------
     name : the job's name.
     seed : the seed of the route search, None where nothing was searched.
+    job : the file it came from, None where it came from none.
     """
     files = {
         path.relative_to(folder).as_posix(): {"sha256": sha256(path), "bytes": path.stat().st_size}
         for path in sorted(folder.rglob("*"))
         if path.is_file() and path != folder / MANIFEST
     }
-    content = {"schema_version": 1, "name": name, "seed": seed, "versions": versions(), "files": files}
+    content = {
+        "schema_version": 1,
+        "name": name,
+        "seed": seed,
+        "job": None if job is None else asdict(job),
+        "versions": versions(),
+        "files": files,
+    }
     target = folder / MANIFEST
     target.write_text(json.dumps(content, indent=2, sort_keys=False) + "\n", encoding="utf-8", newline="\n")
     return target
@@ -76,6 +97,15 @@ def listed(folder: Path) -> tuple[str, ...] | None:
     """Names of the files that the folder's manifest lists; None if it has no manifest of ours."""
     entries = _files(folder)
     return None if entries is None else tuple(entries)
+
+
+def made_by(folder: Path) -> MadeBy | None:
+    """The file that a result was made from; None where it came from none, `UNKNOWN` where nothing says so."""
+    try:
+        job = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))["job"]
+        return None if job is None else MadeBy(str(job["file"]), str(job["sha256"]))
+    except (OSError, ValueError, KeyError, TypeError):
+        return UNKNOWN
 
 
 def problems(folder: Path) -> tuple[str, ...]:

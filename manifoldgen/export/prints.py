@@ -12,11 +12,14 @@ from manifoldgen.export.stl import write_stl
 from manifoldgen.export.threemf import write_3mf
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.prints.worth import sums
 
 LIST = "printed-parts.csv"
 _HEAD = (
     "part",
+    "group",
     "kind",
+    "step",
     "mark",
     "x_mm",
     "y_mm",
@@ -54,14 +57,21 @@ def write_prints(
 
 
 def plate_list(parts: Sequence[PrintedPart], how: str) -> str:
-    """The list of what to print as CSV: a row a part, then the sum and how it was estimated."""
+    """The list of what to print as CSV: a row a part, then what each group takes, all of it, and how it was estimated."""
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\n")
     rows.writerow(_HEAD)
     for p in parts:
         size = [f"{v:.1f}" for v in p.size]
         figures = [f"{p.grams:.0f}", f"{p.hours:.1f}"]
-        rows.writerow([p.name, p.kind, p.mark, *size, *figures, p.purpose, p.sits, " ".join(p.cautions)])
+        told = [p.purpose, p.sits, " ".join(p.cautions)]
+        rows.writerow([p.name, p.group, p.kind, p.step, p.mark, *size, *figures, *told])
+    for s in sums(parts):
+        rows.writerow(_sum(s.group, s.grams, s.hours, s.why))
     grams, hours = sum(p.grams for p in parts), sum(p.hours for p in parts)
-    rows.writerow(["all", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", f"estimate: {how}", "", ""])
+    rows.writerow(_sum("", grams, hours, f"estimate: {how}"))
     return text.getvalue()
+
+
+def _sum(group: str, grams: float, hours: float, words: str) -> list[str]:
+    return ["all", group, "", "", "", "", "", "", f"{grams:.0f}", f"{hours:.1f}", words, "", ""]

@@ -1,7 +1,7 @@
 """Land a path exactly on a pose by the smallest change of its straights, bends and rolls.
 
 A path read from a rounded file ends some 1e-4 mm off its inlet: enough to spoil every solid joined there.
-Millimetres and degrees weigh the same, as they do in `limits.fit_up`.
+Millimetres and degrees weigh the same, as they do in `limits.end_tolerance`.
 """
 
 from __future__ import annotations

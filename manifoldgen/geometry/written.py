@@ -131,7 +131,7 @@ def _group(steps: Sequence[Step], out: Array) -> tuple[Array, Array]:
     size = math.hypot(a_cos, a_sin)
     if size < PARALLEL:
         raise PathError(
-            f"'toward' {_short(lead.toward)} is along the gas after the bend and picks no bend plane: take a vector across it"
+            f"'toward' {_short(lead.toward)} is along the tube after the bend and picks no bend plane: take a vector across it"
         )
     if abs(along) > size * (1 + 1e-12):
         raise PathError(
@@ -148,7 +148,7 @@ def _group(steps: Sequence[Step], out: Array) -> tuple[Array, Array]:
         if pull > 0 and (best is None or pull > best[0]):
             best = (pull, turned[1], turned[2])
     if best is None:
-        raise PathError(f"the bends after 'toward' {_short(lead.toward)} turn the gas away from it")
+        raise PathError(f"the bends after 'toward' {_short(lead.toward)} turn the tube away from it")
     return unit(best[1]), unit(best[2])
 
 

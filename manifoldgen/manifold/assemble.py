@@ -22,6 +22,7 @@ from manifoldgen.manifold.model import (
     Limits,
     Manifold,
     Obstacle,
+    Origin,
     Port,
     Run,
     Section,
@@ -99,8 +100,13 @@ def assemble(job: Parameters) -> Manifold:
         tables=job.tables,
         workshop=_workshop(job),
         drawn=drawn.told,
+        origin=_origin(job),
     )
     return _with_branch(made, job, up, drawn) if job.wastegate else made
+
+
+def _origin(job: Parameters) -> Origin | None:
+    return Origin(str(job.path.absolute()), job.sha256) if job.path and job.sha256 else None
 
 
 def _workshop(job: Parameters) -> Workshop:
@@ -115,6 +121,8 @@ def _workshop(job: Parameters) -> Workshop:
         job.papers.dxf,
         printer.hole_extra,
         model,
+        printer.printer,
+        printer.only,
     )
 
 

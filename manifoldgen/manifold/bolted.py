@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from manifoldgen.geometry.contour import Contour
+from manifoldgen.geometry.contour import Contour, circle
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Vec
 
@@ -101,6 +101,13 @@ class Flange:
     def seat_depth(self) -> float:
         """How deep a tube stands in the flange, mm along the flange's axis (0 for a butt fit)."""
         return SOCKET * self.thickness if self.fit == "socket" else 0.0
+
+    @property
+    def rim(self) -> Contour:
+        """The outline, a round for a V-band."""
+        if self.outline is not None:
+            return self.outline
+        return circle(self.vband.od if self.vband else 2 * self.tube.od)
 
 
 @dataclass(frozen=True)

@@ -264,7 +264,7 @@ def _check(
 def _too_short(name: str, length: float, least: float, merge: float) -> str:
     least_given = math.ceil(least * 10 - 1e-6) / 10
     return (
-        f"{name}: length {length:.1f} mm is too short: the tubes have joined {merge:.1f} mm from the ring plane and"
+        f"{name}: length {length:.1f} mm is too short: the tubes have joined {merge:.1f} mm from the collector joint plane and"
         f" the cone from there may be {STEEPEST:g}° steep and not shorter than {LEAST_CONE:g} mm;"
         f" give at least {least_given:.1f} mm"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from manifoldgen.errors import Where
@@ -11,6 +11,41 @@ from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.bolted import Section
 
 RunKind = Literal["runner", "outlet", "wastegate"]
+PieceRole = Literal["tube", "inlet", "lid", "plate", "cone"]
+JointKind = Literal[
+    "flange", "butt", "crotch", "inner seam", "star", "lid", "plate", "cone", "saddle"
+]  # fmt: skip
+
+
+JOINT_WORDS: dict[JointKind, str] = {  # as the shop says it
+    "flange": "tube to flange",
+    "butt": "butt",
+    "crotch": "outer valley",
+    "inner seam": "inner seam",
+    "star": "centre point",
+    "lid": "inlets to transition plate",
+    "plate": "inlet to plate",
+    "cone": "cone to plate",
+    "saddle": "saddle",
+}
+ROLE_WORDS: dict[PieceRole, str] = {
+    "tube": "tube",
+    "inlet": "inlet",
+    "lid": "transition plate",
+    "plate": "plate",
+    "cone": "cone",
+}
+
+
+@dataclass(frozen=True)
+class Owner:
+    """The run or the collector that a piece or a joint belongs to.
+
+    name : the run's (``runner 2``) or the collector's (``A``).
+    """
+
+    kind: RunKind | Literal["collector"]
+    name: str
 
 
 @dataclass(frozen=True)
@@ -43,13 +78,16 @@ class StockItem:
 class Piece:
     """One piece to cut: a bend, a straight, a straight with its mitred inlet, the lid, the cone.
 
-    id : ``R2-P3``, ``O-P1``, ``W-P1``, ``C-P1``.  part : the part it belongs to (``runner 2``).
+    id : ``R2-P3``, ``O-P1``, ``W-P1``, ``C-P1``.  part : the part it is listed under (``runner 2``, ``collector``).
     elements : the elements' numbers in the run's path that it covers (0-based).
     path : its own centreline, up to the ring plane (lid and cone: None).  stock : name of the stock item,
         or None.
     inlet : the cylinder whose collector inlet is part of it, or 0.
     leg : centreline of that inlet from the ring plane to the flat cut, mm, not counted in `path`.
     joints : the welds at its start and at its end (a mitred inlet: both its crotches).
+    role : a plain ``tube``; an ``inlet``, the tube that ends in a collector; a merge collector's ``lid``, a bundle's
+        ``plate``, a collector's ``cone``.
+    owner : the run or the collector it belongs to.  number : which of the owner's pieces, from 1.
     """
 
     id: str
@@ -61,18 +99,26 @@ class Piece:
     inlet: int = 0
     joints: tuple[str, ...] = ()
     leg: float = 0.0
+    role: PieceRole = field(kw_only=True)
+    owner: Owner = field(kw_only=True)
+    number: int = field(kw_only=True)
 
 
 @dataclass(frozen=True)
 class Joint:
-    """A weld: id, place (for a butt ring: centre and travel), the two things it joins."""
+    """A weld: id, place (for a butt ring: centre and travel), the two things it joins.
+
+    kind : ``lid`` is all inlets of a merge collector on its lid, ``plate`` one inlet of a bundle in its plate.
+    owner : the run it lies on, or the collector whose inlets, lid, plate and cone it joins.
+    """
 
     id: str
-    kind: Literal["flange", "butt", "crotch", "inner seam", "star", "lid", "cone", "saddle"]
+    kind: JointKind
     at: Vec
     direction: Vec
     radius: float
     between: tuple[str, str]
+    owner: Owner = field(kw_only=True)
 
 
 @dataclass(frozen=True)

@@ -125,7 +125,9 @@ class _Placed:
                 raise self._refused(keys, str(error)) from None
             shift, words = self._on_head(drawn) if head else _on_flange(drawn)
             side = (
-                "seen from the other side, turned over" if block.mirror else "seen with the gas coming at you"
+                "seen from the other side, turned over"
+                if block.mirror
+                else "seen looking upstream, into the exhaust"
             )
             self._read[name] = (drawn, shift)
             flange = str(keys[0]).replace("_", " ")

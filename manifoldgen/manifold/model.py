@@ -24,7 +24,18 @@ from manifoldgen.geometry.pose import Frame, Pose
 from manifoldgen.geometry.shapes import Shape
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.bolted import FixKind, Flange, Hole, Opening, Port, Section, Stud, VBand
-from manifoldgen.manifold.cut import CuttingPlan, Joint, Piece, RunKind, Slice, StockItem, Taken
+from manifoldgen.manifold.cut import (
+    CuttingPlan,
+    Joint,
+    JointKind,
+    Owner,
+    Piece,
+    PieceRole,
+    RunKind,
+    Slice,
+    StockItem,
+    Taken,
+)
 from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
 from manifoldgen.public import public
@@ -39,11 +50,14 @@ __all__ = [
     "Flange",
     "Hole",
     "Joint",
+    "JointKind",
     "Limits",
     "Manifold",
     "Obstacle",
     "Opening",
+    "Owner",
     "Piece",
+    "PieceRole",
     "Port",
     "Run",
     "RunKind",
@@ -88,6 +102,11 @@ class Run:
     where: Where | None = None
     trouble: str | None = None
 
+    @property
+    def owner(self) -> Owner:
+        """What its pieces and joints belong to."""
+        return Owner(self.kind, self.name)
+
 
 @dataclass(frozen=True)
 class Collector:
@@ -128,6 +147,11 @@ class Collector:
     clock_free: bool = False
     mirror_free: bool = False
 
+    @property
+    def owner(self) -> Owner:
+        """What its pieces and joints belong to."""
+        return Owner("collector", self.name)
+
     def inlet(self, cylinder: int) -> Pose:
         """The inlet pose of one cylinder."""
         return self.inlets[self.order.index(cylinder)]
@@ -167,6 +191,7 @@ class Obstacle:
 
     mounted : ``engine``, or ``chassis``: the engine moves against it (`Engine.movement`).
     joined : runs that end on it (a branch on its valve): their ends may touch it, an overlap is named.
+    surveyed : the surveyed points that its shape hangs on.
     """
 
     name: str
@@ -176,11 +201,12 @@ class Obstacle:
     mounted: Literal["engine", "chassis"] = "engine"
     where: Where | None = None
     joined: tuple[str, ...] = ()
+    surveyed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What the checks ask for, mm (degrees for `fit_up`'s angle); the parameter file's `limits`."""
+    """What the checks ask for, mm (degrees for `end_tolerance`'s angle); the parameter file's `limits`."""
 
     gap: float
     gap_at_merge: float
@@ -192,7 +218,7 @@ class Limits:
     self_gap: float
     flange_straight: float
     inlet_straight: float
-    fit_up: float
+    end_tolerance: float
     tool_margin: float
     torch_margin: float
     heat_gap: float
@@ -208,6 +234,14 @@ class Engine:
     rpm: float | None = None
     boost_kpa: float | None = None
     movement: Movement | None = None
+
+
+@dataclass(frozen=True)
+class Origin:
+    """The parameter file that a job was read from.  file : its whole path.  sha256 : of what stood in it."""
+
+    file: str
+    sha256: str
 
 
 @public
@@ -250,6 +284,7 @@ class Manifold:
         tuple[str, Where | None], ...
     ] = ()  # what was read from drawings, and where the file names them
     cutting: CuttingPlan = field(default_factory=CuttingPlan)
+    origin: Origin | None = field(default=None, compare=False)  # None for a job that came from no file
 
     @property
     def flanges(self) -> tuple[Flange, ...]:
@@ -261,3 +296,30 @@ class Manifold:
     def runs(self) -> tuple[Run, ...]:
         """Runners, outlet and branches, in that order."""
         return (*self.runners, self.outlet, *(b.run for b in self.branches))
+
+    def part_name(self, collector: Collector) -> str:
+        """A collector as a part: ``collector``, or with its own name where there are several."""
+        return "collector" if len(self.collectors) == 1 else f"collector {collector.name}"
+
+    def run_of(self, owner: Owner) -> Run | None:
+        """The run that owns a piece or a joint; None where that is a collector."""
+        return next((r for r in self.runs if r.owner == owner), None)
+
+    def collector_of(self, owner: Owner) -> Collector | None:
+        """The collector that owns a piece or a joint; None where that is a run."""
+        return next((c for c in self.collectors if c.owner == owner), None)
+
+    def inlets_of(self, collector: Collector) -> tuple[Piece, ...]:
+        """The pieces that end in a collector, in the order of the pieces."""
+        return tuple(p for p in self.pieces if p.inlet in collector.order)
+
+    def lid_of(self, collector: Collector) -> Piece | None:
+        """A collector's lid, or the plate of a bundle; None before `split`."""
+        return self._sheet(collector, "lid", "plate")
+
+    def cone_of(self, collector: Collector) -> Piece | None:
+        """A collector's cone; None before `split`."""
+        return self._sheet(collector, "cone")
+
+    def _sheet(self, collector: Collector, *roles: PieceRole) -> Piece | None:
+        return next((p for p in self.pieces if p.owner == collector.owner and p.role in roles), None)

@@ -1,4 +1,4 @@
-"""Runner paths as far as the file writes them, and the ring they ask for."""
+"""Runner paths as far as the file writes them, and the inlet circle they ask for."""
 
 from __future__ import annotations
 
@@ -65,13 +65,13 @@ def fill(run: Run, written: RunnerPath, up: Vec, collector: Collector | None, li
 
 
 def landed(run: Run, limits: Limits) -> Run:
-    """The run with its miss told, and snapped onto its target where that is within `limits.fit_up`."""
+    """The run with its end error told, and corrected onto its target where that is within `limits.end_tolerance`."""
     if run.path is None or run.target is None:
         return run
     path, target = run.path, run.target
     off, turned = miss(path, target)
     run = replace(run, miss_mm=off, miss_deg=turned)
-    if run.measured or off > limits.fit_up or turned > limits.fit_up:
+    if run.measured or off > limits.end_tolerance or turned > limits.end_tolerance:
         return run
     try:
         return replace(run, path=snap(path, target), snapped_mm=off)

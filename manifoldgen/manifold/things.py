@@ -50,7 +50,8 @@ def _placed(
     shape = _scan(o, job, keys) if o.mesh is not None else _shape(o, points)
     if shape is None:
         return None
-    return Obstacle(o.name, shape, o.clearance, o.heat_sensitive, o.mounted, job.where(*keys), joined)
+    where = job.where(*keys)
+    return Obstacle(o.name, shape, o.clearance, o.heat_sensitive, o.mounted, where, joined, _named(o))
 
 
 def _scan(o: written.Obstacle, job: Parameters, keys: tuple[str | int, ...]) -> Scan:
@@ -79,6 +80,12 @@ def _shape(o: written.Obstacle, points: Mapping[str, Vec]) -> Shape | None:
         return Cylinder(start, end, shape.radius)
     low, high = array(start), array(end)
     return Box(Frame(vec((low + high) / 2), X, Y, UP), vec(abs(high - low) / 2))
+
+
+def _named(o: written.Obstacle) -> tuple[str, ...]:
+    """The surveyed points that a shape hangs on."""
+    shape = o.box or o.cylinder
+    return tuple(p for p in (shape.from_, shape.to) if isinstance(p, str)) if shape else ()
 
 
 def stock(job: Parameters) -> tuple[StockItem, ...]:

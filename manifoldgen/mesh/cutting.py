@@ -50,13 +50,13 @@ def _solid(mesh: Mesh) -> Any:  # noqa: ANN401 - the library has no types
         Mesh64(np.ascontiguousarray(mesh.vertices), np.ascontiguousarray(mesh.triangles, dtype=np.uint64))
     )
     if body.status() != Error.NoError:
-        raise GeometryError(f"{mesh.name}: its surface does not close, so nothing can be cut from it")
+        raise GeometryError("its surface does not close, so nothing can be cut from it", mesh.name)
     return body
 
 
 def _mesh(body: Any, like: Mesh) -> Mesh:  # noqa: ANN401 - the library has no types
     if body.is_empty():
-        raise GeometryError(f"{like.name}: nothing is left of it after its cuts")
+        raise GeometryError("nothing is left of it after its cuts", like.name)
     made = body.to_mesh64()
     return Mesh(
         like.name, np.array(made.vert_properties[:, :3]), made.tri_verts.astype(np.int64), like.colour

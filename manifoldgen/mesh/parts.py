@@ -12,7 +12,8 @@ from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import Vec, array, unit, vec
-from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Piece, Run
+from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Owner, Piece, Run
+from manifoldgen.manifold.mouth import parent_of, searched
 from manifoldgen.mesh import hub
 from manifoldgen.mesh.cutting import largest, minus
 from manifoldgen.mesh.flanges import flange
@@ -26,10 +27,15 @@ _SAME = 1e-6  # mm: two ends nearer than this are one
 
 @dataclass(frozen=True, eq=False)
 class DrawnPart:
-    """One thing to draw.  part : the part it belongs to.  piece : its id, or the part's name again."""
+    """One thing to draw.
+
+    part : the part it belongs to.  piece : its id, or the part's name again.
+    owner : the run or the collector it belongs to; None for a flange.
+    """
 
     part: str
     piece: str
+    owner: Owner | None
     mesh: Mesh
 
 
@@ -43,7 +49,7 @@ class DrawnScene:
 
 def part_names(m: Manifold) -> tuple[str, ...]:
     """The parts of a job, as the model's tree names them, without the collector's own pieces told apart."""
-    names = [f"collector {c.name}" if len(m.collectors) > 1 else "collector" for c in m.collectors]
+    names = [m.part_name(c) for c in m.collectors]
     ends = [f.name for f in m.flanges[1:]]
     return (
         m.head.name,
@@ -62,46 +68,50 @@ def draw(m: Manifold) -> DrawnScene:
     """
     drawn: list[DrawnPart] = []
     missing = [f"{run.name}: its path is not known yet" for run in m.runs if run.path is None]
-    for part, piece, make in _to_do(m):
+    for part, piece, owner, make in _to_do(m):
         try:
             mesh = make()
         except (ManifoldgenError, ValueError, ArithmeticError, LookupError, StopIteration) as error:
-            missing.append(
-                f"{piece}: {str(error).removeprefix(f'{piece}: ') or 'it does not fit its neighbours'}"
-            )
+            told = error.beside(piece) if isinstance(error, ManifoldgenError) else str(error)
+            missing.append(f"{piece}: {told or 'it does not fit its neighbours'}")
             continue
         if np.isfinite(mesh.vertices).all():
-            drawn.append(DrawnPart(part, piece, mesh))
+            drawn.append(DrawnPart(part, piece, owner, mesh))
         else:
             missing.append(f"{piece}: its numbers give no shape")
     return DrawnScene(tuple(drawn), tuple(missing))
 
 
-def _to_do(m: Manifold) -> Iterator[tuple[str, str, Callable[[], Mesh]]]:
+def _to_do(m: Manifold) -> Iterator[tuple[str, str, Owner | None, Callable[[], Mesh]]]:
     for f in m.flanges:
-        yield f.name, f.name, lambda f=f: flange(f, _axes(m, f))  # type: ignore[misc]
-    done = {piece.part for piece in m.pieces}
+        yield f.name, f.name, None, lambda f=f: flange(f, _axes(m, f))  # type: ignore[misc]
+    done = {piece.owner for piece in m.pieces}
     for piece in m.pieces:
-        if piece.part.startswith("collector"):
-            yield piece.part, piece.id, lambda p=piece: _hub_piece(m, p)  # type: ignore[misc]
-        else:
-            yield piece.part, piece.id, lambda p=piece: run_piece(m, p)  # type: ignore[misc]
+        make = _hub_piece if piece.owner.kind == "collector" else run_piece
+        yield piece.part, piece.id, piece.owner, lambda p=piece, make=make: make(m, p)  # type: ignore[misc]
     for run in m.runs:
-        if run.path is not None and run.name not in done:
-            whole = Piece(run.name, run.name, run.path, run.section, tuple(range(len(run.path.elements))))
-            yield run.name, run.name, lambda p=whole: run_piece(m, p)  # type: ignore[misc]
+        if run.path is not None and run.owner not in done:
+            whole = _whole(run, run.path)
+            yield run.name, run.name, run.owner, lambda p=whole: run_piece(m, p)  # type: ignore[misc]
     for c in m.collectors:
-        name = f"collector {c.name}" if len(m.collectors) > 1 else "collector"
-        if not any(p.part.startswith("collector") for p in m.pieces):
-            yield name, f"{name} lid", lambda c=c: hub.lid(c, "lid")  # type: ignore[misc]
-            yield name, f"{name} cone", lambda c=c: _drilled_cone(m, c, "cone")  # type: ignore[misc]
+        if c.owner not in done:
+            name = m.part_name(c)
+            plate = "transition plate" if c.kind == "merge" else "plate"
+            yield name, f"{name} {plate}", c.owner, lambda c=c: hub.lid(c, "lid")  # type: ignore[misc]
+            yield name, f"{name} cone", c.owner, lambda c=c: _drilled_cone(m, c, "cone")  # type: ignore[misc]
+
+
+def _whole(run: Run, path: Path) -> Piece:
+    """A run before `split`, as one piece."""
+    covered = tuple(range(len(path.elements)))
+    return Piece(run.name, run.name, path, run.section, covered, role="tube", owner=run.owner, number=1)
 
 
 def run_piece(m: Manifold, piece: Piece) -> Mesh:
     """One piece of tube: its ends as the neighbours need them, the hole of a branch, a branch's saddle."""
-    run = next(r for r in m.runs if r.name == piece.part)
-    path, whole = piece.path, run.path
-    if path is None or whole is None:
+    run = m.run_of(piece.owner)
+    path, whole = piece.path, run.path if run else None
+    if run is None or path is None or whole is None:
         raise GeometryError("its path is not known yet")
     begins = (
         bool(np.abs(array(path.start.at) - array(whole.start.at)).max() < _SAME) and piece.elements[:1] != ()
@@ -181,25 +191,23 @@ def _saddled(m: Manifold, branch: Branch, piece: Piece, path: Path) -> Mesh:
 
 def _outside(m: Manifold, branch: Branch) -> Mesh:
     """The outside of what a branch leaves, full."""
-    if branch.element is None:
+    parent = parent_of(m, branch)
+    if parent is None:
         return hub.skin(m.collectors[0])
-    parent = next((r for r in m.runs if r.name == branch.takeoff), None)
-    if parent is None or parent.path is None:
-        raise GeometryError(f"{branch.takeoff}, which it leaves, has no path yet")
-    return rod(parent.name, parent.path, parent.section.radius, FINE)
+    return rod(parent.run.name, parent.path, parent.run.section.radius, FINE)
 
 
 def _bore(branch: Branch) -> Mesh:
     """The hole a branch's bore makes in what it leaves."""
-    reach = branch.wall_length + 2 * branch.run.section.od
     pose = Pose.heading(branch.root, branch.axis)
-    return rod("bore", Path(pose, (Straight(reach),)), branch.run.section.bore_radius, FINE)
+    return rod("bore", Path(pose, (Straight(searched(branch)),)), branch.run.section.bore_radius, FINE)
 
 
 def _hub_piece(m: Manifold, piece: Piece) -> Mesh:
-    code = piece.id.split("-", maxsplit=1)[0][1:]
-    c = next((c for c in m.collectors if c.name == code), m.collectors[0])
-    return hub.lid(c, piece.id) if piece.id.endswith("-P1") else _drilled_cone(m, c, piece.id)
+    c = m.collector_of(piece.owner)
+    if c is None:
+        raise GeometryError("there is no collector that it belongs to", piece.id)
+    return _drilled_cone(m, c, piece.id) if piece.role == "cone" else hub.lid(c, piece.id)
 
 
 def _drilled_cone(m: Manifold, c: Collector, name: str) -> Mesh:

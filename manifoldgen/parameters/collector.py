@@ -35,7 +35,7 @@ ConeAngle = Annotated[
 
 
 class Collector(Block):
-    """Where the runners meet.  ``auto`` stays the word; `order` is a word or the cylinders round the ring."""
+    """Where the runners meet.  ``auto`` stays the word; `order` is a word or the cylinders around the inlet circle."""
 
     kind: Literal["merge", "bundle"]
     half_angle: Annotated[float, BeforeValidator(within(units.angle, "°", 0, 25)), ANGLE_SCHEMA]

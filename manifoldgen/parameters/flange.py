@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Discriminator, Tag, ValidationInfo, WithJs
 
 from manifoldgen import units
 from manifoldgen.catalogue import FITS, NUTS, Catalogue, Unknown
+from manifoldgen.parameters.meant import BoltCircle, Gas, GasSizes, Thickness
 from manifoldgen.parameters.own import tables
 from manifoldgen.parameters.scalars import (
     Angle,
@@ -18,7 +19,6 @@ from manifoldgen.parameters.scalars import (
     LengthOrZero,
     Misfit,
     Place,
-    Sizes,
     Text,
     YesNo,
     read_length,
@@ -29,7 +29,7 @@ class Round(Block):
     """``{round: 38}``: diameter, mm."""
 
     kind: ClassVar[Literal["round"]] = "round"
-    round: Length
+    round: Gas
 
     @property
     def width(self) -> float:
@@ -51,7 +51,7 @@ class Oval(Block):
     """``{oval: [44, 36]}``: width and height of two half rounds joined by straights, mm."""
 
     kind: ClassVar[Literal["oval"]] = "oval"
-    oval: Sizes
+    oval: GasSizes
 
     @property
     def width(self) -> float:
@@ -73,7 +73,7 @@ class Rectangle(Block):
     """``{rectangle: [40, 34], corner: 8}``: width, height, corner radius, mm."""
 
     kind: ClassVar[Literal["rectangle"]] = "rectangle"
-    rectangle: Sizes
+    rectangle: GasSizes
     corner: LengthOrZero = 0.0
 
     @property
@@ -243,7 +243,7 @@ class Bolts(Drawing):
     side: Literal["manifold", "turbo", "valve"] = "manifold"
     thread: Thread
     positions: tuple[Place, ...] | None = None
-    circle: Length | None = None
+    circle: BoltCircle | None = None
     count: Count | None = None
     start: Angle = 0.0
     length: Length | None = None
@@ -287,7 +287,7 @@ class TubeFlange(Block):
     """A flange at the end of a tube: bolted with a thickness, or a V-band that brings its own."""
 
     opening: Opening
-    thickness: Length | None = None
+    thickness: Thickness | None = None
     gasket: LengthOrZero = 0.0
     material: Text = "304"
     outline: Outline | None = None

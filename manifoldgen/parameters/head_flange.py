@@ -16,10 +16,10 @@ from manifoldgen.parameters.flange import (
     Thread,
     catalogued,
 )
+from manifoldgen.parameters.meant import Pitch, StudLength, Thickness
 from manifoldgen.parameters.own import tables
 from manifoldgen.parameters.scalars import (
     Block,
-    Coordinate,
     Count,
     Direction,
     Length,
@@ -65,7 +65,7 @@ class Ports(Drawing):
     """
 
     shape: Opening | None = None
-    pitch: Annotated[Coordinate, AfterValidator(_not_zero)] | None = None
+    pitch: Annotated[Pitch, AfterValidator(_not_zero)] | None = None
     positions: Mapping[Count, Place] | None = None
     first: Literal["left", "right"] = "left"
     direction: PortDirections = (0.0, 0.0, 1.0)
@@ -100,7 +100,7 @@ class Studs(Drawing):
     """
 
     thread: Thread
-    length: Length
+    length: StudLength
     nut: NutKind = "all-metal-lock"
     washer: YesNo = True
     hole: HoleSize = "medium"
@@ -127,7 +127,7 @@ class HeadFlange(Block):
     transition : the port becomes round within the thickness, or in a formed tube of `transition_length` mm.
     """
 
-    thickness: Length
+    thickness: Thickness
     gasket: LengthOrZero = 0.0
     material: Text = "304"
     ports: Ports

@@ -20,7 +20,7 @@ from manifoldgen.parameters.scalars import Misfit, Text, matching, only_one
 from manifoldgen.parameters.survey import Distance, Measured
 from manifoldgen.parameters.tubes import Tubes
 from manifoldgen.parameters.turbo import Turbo
-from manifoldgen.parameters.wastegate import Wastegate
+from manifoldgen.parameters.wastegate import BendTakeoff, Wastegate
 from manifoldgen.parameters.workshop import Shop
 
 NAME = "[a-z0-9][a-z0-9-]{0,63}"
@@ -53,6 +53,7 @@ class Parameters(Shop):
     survey: tuple[Measured, ...] = ()
 
     _path: Path | None = PrivateAttr(default=None)
+    _sha256: str = PrivateAttr(default="")
     _places: Mapping[tuple[Key, ...], Where] = PrivateAttr(default_factory=dict)
 
     @property
@@ -64,6 +65,11 @@ class Parameters(Shop):
     def path(self) -> Path | None:
         """The file it came from, or None."""
         return self._path
+
+    @property
+    def sha256(self) -> str:
+        """Of what stood in its file; empty where it was not read from one."""
+        return self._sha256
 
     @property
     def base(self) -> Path:
@@ -80,10 +86,11 @@ class Parameters(Shop):
                 return self._places[keys[:n]]
         return None
 
-    def placed(self, path: Path | None, places: Mapping[tuple[Key, ...], Where]) -> Self:
-        """The same job, knowing its file and the place of every value (the loader's last step)."""
+    def placed(self, path: Path | None, places: Mapping[tuple[Key, ...], Where], sha256: str) -> Self:
+        """The same job, knowing its file, what stood in it and the place of every value (the loader's last step)."""
         copy = self.model_copy()
         copy._path = path
+        copy._sha256 = sha256
         copy._places = places
         return copy
 
@@ -128,7 +135,7 @@ def _counted(job: Parameters) -> Iterator[Problem]:
         told = ", ".join(str(k) for k in order[:20])
         yield (
             ("collector", "order"),
-            f"[{told}] is no order round the ring: each cylinder from 1 to {n} stands in it once",
+            f"[{told}] is no order around the inlet circle: each cylinder from 1 to {n} stands in it once",
         )
 
 
@@ -153,11 +160,11 @@ def _referred(job: Parameters) -> Iterator[Problem]:
     if job.wastegate is not None:
         if job.tubes.wastegate is None:
             yield ("tubes",), "'wastegate' is missing: the wastegate branch needs its tube {od: …, wall: …}"
-        run = job.wastegate.takeoff.run
-        if run.startswith("runner ") and int(run.split()[1]) > job.cylinders:
+        off = job.wastegate.takeoff
+        if isinstance(off, BendTakeoff) and off.cylinder > job.cylinders:
             yield (
                 ("wastegate", "takeoff", "run"),
-                f"there is no {run}: engine.firing_order has {job.cylinders} cylinders",
+                f"there is no {off.run}: engine.firing_order has {job.cylinders} cylinders",
             )
     names: set[str] = set()
     for i, item in enumerate(job.stock):

@@ -11,7 +11,7 @@ _DEFAULT = own.SHOWN["limits"]
 
 
 class Limits(Block):
-    """Gaps, zones and straights in mm (`fit_up` also in degrees)."""
+    """Gaps, zones and straights in mm (`end_tolerance` also in degrees)."""
 
     gap: LengthOrZero = _DEFAULT["gap"]
     gap_at_merge: LengthOrZero = _DEFAULT["gap_at_merge"]
@@ -23,7 +23,7 @@ class Limits(Block):
     self_gap: LengthOrZero = _DEFAULT["self_gap"]
     flange_straight: LengthOrZero = _DEFAULT["flange_straight"]
     inlet_straight: LengthOrZero = _DEFAULT["inlet_straight"]
-    fit_up: Length = _DEFAULT["fit_up"]
+    end_tolerance: Length = _DEFAULT["end_tolerance"]
     tool_margin: LengthOrZero = _DEFAULT["tool_margin"]
     torch_margin: LengthOrZero = _DEFAULT["torch_margin"]
     heat_gap: LengthOrZero = _DEFAULT["heat_gap"]

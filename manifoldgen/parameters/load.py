@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from os import PathLike
@@ -98,7 +99,8 @@ def load(source: str | PathLike[str] | Mapping[Any, Any]) -> Parameters:
     if isinstance(source, Mapping):
         return _finish(_Source(source), None)
     path = Path(source)
-    return _finish(_read_file(path), path)
+    raw = _bytes(path)
+    return _finish(_read(raw, str(path)), path, hashlib.sha256(raw).hexdigest())
 
 
 def load_text(text: str | bytes, path: str | Path = "job.yaml") -> Parameters:
@@ -107,9 +109,9 @@ def load_text(text: str | bytes, path: str | Path = "job.yaml") -> Parameters:
     return _finish(_read(raw, str(path)), Path(path))
 
 
-def _read_file(path: Path) -> _Source:
+def _bytes(path: Path) -> bytes:
     try:
-        return _read(read_bytes(path, document.MOST_BYTES), str(path))
+        return read_bytes(path, document.MOST_BYTES)
     except Unreadable as error:
         raise ParameterError(str(error)) from None
 
@@ -136,7 +138,7 @@ def _placed(read: Document, label: str) -> _Source:
     return source
 
 
-def _finish(source: _Source, path: Path | None) -> Parameters:
+def _finish(source: _Source, path: Path | None, sha256: str = "") -> Parameters:
     if not isinstance(source.data, Mapping):
         source.report(
             (), "a job is a block of keys (format, name, engine, …): see 'manifoldgen init' for a start"
@@ -162,7 +164,7 @@ def _finish(source: _Source, path: Path | None) -> Parameters:
     places = {
         k: Where(s.line, s.column, "" if s.file == source.label else s.file) for k, s in whole.values.items()
     }
-    return job.placed(path, places)
+    return job.placed(path, places, sha256)
 
 
 def _checked(model: type[BaseModel], source: _Source, tables: Catalogue) -> BaseModel | None:
@@ -244,6 +246,13 @@ def _named_files(job: Parameters) -> Iterator[tuple[Keys, str]]:
         for i, obstacle in enumerate(obstacles):
             if obstacle.mesh:
                 yield (*block, i, "mesh"), obstacle.mesh
+
+
+def files_of(job: Parameters) -> tuple[Path, ...]:
+    """Every file that a job is read from: its own, its shop file, the drawings and scans it names."""
+    named = [*([job.shop] if job.shop else []), *(name for _, name in _named_files(job))]
+    own = [job.path] if job.path else []
+    return tuple(dict.fromkeys([*own, *(job.base / name for name in named)]))
 
 
 def _check_file(source: _Source, keys: Keys, base: Path, name: str) -> None:

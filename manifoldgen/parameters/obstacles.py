@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import Field, ValidationInfo, model_validator
 
 from manifoldgen.parameters import own
+from manifoldgen.parameters.meant import SHAPES
 from manifoldgen.parameters.scalars import (
     Block,
     Length,
@@ -69,7 +70,7 @@ class Obstacle(Block):
 
     @model_validator(mode="after")
     def _one_shape(self) -> Self:
-        if sum(shape is not None for shape in (self.box, self.cylinder, self.mesh)) != 1:
+        if sum(getattr(self, shape) is not None for shape in SHAPES) != 1:
             raise ValueError("an obstacle is one of box: {…}, cylinder: {…} and mesh: file")
         if self.scale is not None and self.mesh is None:
             raise Misfit.at("scale belongs to a mesh: give box and cylinder in the right unit", "scale")

@@ -9,13 +9,13 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, Discriminator, Tag, WithJsonSchema, model_validator
 
 from manifoldgen import units
+from manifoldgen.parameters.meant import Clr
 from manifoldgen.parameters.scalars import (
     ANGLE_SCHEMA,
     AXES,
     Angle,
     Block,
     Direction,
-    Length,
     LengthOrZero,
     within,
 )
@@ -68,7 +68,7 @@ class BendStep(Block):
     """
 
     bend: BendAngle
-    clr: Length
+    clr: Clr
     toward: Toward | None = None
     roll: Angle | None = None
 

@@ -17,13 +17,13 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
 from manifoldgen import units
+from manifoldgen.parameters.meant import Clr
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
 from manifoldgen.parameters.scalars import (
     LENGTH,
     SHARE_SCHEMA,
     Block,
     Count,
-    Length,
     Misfit,
     Point,
     YesNo,
@@ -99,7 +99,7 @@ class PointsPath(Block):
 
     points: tuple[Point, ...]
     clr: Annotated[
-        tuple[Length, ...],
+        tuple[Clr, ...],
         WithJsonSchema({"anyOf": [*LENGTH["anyOf"], {"type": "array", "items": LENGTH}]}),
     ]
     measured: YesNo = False

@@ -196,7 +196,6 @@ AXES = {
 Vec = tuple[float, float, float]
 Point = Annotated[tuple[Coordinate, Coordinate, Coordinate], BeforeValidator(listed(3, "a point [x, y, z]"))]
 Place = Annotated[tuple[Coordinate, Coordinate], BeforeValidator(listed(2, "a place [x, y]"))]
-Sizes = Annotated[tuple[Length, Length], BeforeValidator(listed(2, "a pair of sizes [width, height]"))]
 Direction = Annotated[
     tuple[Number, Number, Number],
     AfterValidator(_has_direction),

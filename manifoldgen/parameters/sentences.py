@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from manifoldgen import units
+from manifoldgen.parameters import meant
 from manifoldgen.parameters.document import as_written
 from manifoldgen.parameters.scalars import Misfit
 
@@ -29,6 +30,7 @@ _EXPECTED = {
 }
 _RENAMED = {  # a key that was called otherwise: the new name, and why
     ("wastegate", "off"): ("takeoff", "most YAML readers take a bare off for false"),
+    ("limits", "fit_up"): ("end_tolerance", "fit-up, in the trade, is gap and step at a joint"),
 }
 
 
@@ -89,6 +91,8 @@ def _unknown(loc: Keys, known: set[str]) -> str:
     told = f"unknown key '{units.shown(key)}'"
     if key.isdecimal():  # {od: 42,4} reads as od: 42 and a key 4
         return f"{told}: after a decimal comma? write a point"
+    if known.issuperset(meant.SHAPES) and (other := meant.shape(key)):
+        return f"{told}: {other}"
     return told + _meant(key, sorted(known))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from importlib.resources import files
@@ -19,6 +20,8 @@ ORDERS = {  # common practice, no source; the file says to check it
     8: (1, 6, 2, 5, 8, 3, 7, 4),
 }
 CC = 500  # of one cylinder
+FACING = (0, 0.3, 0.95)  # into the turbine, x along the flange
+STUD_TIP = (-41, 24, 38)  # of S1, mm, as the file has it
 SMALL = {"outlet": "60.3, wall: 2.77", "outlet_clr": "76.2", "opening": "[54, 44]"}
 LARGE = {"outlet": "76.1, wall: 2.0", "outlet_clr": "95", "opening": "[70, 56]"}
 
@@ -108,7 +111,26 @@ def starter(name: str, answers: Answers = Answers()) -> str:
         "body_y": str(layout.y + 21),
         "body_z": str(layout.z + 67),
         "bolts": f"[[-{across}, -{along}], [{across}, -{along}], [{across}, {along}], [-{across}, {along}]]",
+        "facing": str(list(FACING)),
+        "drain_y": str(layout.y - 40),
+        "beyond": f"{2 * middle + 90:g}",
+        "last": str(n),
+        **_surveyed((middle, layout.y, layout.z), (across, along), last=2 * middle),
         **(SMALL if n < 6 else LARGE),
     }
     template = (files("manifoldgen.parameters") / "starter.yaml").read_text("utf-8")
     return re.sub(r"<(\w+)>", lambda m: values[m[1]], template)
+
+
+def _surveyed(at: tuple[float, float, float], hole: tuple[int, int], last: float) -> dict[str, str]:
+    """What tape and gauge read where the file's turbo stands: first and third bolt hole, stud tip S1, the last port.
+
+    at : the turbine's face.  hole : its third bolt, x and y on the face.  last : x of the last port, mm.
+    """
+    lean = math.atan2(FACING[1], FACING[2])
+    read = {"tilt": f"{math.degrees(lean):.1f}"}
+    for number, (x, y) in ((1, (-hole[0], -hole[1])), (3, hole)):
+        place = (at[0] + x, at[1] + y * math.cos(lean), at[2] - y * math.sin(lean))
+        read[f"s1_b{number}"] = f"{math.dist(place, STUD_TIP):.0f}"
+        read[f"pn_b{number}"] = f"{math.dist(place, (last, 0, 0)):.0f}"
+    return read

@@ -8,6 +8,7 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, model_validator
 
 from manifoldgen import units
+from manifoldgen.parameters.meant import Clr
 from manifoldgen.parameters.scalars import (
     ANGLE_SCHEMA,
     Block,
@@ -40,7 +41,7 @@ class StockItem(Block):
     name: Text
     kind: Literal["elbow", "bend", "straight"]
     tube: Literal["runner", "outlet", "wastegate"]
-    clr: Length | None = None
+    clr: Clr | None = None
     angle: ArcAngle | None = None
     centre_to_end: Length | None = None
     legs: Legs | None = None

@@ -1,7 +1,7 @@
 """`tubes`: the sections of runners, outlet and wastegate branch.
 
 A wall may be written by its gauge (``16 ga``). A bare number that reads like inches or a gauge (``od: 1.75``,
-``wall: 0.065``, ``wall: 16``) is refused with what was surely meant: as millimetres it is no tube for a manifold.
+``wall: 0.065``, ``wall: 16``), a size or a schedule of pipe is refused with what was surely meant.
 """
 
 from __future__ import annotations
@@ -12,31 +12,27 @@ from typing import Annotated, Any, Self
 from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema, model_validator
 
 from manifoldgen import units
+from manifoldgen.parameters import meant
 from manifoldgen.parameters.own import tables
 from manifoldgen.parameters.scalars import LENGTH, LENGTH_SCHEMA, Block, Misfit, Text, read_length
 
-THINNEST = 0.3  # mm: no tube of a manifold is thinner (common practice, no source)
 _GAUGE = re.compile(r"(\d+)\s*(?:ga|gauge|bwg)\.?", re.IGNORECASE)
 _SAME = 0.02  # mm
+_bare_wall = meant.sized("a wall")
 WALL: dict[str, Any] = {
     "anyOf": [*LENGTH["anyOf"], {"type": "string", "pattern": "^[0-9]+ ?(ga|gauge|bwg)$"}],
     "description": "mm, or text with a unit: '1.65 mm', '0.065 in', '16 ga'",
 }
 
 
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
 def _od(value: object, info: ValidationInfo) -> float:
-    """An outside diameter, mm; a bare number of inches that tubes are sold by is a slip."""
+    """An outside diameter, mm; a bare number of inches that tubes are sold by is a slip, and so is a size of pipe."""
+    if isinstance(value, str) and (told := meant.pipe_size(value, tables(info))):
+        raise ValueError(told)
     od = read_length(value)
     sold = tables(info).row("tube_stock", "od", "inch")["values"]
-    if _is_number(value) and any(abs(od * units.MM["in"] - v) < _SAME for v in sold):
-        raise ValueError(
-            f"a tube of {od:g} mm: did you mean '{od:g} in' ({od * units.MM['in']:.2f} mm)? "
-            f"if it is millimetres, write '{od:g} mm'"
-        )
+    if meant.bare(value) and any(abs(od * units.MM["in"] - v) < _SAME for v in sold):
+        raise ValueError(meant.doubted("a tube", od, meant.in_inches(od)))
     return od
 
 
@@ -47,16 +43,11 @@ def _wall(value: object, info: ValidationInfo) -> float:
         if found[1] not in gauges:
             raise ValueError(f"'{value}' is no gauge of the catalogue: use {', '.join(gauges)}, or mm")
         return gauges[found[1]]
-    wall = read_length(value)
-    meant = ""
-    if _is_number(value) and f"{wall:g}" in gauges:
-        meant = f"'{wall:g} ga' ({gauges[f'{wall:g}']:.2f} mm)"
-    elif _is_number(value) and wall < THINNEST:
-        meant = f"'{wall:g} in' ({wall * units.MM['in']:.2f} mm)"
-    if meant:
-        raise ValueError(
-            f"a wall of {wall:g} mm: did you mean {meant}? if it is millimetres, write '{wall:g} mm'"
-        )
+    if isinstance(value, str) and (told := meant.schedule(value, info.data.get("od"), tables(info))):
+        raise ValueError(told)
+    wall = _bare_wall(value)
+    if meant.bare(value) and f"{wall:g}" in gauges:
+        raise ValueError(meant.doubted("a wall", wall, f"'{wall:g} ga' ({gauges[f'{wall:g}']:.2f} mm)"))
     return wall
 
 

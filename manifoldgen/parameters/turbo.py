@@ -16,7 +16,7 @@ SurveyedPoint = Annotated[
 
 
 class TurboInlet(Block):
-    """The turbine's mating face: centre, the way the gas goes into it, and the flange's clock.
+    """The turbine's mating face: centre, the way the exhaust goes into it, and the flange's clock.
 
     at : mm, or ``survey``.  facing : may be left out only with ``at: survey``.
     """
@@ -33,7 +33,7 @@ class TurboInlet(Block):
     @model_validator(mode="after")
     def _faces(self) -> Self:
         if self.facing is None and not self.surveyed:
-            raise ValueError("'facing' is missing: the way the gas goes into the turbine, [x, y, z]")
+            raise ValueError("'facing' is missing: the way the exhaust goes into the turbine, [x, y, z]")
         return self
 
 

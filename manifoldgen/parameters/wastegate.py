@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from manifoldgen import units
 from manifoldgen.parameters.flange import TubeFlange
+from manifoldgen.parameters.meant import Seat
 from manifoldgen.parameters.path import AnyStep, BendStep, Step, StraightStep, misfits
 from manifoldgen.parameters.scalars import (
     ANGLE_SCHEMA,
@@ -38,9 +39,15 @@ class BendTakeoff(Block):
     bend: Count
     shift: Coordinate = 0.0
 
+    @property
+    def cylinder(self) -> int:
+        """The number of the runner it leaves; 0 for the outlet."""
+        _, _, number = self.run.partition(" ")
+        return int(number or 0)
+
 
 class ConeTakeoff(Block):
-    """The branch leaves the cone at a share `at` of its length, at ring angle `around`."""
+    """The branch leaves the cone at a share `at` of its length, at the angle `around` on the inlet circle."""
 
     run: Literal["cone"]
     at: Annotated[float, BeforeValidator(within(units.fraction, "", 0, 1)), SHARE_SCHEMA] = 0.5
@@ -68,7 +75,7 @@ class Valve(Block):
 class Wastegate(Block):
     """The branch.  aim : degrees between the incoming flow and the branch."""
 
-    seat: Length
+    seat: Seat
     takeoff: Annotated[
         Annotated[BendTakeoff, Tag("<bend>")] | Annotated[ConeTakeoff, Tag("<cone>")], Discriminator(_leaves)
     ]

@@ -45,11 +45,14 @@ Tables = Mapping[str, Mapping[RowName, Mapping[RowName, Any]]]
 class Printer(Block):
     """The 3-D printer, and how the test-fit model is printed, mm.
 
+    printer : false where the shop has none: then no part is printed and no step asks for one.
     bed : x, y, height.  fit : between printed parts and tube, a side.  wall : of printed parts.
     hole_extra : on the diameter of printed holes.  model : ``hollow``, ``solid``, or ``lattice``: quick to print.
     runner : this cylinder's alone.  flange : with the flanges.  dummies : turbo, valve and obstacles too.
+    only : which parts are made: ``first`` is what is worth printing before steel is cut, ``helps`` that and what helps.
     """
 
+    printer: YesNo = True
     bed: Annotated[tuple[Length, Length, Length], BeforeValidator(listed(3, "a bed [x, y, height]"))] = (
         _PRINT["bed_x"],
         _PRINT["bed_y"],
@@ -62,6 +65,7 @@ class Printer(Block):
     runner: Count | None = None
     flange: YesNo = True
     dummies: YesNo = False
+    only: Literal["first", "helps", "all"] = "all"
 
     @model_validator(mode="before")
     @classmethod
@@ -75,7 +79,7 @@ class Printer(Block):
 
 
 class Papers(Block):
-    """What the papers are printed on, and which DXF the cutter takes."""
+    """What the shop sheets are printed on, and which DXF the laser shop takes."""
 
     size: Literal["A4", "Letter"] = "A4"
     dxf: Literal["R2010", "R12"] = "R2010"

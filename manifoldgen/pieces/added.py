@@ -15,6 +15,7 @@ from manifoldgen.manifold.model import Joint, Manifold, Piece, Run
 from manifoldgen.pieces.blanks import inlet_of
 from manifoldgen.pieces.ends import formed, past_end, past_start
 from manifoldgen.pieces.part import SLIVER
+from manifoldgen.pieces.trims import trim_of
 
 DRAWING = frozenset({"butt", "flange"})  # kinds of joint that draw a tube shorter
 
@@ -24,7 +25,7 @@ class Added:
     """mm at the piece's start and at its end.
 
     shrink : for what the welds draw in.  beyond : metal past the centreline's end: a slanted face, a socket, a
-    mitre, a saddle.  trim : taken off on the jig.
+    mitre, a saddle.  trim : taken off when it is fitted.
     blank : what an inlet is sawn to before its end is milled, mm: a straight all of it, a bent piece from the end
     of its bend; 0 where nothing is milled.
     """
@@ -52,6 +53,11 @@ class Added:
         return self.blank or net + sum(self.ends)
 
 
+def added_to(m: Manifold) -> dict[str, Added]:
+    """What is added to every piece of tube of a manifold that is cut up, by its id."""
+    return added(m, m.pieces, m.joints, {s.piece for t in m.cutting.taken if t.item.whole for s in t.slices})
+
+
 def added(
     m: Manifold, pieces: Sequence[Piece], joints: Sequence[Joint], uncut: Collection[str]
 ) -> dict[str, Added]:
@@ -67,7 +73,7 @@ def added(
         run = runs[p.part]
         start = past_start(m, run) if p.id == first[p.part] and straight[p.id][0] else 0.0
         end = past_end(m, run) if p.id == last[p.part] and straight[p.id][1] else 0.0
-        trim = allowed.trim if p.id == last[p.part] and run.kind == "runner" else 0.0
+        trim = trim_of(m, run, allowed) if p.id == last[p.part] else 0.0
         at = 0 if p.inlet and p.leg else 1  # a mitre is cut to size, the other end of its tube is trimmed
         trims = (trim if at == 0 and straight[p.id][0] else 0.0, trim if at and straight[p.id][1] else 0.0)
         one = Added(shrink[p.id], (start, end), trims)

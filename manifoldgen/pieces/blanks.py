@@ -68,12 +68,12 @@ def blank_of(m: Manifold, c: Collector) -> Blank:
     grip, spare, collar = (
         float(m.tables.row("shop", "mill", k)["value"]) for k in ("grip", "spare", "collar")
     )
-    return Blank(_scallop(c), _longest(c), grip, spare, collar if nested(c) else 0.0)
+    return Blank(_scallop(c), _longest(c), grip, spare, collar if nested(m, c) else 0.0)
 
 
-def nested(c: Collector) -> bool:
+def nested(m: Manifold, c: Collector) -> bool:
     """Whether a nest is printed that holds a collector's inlets on the mill."""
-    return c.kind == "merge"
+    return m.workshop.printer and c.kind == "merge"
 
 
 def inlet_of(m: Manifold, run: Run) -> Blank | None:

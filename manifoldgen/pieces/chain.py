@@ -16,6 +16,7 @@ from manifoldgen.pieces.blanks import Blank, inlet_of
 from manifoldgen.pieces.ends import formed, past_end, past_start
 from manifoldgen.pieces.hub import leg_length
 from manifoldgen.pieces.part import SLIVER, ends
+from manifoldgen.pieces.trims import trim_of
 
 
 @dataclass(frozen=True)
@@ -86,9 +87,8 @@ def chain_of(m: Manifold, run: Run, path: Path, allowed: Allowances) -> Chain:
     ]
     starts = [0.0, *(t.end for t in turns)]
     stops = [*(t.start for t in turns), path.length]
-    last = shrink + past_end(m, run)
-    if run.kind == "runner":
-        last += allowed.trim
+    trim = trim_of(m, run, allowed)
+    last = shrink + past_end(m, run) + trim
     stretches = [Stretch(a, b, shrink, shrink, shrink) for a, b in zip(starts, stops, strict=True)]
     past = past_start(m, run)
     stretches[0] = replace(stretches[0], before=shrink + past)
@@ -101,11 +101,11 @@ def chain_of(m: Manifold, run: Run, path: Path, allowed: Allowances) -> Chain:
     leg = leg_length(collector)
     end = stretches[-1]
     if stub is None or stub >= end.length - SLIVER:
-        stretches[-1] = replace(end, after=last, inlet=True, leg=leg, blank=whole, trim=allowed.trim)
+        stretches[-1] = replace(end, after=last, inlet=True, leg=leg, blank=whole, trim=trim)
         return Chain(run, path, tuple(stretches), tuple(turns))
     weld = end.end - stub
     stretches[-1] = Stretch(end.start, weld, end.before, shrink, shrink)
-    inlet = Stretch(weld, end.end, shrink, last, shrink, inlet=True, leg=leg, blank=blank, trim=allowed.trim)
+    inlet = Stretch(weld, end.end, shrink, last, shrink, inlet=True, leg=leg, blank=blank, trim=trim)
     return Chain(run, path, tuple(stretches), tuple(turns), inlet)
 
 

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from manifoldgen.errors import PathError
 from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.vectors import vec
-from manifoldgen.manifold.model import Joint, Piece, Run
+from manifoldgen.manifold.model import Flange, Joint, JointKind, Piece, Run
 from manifoldgen.pieces.part import SLIVER, ends, part_of
 
 
@@ -70,18 +69,30 @@ def pieces_of(run: Run, spans: Sequence[Span], cuts: Sequence[Cut], code: str) -
         )
         joints = tuple(cut.id for cut in cuts[n : n + 2])
         own = part_of(path, span.start, span.end)
-        made.append(Piece(f"{code}-P{n + 1}", run.name, own, run.section, covered, span.stock, joints=joints))
+        made.append(
+            Piece(
+                f"{code}-P{n + 1}", run.name, own, run.section, covered, span.stock, joints=joints, role="tube",
+                owner=run.owner, number=n + 1,
+            )
+        )  # fmt: skip
     return made
 
 
-def rings_at(run: Run, cuts: Sequence[Cut], pieces: Sequence[Piece], before: str, after: str) -> list[Joint]:
-    """The butt welds at the cuts; `before` and `after` are what the run stands on and ends in."""
+def rings_at(
+    run: Run, cuts: Sequence[Cut], pieces: Sequence[Piece], before: Flange | str, after: Flange | str
+) -> list[Joint]:
+    """The welds at the cuts; `before` and `after` are what the run stands on and ends in: a flange or a piece's id."""
     path = laid(run)
-    things = [before, *(p.id for p in pieces), after]
+    things: list[Flange | str] = [before, *(p.id for p in pieces), after]
     made: list[Joint] = []
     for k, cut in enumerate(cuts):
         at, along = vec(path.point(cut.s)), vec(path.tangent(cut.s))
-        between = (things[k], things[k + 1])
-        kind: Literal["flange", "butt"] = "flange" if any(t.endswith("flange") for t in between) else "butt"
-        made.append(Joint(cut.id, kind, at, along, run.section.radius, between))
+        pair = (things[k], things[k + 1])
+        kind: JointKind = "flange" if any(isinstance(t, Flange) for t in pair) else "butt"
+        between = (_name(pair[0]), _name(pair[1]))
+        made.append(Joint(cut.id, kind, at, along, run.section.radius, between, owner=run.owner))
     return made
+
+
+def _name(thing: Flange | str) -> str:
+    return thing.name if isinstance(thing, Flange) else thing

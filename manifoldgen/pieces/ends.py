@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from manifoldgen.geometry.path import Arc
+from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Branch, Flange, Manifold, Run
+from manifoldgen.manifold.mouth import mouth_of
 from manifoldgen.pieces.part import SLIVER
 
-LINES = 360  # lines along a branch's wall that are followed to its parent's wall
 LEVEL = 1e-6  # mm: less than that is a square end
 
 
@@ -47,43 +45,13 @@ def formed(m: Manifold) -> float:
 def saddle_depth(m: Manifold, branch: Branch) -> float:
     """How far a branch's saddle reaches beyond where its axis leaves the parent's wall, mm along the branch.
 
-    Every line along the branch's wall is followed to the parent's outer wall, a bend or the cone: closed forms.
-    Lines that miss the parent count as none.
+    0 while the parent has no path with a bend there.
     """
-    phi = np.arange(LINES) * 2 * math.pi / LINES
-    r = branch.run.section.radius
-    if branch.element is None:
-        return max(0.0, branch.wall_length - _to_cone(m, branch, phi))
-    parent = next(x for x in m.runs if x.name == branch.takeoff)
-    arc = parent.path.segments[branch.element] if parent.path else None
-    if not isinstance(arc, Arc):
+    try:
+        mouth = mouth_of(m, branch)
+    except GeometryError:
         return 0.0
-    rho, a = parent.section.radius, math.radians(branch.aim)
-    z2 = np.minimum((r * np.sin(phi)) ** 2, rho**2)
-    height = (arc.clr + branch.shift) * math.cos(a) + r * np.cos(phi)  # of the line over the bend's axis
-    along = (arc.clr + np.sqrt(rho**2 - z2)) ** 2 - height**2
-    axis = (arc.clr + rho) ** 2 - ((arc.clr + branch.shift) * math.cos(a)) ** 2
-    if axis <= 0 or along.max() <= 0:
-        return 0.0
-    return max(0.0, math.sqrt(axis) - math.sqrt(float(along[along > 0].min())))
-
-
-def _to_cone(m: Manifold, branch: Branch, phi: Array) -> float:
-    """The shortest way along a line of the branch's wall from its root's height to the cone, mm."""
-    c, r = m.collectors[0], branch.run.section.radius
-    at, along = c.frame.into(branch.root), c.frame.matrix.T @ array(branch.axis)
-    side = np.cross(along, (0.0, 0.0, 1.0))
-    side = side / np.linalg.norm(side) if np.linalg.norm(side) > SLIVER else np.array((1.0, 0.0, 0.0))
-    start = at + r * (np.cos(phi)[:, None] * side + np.sin(phi)[:, None] * np.cross(along, side))
-    slope = (c.rim_radius - c.outlet.radius) / (c.length - c.merge_depth)
-    radius = c.outlet.radius + (c.length - start[:, 2]) * slope
-    qa = float(along[:2] @ along[:2]) - (slope * along[2]) ** 2
-    qb = start[:, :2] @ along[:2] + slope * along[2] * radius
-    qc = (start[:, :2] ** 2).sum(axis=1) - radius**2
-    square = qb * qb - qa * qc
-    root = qb + np.sqrt(np.maximum(square, 0.0))
-    leaves = (square > 0) & (root > 0)
-    return float((-qc[leaves] / root[leaves]).min()) if leaves.any() else branch.wall_length
+    return max(0.0, branch.wall_length - mouth.nearest)
 
 
 def _on_flange(flange: Flange, run: Run, direction: Array) -> float:

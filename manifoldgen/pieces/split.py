@@ -68,14 +68,8 @@ def _all(m: Manifold, spans: dict[str, list[Span]]) -> Made:
         if all(c in inlets for c in collector.order):
             code = hub.prefix(len(m.collectors), collector.name)
             joints += hub.joints(collector, code, inlets)
-            outward = "JO.1" if m.outlet.path and m.outlet.path.elements else "JT.1"
-            rim = f"J{code}.L" if collector.kind == "merge" else f"J{code}.C"
-            pieces.append(
-                Piece(f"{code}-P1", "collector", None, collector.section, joints=(rim, f"J{code}.C"))
-            )
-            pieces.append(
-                Piece(f"{code}-P2", "collector", None, collector.outlet, joints=(f"J{code}.C", outward))
-            )
+            outward = _outlet_names(m.outlet)[0]
+            pieces += hub.pieces(collector, code, m.part_name(collector), outward)
     if m.outlet.path is not None:
         _add(_outlet(m, spans[m.outlet.name]), pieces, joints)
     for number, branch in enumerate(m.branches, start=1):
@@ -94,18 +88,19 @@ def _runner(m: Manifold, run: Run, spans: Sequence[Span]) -> Made:
         cuts = named(path, names, _places(spans))
         pieces = pieces_of(run, spans, cuts, code)
         if collector is None:
-            return pieces, rings_at(run, cuts, pieces, m.head.name, "open end")
-        plate = f"{hub.prefix(len(m.collectors), collector.name)}-P1"
-        rings = rings_at(run, cuts, pieces, m.head.name, plate)
-        rings[-1] = replace(rings[-1], kind="lid")
-        return [*pieces[:-1], replace(pieces[-1], inlet=run.number)], rings
+            return pieces, rings_at(run, cuts, pieces, m.head, "open end")
+        plate = hub.lid_id(hub.prefix(len(m.collectors), collector.name))
+        rings = rings_at(run, cuts, pieces, m.head, plate)
+        rings[-1] = replace(rings[-1], kind="plate", owner=collector.owner)
+        return [*pieces[:-1], replace(pieces[-1], inlet=run.number, role="inlet")], rings
     cuts = named(path, names, [span.start for span in spans])  # nothing is welded on the ring plane
     pieces = pieces_of(run, spans, cuts, code)
     crotches = _crotches(collector, run.number, hub.prefix(len(m.collectors), collector.name))
     tube = pieces[-1]
     joints = (tube.joints[0], *crotches)
-    pieces[-1] = replace(tube, inlet=run.number, leg=hub.leg_length(collector), joints=joints)
-    return pieces, rings_at(run, cuts, pieces, m.head.name, pieces[-1].id)
+    leg = hub.leg_length(collector)
+    pieces[-1] = replace(tube, inlet=run.number, leg=leg, joints=joints, role="inlet")
+    return pieces, rings_at(run, cuts, pieces, m.head, pieces[-1].id)
 
 
 def _crotches(collector: Collector, cylinder: int, code: str) -> tuple[str, str]:
@@ -114,16 +109,20 @@ def _crotches(collector: Collector, cylinder: int, code: str) -> tuple[str, str]
     return f"J{code}.{names[k - 1]}", f"J{code}.{names[k]}"
 
 
+def _outlet_names(run: Run) -> list[str]:
+    """The ids where the outlet's elements begin, and of the weld on the turbo flange."""
+    return [*(f"JO.{k + 1}" for k in range(len(run.path.elements) if run.path else 0)), "JT.1"]
+
+
 def _outlet(m: Manifold, spans: Sequence[Span]) -> Made:
     run = m.outlet
-    path = laid(run)
-    names = [*(f"JO.{k + 1}" for k in range(len(path.elements))), "JT.1"]
+    path, names = laid(run), _outlet_names(run)
     cuts = (
-        named(path, names, _places(spans)) if spans else [Cut(0.0, "JT.1")]
+        named(path, names, _places(spans)) if spans else [Cut(0.0, names[-1])]
     )  # or the cone stands on the flange
     pieces = pieces_of(run, spans, cuts, "O")
-    cone = f"{hub.prefix(len(m.collectors), m.collectors[0].name)}-P2" if m.collectors else "collector"
-    return pieces, rings_at(run, cuts, pieces, cone, m.turbo.name)
+    cone = hub.cone_id(hub.prefix(len(m.collectors), m.collectors[0].name)) if m.collectors else "collector"
+    return pieces, rings_at(run, cuts, pieces, cone, m.turbo)
 
 
 def _branch(
@@ -135,8 +134,7 @@ def _branch(
     names = [f"J{code}.{k + 1}" for k in range(len(path.elements) + 1)]
     cuts = named(path, names, _places(spans))
     pieces = pieces_of(run, spans, cuts, code)
-    after = m.wastegate_flange.name if m.wastegate_flange else "open end"
-    rings = rings_at(run, cuts, pieces, _parent(branch, others), after)
+    rings = rings_at(run, cuts, pieces, _parent(branch, others), m.wastegate_flange or "open end")
     return pieces, [replace(rings[0], kind="saddle"), *rings[1:]]
 
 
@@ -148,8 +146,8 @@ def _places(spans: Sequence[Span]) -> list[float]:
 def _parent(branch: Branch, pieces: Sequence[Piece]) -> str:
     """The piece a branch leaves."""
     if branch.element is None:
-        return next((p.id for p in reversed(pieces) if p.part == "collector"), branch.takeoff)
-    held = [p.id for p in pieces if p.part == branch.takeoff and branch.element in p.elements]
+        return next((p.id for p in pieces if p.role == "cone"), branch.takeoff)
+    held = [p.id for p in pieces if p.owner.name == branch.takeoff and branch.element in p.elements]
     return held[0] if held else branch.takeoff
 
 

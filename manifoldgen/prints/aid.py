@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
@@ -13,10 +12,10 @@ from manifoldgen.mesh.triangles import Colour
 from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.part import Kind, PrintedPart
+from manifoldgen.shop.aids import file_name
 
 COLD = "Plastic, softens at about 60 °C: for cold steel only, off before anything is welded."
 TONGUE = "The upper tongue of a lap needs support; clean it before the screws go in."
-LEAST_WALL = 1.2  # mm: what a 0.4 mm nozzle prints soundly
 UNDER = (0.0, 0.0, -1.0)
 _COLOURS: dict[Kind, Colour] = {
     "guide": (0.86, 0.55, 0.22), "cradle": (0.30, 0.55, 0.75), "gauge": (0.40, 0.65, 0.40),
@@ -62,13 +61,3 @@ def printed(
         only=True,
         colour=_COLOURS.get(told.kind, (0.7, 0.7, 0.7)),
     )
-
-
-def file_name(words: str) -> str:
-    """Words as a file's name: lower case, digits and hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
-
-
-def wall(m: Manifold) -> float:
-    """The wall of an aid: the shop's own, never under what prints soundly, mm."""
-    return max(m.workshop.wall, LEAST_WALL)

@@ -13,9 +13,7 @@ lie flattest.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 
@@ -25,14 +23,14 @@ from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, first_square_to, rotated, unit, vec
 from manifoldgen.manifold.model import Joint, Manifold, Piece
 from manifoldgen.prints import bodies, marks
-from manifoldgen.prints.aid import Told, printed, wall
+from manifoldgen.prints.aid import Told, printed
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.aid_trouble import LEAST_OPEN, too_short
+from manifoldgen.shop.aids import cradled
 
 WINDOW = 25.0  # mm of joint left open; common practice, no source
 HELD = 28.0  # mm of each piece that lies in the trough
 LEAST_HELD = 8.0
-SHORTEST = 4.0  # mm of trough that still holds and prints
-LEAST_OPEN = 3.0  # mm of window on the side of a short piece
 STEP = 3.0  # mm between the sections a trough is made of
 BASE = 4.0  # mm: plate under the troughs
 RAIL = 9.0  # mm: beside the troughs, for clamp and mark
@@ -78,17 +76,7 @@ def cradles(m: Manifold) -> tuple[PrintedPart, ...]:
 
     Raises SolidError for a piece too short to be held, or a cradle that does not fit on the printer's bed.
     """
-    return tuple(make() for make in cradle_makers(m))
-
-
-def cradle_makers(m: Manifold) -> list[Callable[[], PrintedPart]]:
-    """What makes each cradle, one by one."""
-    pieces = {p.id: p for p in m.pieces if p.path is not None}
-    return [
-        partial(cradle, m, j, pieces[j.between[0]], pieces[j.between[1]])
-        for j in m.joints
-        if j.kind == "butt" and set(j.between) <= set(pieces)
-    ]
+    return tuple(cradle(m, joint, *pieces) for joint, pieces in cradled(m))
 
 
 def cradle(m: Manifold, joint: Joint, before: Piece, after: Piece) -> PrintedPart:
@@ -115,12 +103,9 @@ def _side(m: Manifold, piece: Piece, *, ends: bool) -> CradleSide:
         raise ValueError(f"{piece.id} is no tube")
     taken = m.cutting.of(piece.id)
     radius = (taken.item.od if taken else piece.section.od) / 2
+    if told := too_short(piece, ends=ends):
+        raise SolidError("cradle", told)
     whole = path.length + (0.0 if ends else piece.leg)
-    if whole < LEAST_OPEN + SHORTEST:
-        raise SolidError(
-            f"cradle for {piece.id}",
-            f"the piece is {whole:.1f} mm long, a trough needs {LEAST_OPEN + SHORTEST:.1f}; tack it square to its neighbour by hand",
-        )
     opens = max(LEAST_OPEN, min(WINDOW / 2, whole - LEAST_HELD))
     most = min(opens + HELD, whole)
     s = _stations(path, [0.0, opens, most, whole], ends=ends)
@@ -163,7 +148,7 @@ def cradle_solid(
 ) -> bodies.Body:
     """A cradle in its own axes (`seat`)."""
     placed = [s.into(frame) for s in sides]
-    fit, thick = m.workshop.fit, wall(m)
+    fit, thick = m.workshop.fit, m.workshop.sound_wall
     bore = max(s.radius for s in placed) + fit
     wide = bore + thick
     floor = min(

@@ -7,13 +7,14 @@ file. Printed standing on the flat side that no nut and no weld sees, so that no
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
 from manifoldgen import units
-from manifoldgen.access.fasteners import Fastener, fastener
-from manifoldgen.access.studs import clamped
-from manifoldgen.access.tools import Tool, tools
+from manifoldgen.access.fasteners import Fastener
+from manifoldgen.access.tools import Tool
 from manifoldgen.access.torch import Torch, torches
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import array
@@ -21,6 +22,7 @@ from manifoldgen.manifold.model import Manifold
 from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import Told, printed
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.aids import DummyRatchet, dummy_ratchets, torch_words
 
 FOOT = 0.42  # half the flat a handle stands on, over its radius: an octagon's side round it
 NUT_FREE = 0.2  # mm a side between nut and socket
@@ -34,17 +36,15 @@ NO_HAND = "The hand is not part of it: leave room for your fist round the end of
 
 def tool_dummies(m: Manifold) -> tuple[PrintedPart, ...]:
     """A ratchet with its socket for every kind of nut or head on the head flange, then the torch in two parts."""
-    made: list[PrintedPart] = []
-    done: set[float] = set()
-    for stud in (s for s in m.studs if s.flange == m.head.name):
-        f = fastener(stud, m.tables, clamped(m, stud))
-        size = f.across_flats or f.key
-        ratchet = next((t for t in tools(f, m.tables) if t.ratchet and not t.extension), None)
-        if size in done or ratchet is None:
-            continue
-        done.add(size)
-        made.append(_ratchet(m, ratchet, f, size))
-    return (*made, *_torch(m, torches(m.tables)[0]))
+    return tuple(make() for make in dummy_makers(m).values())
+
+
+def dummy_makers(m: Manifold) -> dict[str, Callable[[], PrintedPart]]:
+    """By its name what makes each."""
+    torch = torches(m.tables)[0]
+    head, handle = torch_words(m)
+    made: dict[str, Callable[[], PrintedPart]] = {r.words: partial(_ratchet, m, r) for r in dummy_ratchets(m)}
+    return made | {head: partial(_head, m, torch), handle: partial(_handle, m, torch)}
 
 
 def ratchet_solid(tool: Tool, f: Fastener, longest: float) -> bodies.Body:
@@ -84,14 +84,14 @@ def _frustum(z0: float, r0: float, z1: float, r1: float) -> bodies.Body:
     return bodies.cone((0.0, 0.0, z0), _UP, r0, r1, z1 - z0)
 
 
-def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
+def _ratchet(m: Manifold, dummy: DummyRatchet) -> PrintedPart:
+    tool = dummy.tool
     x, y, _ = m.workshop.bed
     head = tool.shaft[-1].r1
     longest = math.hypot(x - 10.0, y - 10.0) - head - 3 * max(a.radius for a in tool.arms[:2])
     full = max(a.rho1 for a in tool.arms[:2])
-    solid = ratchet_solid(tool, f, longest)
-    called = units.across_flats(size)
-    mark = f"{called.removesuffix(' mm').removesuffix(' in')} {tool.drive or ''}".strip()
+    solid = ratchet_solid(tool, dummy.on, longest)
+    mark = f"{units.flats_size(dummy.size)[0]} {tool.drive or ''}".strip()
     top = tool.pivot + tool.shaft[-1].z1
     place = Frame((0.0, 0.0, top), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
     height = min(6.0, 6.0 * 1.5 * head / marks.width(mark))
@@ -99,7 +99,7 @@ def _ratchet(m: Manifold, tool: Tool, f: Fastener, size: float) -> PrintedPart:
     short = f" The handle is cut to {longest:.0f} of {full:.0f} mm for the printer." if full > longest else ""
     told = Told(
         "dummy",
-        f"tool {called} {tool.drive or ''} ratchet".replace("/", "-"),
+        dummy.words,
         mark,
         f"A {tool.name} to try on the studs of the printed model.",
         f"Put a nut on the stud, the socket over it, and swing. The handle's ridge is only its foot for printing.{short}",
@@ -126,18 +126,13 @@ def torch_solid(torch: Torch, tungsten: float) -> bodies.Body:
     way = array([math.sin(math.radians(torch.handle[2])), 0.0, math.cos(math.radians(torch.handle[2]))])
     middle = array([0.0, 0.0, cup[2] + head_h / 2])
     end = Frame((0.0, 0.0, top + cap_h), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UP)
-    height = min(5.0, 6.0 * 1.5 * cap_r / marks.width(_short(torch)))
+    height = min(5.0, 6.0 * 1.5 * cap_r / marks.width(torch.number))
     return bodies.minus(
         bodies.union(parts),
-        marks.flat(_short(torch), end, height, 0.6),
+        marks.flat(torch.number, end, height, 0.6),
         bodies.cylinder((0.0, 0.0, -1.0), _UP, (tungsten + TUNGSTEN_FREE) / 2, cup[2] + head_h / 4),
         bodies.cylinder(middle, way, PIN / 2, 2 * head_r),
     )
-
-
-def _short(torch: Torch) -> str:
-    """What there is room for on the cap: the cup's number."""
-    return torch.name.split()[-1].upper()
 
 
 def handle_solid(torch: Torch) -> bodies.Body:
@@ -161,27 +156,29 @@ def head_pin(torch: Torch) -> float:
     return torch.head[0] + PIN_DEEP
 
 
-def _torch(m: Manifold, torch: Torch) -> list[PrintedPart]:
-    words = torch.name
-    cup = Told(
+def _head(m: Manifold, torch: Torch) -> PrintedPart:
+    told = Told(
         "dummy",
-        f"torch {words} head",
-        _short(torch),
-        f"The torch's cup, head and cap ({words}), to try every weld in the printed model.",
+        torch_words(m)[0],
+        torch.number,
+        f"The torch's cup, head and cap ({torch.name}), to try every weld in the printed model.",
         f"Push a real tungsten in, {torch.stick_out[0]:.1f} mm out of the cup for easy work, at most {torch.stick_out[-1]:.1f} mm; the"
         f" handle on a {PIN - 0.3:.0f} mm pin of {head_pin(torch):.0f} mm.",
         (SIZES, "The hose is not part of it."),
     )
-    handle = Told(
+    tungsten = max(map(float, m.tables.row("tig", "practice", "tungsten")["diameters"]))
+    return printed(m, torch_solid(torch, tungsten), told, BENCH, down=_UP)
+
+
+def _handle(m: Manifold, torch: Torch) -> PrintedPart:
+    told = Told(
         "dummy",
-        f"torch {words} handle",
+        torch_words(m)[1],
         torch.name.upper(),
-        f"Handle of the torch dummy ({words}).",
+        f"Handle of the torch dummy ({torch.name}).",
         f"On a {PIN - 0.3:.0f} mm pin in the side of the torch's head, leaning back with the hole; a drop of glue once it sits.",
         (NO_HAND,),
     )
     solid = handle_solid(torch)
     longest = np.hypot(m.workshop.bed[0] - 10.0, m.workshop.bed[1] - 10.0) - 3 * torch.handle[0]
-    solid = bodies.upto(solid, (longest, 0.0, 0.0), (1.0, 0.0, 0.0))
-    tungsten = max(map(float, m.tables.row("tig", "practice", "tungsten")["diameters"]))
-    return [printed(m, torch_solid(torch, tungsten), cup, BENCH, down=_UP), printed(m, solid, handle, BENCH)]
+    return printed(m, bodies.upto(solid, (longest, 0.0, 0.0), (1.0, 0.0, 0.0)), told, BENCH)

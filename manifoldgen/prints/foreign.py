@@ -12,8 +12,8 @@ from manifoldgen.designs import Design
 from manifoldgen.extensions import Gathered, asked
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.mesh.triangles import Mesh
-from manifoldgen.prints import bed
 from manifoldgen.prints.part import Kind, PrintedPart
+from manifoldgen.shop.aid_worth import Group
 
 GROUP = "manifoldgen.prints"
 _FILE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -31,7 +31,7 @@ def parts(design: Design, names: Collection[str]) -> Gathered[tuple[PrintedPart,
         made = (answer,) if isinstance(answer, PrintedPart) else tuple(answer)  # type: ignore[arg-type]
         for part in made:
             _sound(part)
-            _on_bed(part, bed.room(design.manifold.workshop.bed))
+            _on_bed(part, design.manifold.workshop.room)
         own = [part.name for part in made]
         if twice := sorted({name for name in own if name in taken or own.count(name) > 1}):
             raise ValueError(f"two printed parts are both called {twice[0]}")
@@ -52,6 +52,8 @@ def _sound(part: object) -> None:
         raise ValueError(f"a printed part is called like model-r2-1, as its file is, not {part.name!r}")
     if part.kind not in get_args(Kind):
         raise ValueError(f"{part.name}: kind is one of {', '.join(get_args(Kind))}, not {part.kind!r}")
+    if part.group not in get_args(Group):
+        raise ValueError(f"{part.name}: group is one of {', '.join(get_args(Group))}, not {part.group!r}")
     if not all(np.isfinite([part.grams, part.hours])):
         raise ValueError(f"{part.name}: {part.grams:g} g and {part.hours:g} h are no estimate")
     _closed(part.name, part.mesh)

@@ -15,6 +15,7 @@ from manifoldgen.prints import bodies, skeleton
 from manifoldgen.prints.aid import COLD, TONGUE, UNDER, Told, printed
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.prints.skeleton import Skeleton
+from manifoldgen.shop.aids import gauge_pins
 from manifoldgen.wording import size
 
 GAUGE = 4.0  # mm: thickness
@@ -39,7 +40,7 @@ def stud_gauge(m: Manifold, *, pins: bool | None = None) -> tuple[PrintedPart, .
     studs = [s for s in m.studs if s.flange == flange.name]
     if not studs:
         return ()
-    pinned = any(s.kind != "stud" for s in studs) if pins is None else pins
+    pinned = gauge_pins(m) if pins is None else pins
     fit = m.workshop.fit
     frame = skeleton.Skeleton.of(flange, _ports(m, flange), GAUGE)
     shapes = {s.id: _pin(m, s, at) if pinned else _hole(m, s, at) for s, at in _placed(flange, studs)}
@@ -58,40 +59,38 @@ def stud_gauge(m: Manifold, *, pins: bool | None = None) -> tuple[PrintedPart, .
         "stud gauge",
         "",
         "Checks the parameter file's studs and ports against the real head, before anything is cut. Print it first.",
-        f"{how} Marks readable, the arrow along +y. Look through the rings: the head's ports must lie inside them all round.",
-        (f"A print is true to about {fit:.1f} mm: if it nearly goes on, measure before you blame the file.", COLD),
+        f"{how} Marks readable, the arrow along +y. Look through its port outlines: the head's ports must lie inside them all around.",
+        (f"A print is true to about {fit:.1f} mm: if it nearly goes on, re-measure before editing the file.", COLD),
     )  # fmt: skip
     return tuple(_made(m, flange, frame, _Kit(told, shaped, up=pinned)))
 
 
 def drill_guides(m: Manifold) -> tuple[PrintedPart, ...]:
     """A drill guide for every flange with holes, in as many parts as the bed asks for."""
-    made: list[PrintedPart] = []
-    for flange in m.flanges:
-        if not flange.holes or not flange.openings:
-            continue
-        frame = skeleton.Skeleton.of(flange, _ports(m, flange), GUIDE)
-        bore = (BUSH + 0.2 + m.workshop.hole_extra) / 2
-        shapes = {h.id: bodies.cylinder((*h.at, -1.0), _UP, bore, GUIDE + 2.0) for h in flange.holes}
+    return tuple(p for f in m.flanges if f.holes and f.openings for p in drill_guide(m, f))
 
-        def shaped(
-            solid: bodies.Body, ids: list[str], shapes: dict[str, bodies.Body] = shapes
-        ) -> bodies.Body:
-            return bodies.minus(solid, *(shapes[i] for i in ids))
 
-        sizes = ", ".join(sorted({size(h.diameter) for h in flange.holes}, key=float))
-        told = Told(
-            "drill guide",
-            f"drill guide {flange.name}",
-            "",
-            f"Marks out and drills the {flange.name}: a bush hole at every hole, a ring at every opening.",
-            f"Clamped on the blank, marks up (the tube side of the head flange, the mating side of the others is underneath)."
-            f" Press a drill bush of {BUSH:g} mm outside and {PILOT:g} mm bore into a hole, pilot, put a {PILOT:g} mm pin in the first"
-            f" two, then the rest; open up to {sizes} mm without the guide. Scribe the openings along the inside of the rings.",
-            ("Only with a steel bush: a bare drill eats the plastic and wanders.", COLD),
-        )  # fmt: skip
-        made += _made(m, flange, frame, _Kit(told, shaped, up=False))
-    return tuple(made)
+def drill_guide(m: Manifold, flange: Flange) -> tuple[PrintedPart, ...]:
+    """The drill guide of one flange."""
+    frame = skeleton.Skeleton.of(flange, _ports(m, flange), GUIDE)
+    bore = (BUSH + 0.2 + m.workshop.hole_extra) / 2
+    shapes = {h.id: bodies.cylinder((*h.at, -1.0), _UP, bore, GUIDE + 2.0) for h in flange.holes}
+
+    def shaped(solid: bodies.Body, ids: list[str]) -> bodies.Body:
+        return bodies.minus(solid, *(shapes[i] for i in ids))
+
+    sizes = ", ".join(sorted({size(h.diameter) for h in flange.holes}, key=float))
+    told = Told(
+        "drill guide",
+        f"drill guide {flange.name}",
+        "",
+        f"Marks out and drills the {flange.name}: a bush hole at every hole, an outline at every opening.",
+        f"Clamped on the blank, marks up (the tube side of the head flange, the mating side of the others is underneath)."
+        f" Press a drill bush of {BUSH:g} mm outside and {PILOT:g} mm bore into a hole, pilot, put a {PILOT:g} mm pin in the first"
+        f" two, then the rest; open up to {sizes} mm without the guide. Scribe the openings along the inside of the outlines.",
+        ("Only with a steel bush: a bare drill eats the plastic and wanders.", COLD),
+    )
+    return tuple(_made(m, flange, frame, _Kit(told, shaped, up=False)))
 
 
 @dataclass(frozen=True)
@@ -136,7 +135,7 @@ def _parted(m: Manifold, flange: Flange, frame: Skeleton, kit: _Kit, count: int)
 def _ports(m: Manifold, flange: Flange) -> list[str]:
     if flange is m.head:
         return [f"P{p.number} ^" for p in m.ports]
-    return [f"{flange.name.split()[0]} ^"]
+    return ["turbo ^" if flange is m.turbo else "wastegate ^"]
 
 
 def _placed(flange: Flange, studs: list[Stud]) -> list[tuple[Stud, Hole]]:

@@ -1,18 +1,12 @@
 """Saw guides: a half-shell that an elbow is laid in, its end on the stop, its cut where the shell ends.
 
-    stop ▐███████████▌ face = the cut plane          looked at along the bend, unrolled
-         ├─── 70.1° ──┤
-         ▐▓▓▓▓███████▌ with a stop block of 30.5° before the elbow the same guide cuts 39.6°
-
-Elbows of one outside and one CLR share a guide: the widest angle is cut bare, the narrower ones with a block
-each between stop and elbow. A block too thin to print makes a guide of its own.
+Which guides there are, and what each serves, is `shop.saw_guides`' answer.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -23,40 +17,21 @@ from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, rotated, vec
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.prints import bodies, marks, shell
-from manifoldgen.prints.aid import COLD, Told, printed, wall
-from manifoldgen.prints.elbow_cuts import ElbowCut, elbow_cuts
+from manifoldgen.prints.aid import COLD, Told, printed
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.aid_trouble import too_tight
+from manifoldgen.shop.elbow_cuts import ElbowCut
+from manifoldgen.shop.saw_guides import GuideGroup, saw_guides
 from manifoldgen.wording import fixed, size
 
-SAME = 0.05  # degrees and mm: cuts this near each other are one
 LEDGE = 6.0  # mm: what the scale needs beside the rim
 TIE = 5.5  # mm: notch for a cable tie
 TIE_DEEP = 1.6
-THROAT = 3.0  # mm of room that must stay between the guide and the centre of the bend
-LEAST_BLOCK = 2.5  # mm: a stop block at its throat
 TICK = 0.7  # mm: width of a tick
 TICK_DEEP = 0.6
 UPRIGHT = 0.3  # mm: depth of a tick in the face, which is upright in print
 STOP = 7.0  # mm: the stop, wide enough on top for the mark
 _UP = (0.0, 0.0, 1.0)
-
-
-@dataclass(frozen=True)
-class GuideGroup:
-    """Cuts that one guide serves: those of its own angle, and by narrower angle those that take a stop block."""
-
-    own: tuple[ElbowCut, ...]
-    narrower: tuple[tuple[ElbowCut, ...], ...] = ()
-
-    @property
-    def cut(self) -> ElbowCut:
-        """The cut that the guide is drawn on."""
-        return self.own[0]
-
-    @property
-    def served(self) -> tuple[ElbowCut, ...]:
-        """Every cut it serves."""
-        return (*self.own, *(c for cuts in self.narrower for c in cuts))
 
 
 def guides(m: Manifold) -> tuple[PrintedPart, ...]:
@@ -67,54 +42,16 @@ def guides(m: Manifold) -> tuple[PrintedPart, ...]:
     GeometryError : a bend too tight for a guide's wall in its throat.
     SolidError : a guide that does not fit on the printer's bed.
     """
-    return tuple(make() for make in guide_makers(m))
+    return tuple(make() for make in guide_makers(m, saw_guides(m)).values())
 
 
-def guide_makers(m: Manifold) -> list[Callable[[], PrintedPart]]:
-    """What makes each guide and each stop block, one by one."""
-    made: list[Callable[[], PrintedPart]] = []
-    for group in grouped(elbow_cuts(m)):
-        made.append(partial(_guide, m, group))
-        made += [partial(_block, m, group, cuts) for cuts in group.narrower]
+def guide_makers(m: Manifold, groups: Sequence[GuideGroup]) -> dict[str, Callable[[], PrintedPart]]:
+    """By its name what makes each guide and each stop block."""
+    made: dict[str, Callable[[], PrintedPart]] = {}
+    for group in groups:
+        made[group.words] = partial(_guide, m, group)
+        made |= {group.stop(cuts): partial(_block, m, group, cuts) for cuts in group.narrower}
     return made
-
-
-def grouped(cuts: Sequence[ElbowCut]) -> tuple[GuideGroup, ...]:
-    """The fewest guides: by outside and CLR, the widest angle first; a leg before the arc has its own guide."""
-    alike: dict[tuple[float, float, float], list[list[ElbowCut]]] = {}
-    for cut in sorted(cuts, key=lambda c: (-c.angle, c.piece)):
-        same = alike.setdefault((round(cut.od, 2), round(cut.clr, 2), round(cut.leg, 1)), [])
-        if same and same[-1][0].angle - cut.angle <= SAME:
-            same[-1].append(cut)
-        else:
-            same.append([cut])
-    return tuple(group for (_, _, leg), angles in alike.items() for group in _shared(angles, leg))
-
-
-def _shared(angles: Sequence[Sequence[ElbowCut]], leg: float) -> list[GuideGroup]:
-    """Angles, widest first, parted into guides with their blocks so that the least plastic is printed."""
-    best: list[tuple[float, list[GuideGroup]]] = [(0.0, [])]  # for the first n angles
-    for n in range(1, len(angles) + 1):
-        options = []
-        for first in range(n):
-            wide, narrower = angles[first], angles[first + 1 : n]
-            if all(leg == 0 and _block_prints(wide[0], c[0]) for c in narrower):
-                group = GuideGroup(tuple(wide), tuple(tuple(c) for c in narrower))
-                options.append((best[first][0] + _plastic(group), [*best[first][1], group]))
-        best.append(min(options, key=lambda o: o[0]))
-    return best[-1][1]
-
-
-def _plastic(group: GuideGroup) -> float:
-    """About what a guide and its blocks take: degrees of arc, a guide's stop counted as so many."""
-    stop_deg, block_deg = 6.0, 2.0
-    return group.cut.angle + stop_deg + sum(group.cut.angle - c[0].angle + block_deg for c in group.narrower)
-
-
-def _block_prints(wide: ElbowCut, narrow: ElbowCut) -> bool:
-    """Whether the block between two angles is thick enough at its throat."""
-    throat = wide.clr - wide.od / 2
-    return math.radians(wide.angle - narrow.angle) * throat >= LEAST_BLOCK
 
 
 def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
@@ -125,12 +62,12 @@ def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
     ]
     serves = "; ".join([f"{_names(group.own)} {cut.angle:.1f}°", *others])
     stop = "its factory end" if cut.first else "the cut before"
-    radius = cut.od / 2 + m.workshop.fit + wall(m)
+    radius = cut.od / 2 + m.workshop.fit + m.workshop.sound_wall
     tied = "a cable tie in each notch" if _tie_shares(cut, radius) else "held by a hose clamp or by hand"
     leg = f" Cut its leg to {cut.leg:.1f} mm first." if cut.leg else ""
     told = Told(
         "guide",
-        f"guide {size(cut.od)} clr {size(cut.clr)} {fixed(cut.angle)}{' ' + cut.piece if cut.leg else ''}",
+        group.words,
         f"{cut.angle:.1f} DEG {_names(group.own)}",
         f"Saw guide for elbows of {size(cut.od)} mm, CLR {size(cut.clr)} mm: {serves}.",
         f"Lay the elbow in the bore, {stop} hard on the stop, the bend level with the rims; {tied}.{leg}"
@@ -150,14 +87,10 @@ def guide_solid(m: Manifold, cut: ElbowCut, names: str) -> bodies.Body:
 
     Raises GeometryError where its wall does not fit into the throat.
     """
+    if told := too_tight(m, cut):
+        raise GeometryError(told)
     bore = cut.od / 2 + m.workshop.fit
-    thick = wall(m)
-    radius = bore + thick
-    if cut.clr - radius < THROAT:
-        raise GeometryError(
-            f"{cut.piece}: a saw guide with a wall of {thick:.1f} mm needs a CLR of {radius + THROAT:.1f} mm or more on a"
-            f" tube of {size(cut.od)} mm, this bend has {size(cut.clr)} mm; mark it with the wrap instead"
-        )
+    radius = bore + m.workshop.sound_wall
     ledge = shell.ledge_room(radius, LEDGE)
     path = shell.bend_path(cut.clr, cut.angle, before=cut.leg)
     body = shell.swept(path, shell.outside(radius, ledge), before=STOP)
@@ -262,7 +195,7 @@ def _block(m: Manifold, group: GuideGroup, cuts: tuple[ElbowCut, ...]) -> Printe
     solid = block_solid(wide, turn, f"{cut.angle:.1f} DEG", _names(cuts))
     told = Told(
         "guide",
-        f"guide {size(wide.od)} clr {size(wide.clr)} {fixed(wide.angle)} stop {fixed(cut.angle)}",
+        group.stop(cuts),
         f"{cut.angle:.1f} DEG {_names(cuts)}",
         f"Stop block of {fixed(turn)}° for the {fixed(wide.angle)}° saw guide: cuts {fixed(cut.angle)}° for {_names(cuts)}.",
         f"Lay it in the guide's bore, hard on the stop, its flat level with the rims; the elbow's end goes against it."

@@ -22,6 +22,7 @@ from manifoldgen.manifold.model import Branch, Collector, Manifold, Run, Section
 from manifoldgen.pieces.hub import leg_length
 from manifoldgen.prints import bodies
 
+TRUNK = "trunk"
 THINNEST = 1.2  # mm: three lines of a 0.4 nozzle; thinner walls do not print soundly (common practice)
 LEAST_BORE = 6.0  # mm radius that a spigot needs
 INTO_CONE = 0.5  # mm the inlets run into the cone, so that no two faces coincide
@@ -104,7 +105,7 @@ def trunk(m: Manifold) -> Limb:
     bore, r = printed(m.outlet.section, wall, m.outlet.name), m.outlet.section.radius
     if not m.collectors:
         return Limb(
-            "trunk", path, ((0.0, r), (path.length, r)), ((0.0, bore), (path.length, bore)), 0.0, path.length
+            TRUNK, path, ((0.0, r), (path.length, r)), ((0.0, bore), (path.length, bore)), 0.0, path.length
         )
     c = m.collectors[0]
     as_printed = printed_hub(c, wall)
@@ -113,7 +114,7 @@ def trunk(m: Manifold) -> Limb:
     outside = tuple((z, radius) for radius, z in outer_profile(c))
     inside = tuple((z, radius) for radius, z in bore_profile(as_printed))
     return Limb(
-        "trunk",
+        TRUNK,
         whole,
         (*outside, (whole.length, r)),
         (*inside, (whole.length, bore)),

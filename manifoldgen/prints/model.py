@@ -16,7 +16,7 @@ from manifoldgen.manifold.model import Branch, Flange, Manifold, Port
 from manifoldgen.prints import bodies, lattice, marks, plates, spigots
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.formed import formed_tube
-from manifoldgen.prints.limbs import INTO_CONE, THINNEST, Limb
+from manifoldgen.prints.limbs import INTO_CONE, THINNEST, TRUNK, Limb
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.prints.plan import ModelPlan, plan
 from manifoldgen.prints.skin import back_at
@@ -107,7 +107,7 @@ class _Model:
         for run in self.m.runners:
             if run.name in self.plan.limbs:
                 made += self.runner(run.name, run.number)
-        if "trunk" in self.plan.limbs:
+        if TRUNK in self.plan.limbs:
             made += self.trunk()
         for b in self.m.branches:
             if self.plan.splits.get(b.run.name):
@@ -142,7 +142,7 @@ class _Model:
     def plate_part(self, k: int, body: _Body) -> tuple[bodies.Body, float, float]:
         """The plate of one part, and where it begins and ends along x."""
         head, groups = self.m.head, self.plan.groups
-        x0, _, x1, _ = plates.rim(head).bounds
+        x0, _, x1, _ = head.rim.bounds
         plate = plates.body(head)
         if self.m.workshop.model.runner is not None:
             x0, x1 = plates.between_neighbours(head, groups[0][0].opening)
@@ -219,8 +219,8 @@ class _Model:
 
     def trunk(self) -> list[Callable[[], _Body]]:
         """Collector and outlet, to the turbo flange."""
-        limb, splits = self.plan.limbs["trunk"], self.plan.splits["trunk"]
-        spans = list(stretches(*self.plan.ends["trunk"], [s.s for s in splits]))
+        limb, splits = self.plan.limbs[TRUNK], self.plan.splits[TRUNK]
+        spans = list(stretches(*self.plan.ends[TRUNK], [s.s for s in splits]))
         hub = bool(self.m.collectors)
 
         def piece(k: int, a: float, b: float) -> _Body:
@@ -272,7 +272,7 @@ class _Model:
         closed = [(s.s - SPIGOT - ROOT, s.s + SPIGOT + ROOT) for s in splits]
         for branch in self.m.branches:
             at = self.plan.mouths.get(branch.run.name)
-            own = branch.takeoff if branch.takeoff in self.plan.limbs else "trunk"
+            own = branch.takeoff if branch.takeoff in self.plan.limbs else TRUNK
             if at is not None and own == limb.name and a < at[0] and at[1] < b:
                 self.branched(body, branch)
                 closed.append(at)
@@ -281,7 +281,7 @@ class _Model:
                 self.fitting(body, limb, s, upstream=False)
             elif abs(s.s - b) < 1e-6:
                 self.fitting(body, limb, s, upstream=True)
-        if self.open and not hub and plate is None and limb.name != "trunk":
+        if self.open and not hub and plate is None and limb.name != TRUNK:
             half = marks.width(body.mark) / 2 + 2.0
             label = ((a + b) / 2 - half, (a + b) / 2 + half)
             found = lattice.windows(limb, a + ROOT, b - ROOT, closed, label)

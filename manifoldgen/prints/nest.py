@@ -13,16 +13,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import Array, array, cos_sin, vec
 from manifoldgen.manifold.model import Collector, Manifold
-from manifoldgen.pieces.hub import leg_length
+from manifoldgen.pieces.blanks import nested
+from manifoldgen.pieces.hub import leg_length, prefix
 from manifoldgen.prints import bodies, marks
-from manifoldgen.prints.aid import COLD, Told, printed, wall
+from manifoldgen.prints.aid import COLD, Told, printed
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.aids import in_nest, nest_words
 from manifoldgen.shop.mill import MillSheet
 from manifoldgen.wording import fixed
 
@@ -35,7 +38,6 @@ KEY_LONG = 5.0  # mm along the tube
 RING = 8.0  # mm of collar round the tube
 SLIT = 3.0
 SCREW = "M4"  # through the collar's ears
-_SAME = 1e-6  # mm
 
 
 @dataclass(frozen=True)
@@ -67,15 +69,21 @@ class Nest:
 
 
 def nests(m: Manifold, mill: Sequence[MillSheet]) -> tuple[PrintedPart, ...]:
-    """Nest and collar for every merge collector of three inlets or more; a bundle's flat cut needs none.
+    """Nest and collar for every merge collector; a plate collector's flat cut needs none.
 
     Raises SolidError for a nest that does not fit on the printer's bed.
     """
-    made: list[PrintedPart] = []
+    return tuple(make() for make in nest_makers(m, mill).values())
+
+
+def nest_makers(m: Manifold, mill: Sequence[MillSheet]) -> dict[str, Callable[[], PrintedPart]]:
+    """By its name what makes each nest and each collar."""
+    made: dict[str, Callable[[], PrintedPart]] = {}
     for sheet, collector in zip(mill, m.collectors, strict=True):
-        if sheet.kind == "merge" and sheet.inlets:
-            made += _parts(m, sheet, collector)
-    return tuple(made)
+        if nested(m, collector) and sheet.inlets:
+            nest, collar = nest_words(m, collector)
+            made |= {nest: partial(_nest, m, sheet, collector), collar: partial(_collar, m, sheet, collector)}
+    return made
 
 
 def laid_out(m: Manifold, sheet: MillSheet, collector: Collector) -> Nest:
@@ -101,7 +109,7 @@ def laid_out(m: Manifold, sheet: MillSheet, collector: Collector) -> Nest:
 
 def nest_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
     """The nest in its own axes."""
-    half = nest.bore + wall(m) + KEY_OUT
+    half = nest.bore + m.workshop.sound_wall + KEY_OUT
     reach = nest.length * nest.axis[0] + half
     block = bodies.box((-half, -half, 0.0), (reach, half, 3 * half + nest.length))
     ears = bodies.box((-half, -half - EAR, 0.0), (reach, half + EAR, EAR_THICK))
@@ -156,17 +164,9 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
     )
 
 
-def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedPart]:
-    nest = laid_out(m, sheet, collector)
-    code = sheet.name.replace("collector", "C").replace(" ", "")
-    mark = f"{code} {fixed(sheet.tilt)}"
-    ring = leg_length(collector)
-    held = [i for i in sheet.inlets if i.clamp + i.extra > sheet.grip + sheet.collar - _SAME]
-    settings = [
-        f"{i.piece} {i.flat - ring + nest.from_ring + i.extra:.1f}"
-        + ("" if i.datum.startswith("square") else " (from its bend)")
-        for i in held
-    ]
+def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
+    nest, held = laid_out(m, sheet, collector), in_nest(sheet)
+    mark = f"{prefix(len(m.collectors), collector.name)} {sheet.tilt:.2f}"
     by_hand = [i.piece for i in sheet.inlets if i not in held]
     cautions = [
         "Plastic: it holds the angle, the mill's own clamps hold the tube. Light passes, no heat.",
@@ -183,26 +183,34 @@ def _parts(m: Manifold, sheet: MillSheet, collector: Collector) -> list[PrintedP
     )
     told = Told(
         "nest",
-        f"nest {code}",
+        nest_words(m, collector)[0],
         mark,
-        f"Holds the inlets {', '.join(i.piece for i in held)} at {fixed(sheet.tilt)}° on the mill: each cut between neighbours lies level.",
-        f"Clamp it by its ears, low end away from the cutter. Tube in the bore, collar's key in one slot, clamped down; mill to"
+        f"Holds the inlets {', '.join(i.piece for i in held)} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
+        f"Clamp it by its ears, low end away from the end mill. Tube in the bore, collar's key in one slot, clamped down; mill to"
         f" {fixed(nest.height)} mm over the table; {two}.",
         tuple(cautions),
-    )  # fmt: skip
-    ring_told = Told(
+    )
+    return printed(m, nest_solid(m, nest, mark), told, BENCH)
+
+
+def _collar(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
+    nest, code = laid_out(m, sheet, collector), prefix(len(m.collectors), collector.name)
+    ring = leg_length(collector)
+    settings = [
+        f"{i.piece} {i.flat - ring + nest.from_ring + i.extra:.1f}"
+        + ("" if i.datum.square else " (from its bend)")
+        for i in in_nest(sheet)
+    ]
+    told = Told(
         "nest",
-        f"nest {code} collar",
+        nest_words(m, collector)[1],
         code,
         f"Index collar for the mill nest {code}: its key on the tube's back line, the one farthest from the collector's axis.",
         "Key towards the nest, on the scribed back line, M4 screw tight. From the blank's sawn end to the collar's face with"
         f" the key, mm: {', '.join(settings)}. The blanks of the cut list are long enough for it.",
         (COLD,),
     )
-    return [
-        printed(m, nest_solid(m, nest, mark), told, BENCH),
-        printed(m, collar_solid(m, nest, code), ring_told, BENCH),
-    ]
+    return printed(m, collar_solid(m, nest, code), told, BENCH)
 
 
 def _cross(a: Array, b: Array) -> Array:

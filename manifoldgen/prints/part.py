@@ -8,6 +8,7 @@ from typing import Literal
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.mesh.triangles import Mesh
+from manifoldgen.shop.aid_worth import Group
 
 Kind = Literal[
     "model", "guide", "cradle", "gauge", "drill guide", "window", "nest", "dummy", "stand", "reach", "other"
@@ -25,6 +26,8 @@ class PrintedPart:
     purpose : what it is for.  sits : how it sits on the work, or how it goes together.
     cautions : what can go wrong with it, one sentence each.
     grams, hours : estimated (`prints.estimate`).
+    step : of the work list in which it is printed; empty for another package's.
+    group : when it is worth printing (`shop.aid_worth`).
     """
 
     name: str
@@ -37,6 +40,8 @@ class PrintedPart:
     cautions: tuple[str, ...] = ()
     grams: float = 0.0
     hours: float = 0.0
+    step: str = ""
+    group: Group = "helps"
 
     @property
     def size(self) -> tuple[float, float, float]:

@@ -18,10 +18,10 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.path import Straight
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.model import Flange, Manifold, Port, Run
+from manifoldgen.manifold.mouth_fit import sound_mouth
 from manifoldgen.prints import bed, limbs, plates, splits
 from manifoldgen.prints.limbs import Limb
 from manifoldgen.prints.splits import CLEAR, SHORTEST, SPIGOT, Split
-from manifoldgen.solids import mouth
 
 STUB = (6.0, 30.0)  # mm of tube on a head part, least and most
 
@@ -160,9 +160,9 @@ class _Plan:
                 break
         else:
             raise self.too_large("collector and outlet")
-        self.limbs["trunk"] = limb
-        self.splits["trunk"] = _named("trunk", "O", found, "up")
-        self.ends["trunk"] = (limb.start, limb.end)
+        self.limbs[limbs.TRUNK] = limb
+        self.splits[limbs.TRUNK] = _named(limbs.TRUNK, "O", found, "up")
+        self.ends[limbs.TRUNK] = (limb.start, limb.end)
 
     def trunk_splits(self, limb: Limb, grown: list[Grown]) -> tuple[float, ...] | None:
         """The trunk's splits with this growing on it; collector and turbo flange apart where that can be."""
@@ -184,22 +184,17 @@ class _Plan:
     def grown(self, name: str, limb: Limb, *, parted: bool = False) -> list[Grown]:
         """The branches on a limb, each parted from its own flange where the whole would not fit, or if `parted`."""
         found = []
-        leaves = {name, "cone"} if name == self.m.outlet.name else {name}
         for number, b in enumerate(self.m.branches, start=1):
-            if b.run.path is None or b.takeoff not in leaves:
+            parent = self.m.outlet.name if b.element is None else b.takeoff
+            if b.run.path is None or parent != name:
                 continue
             own = limbs.branch(self.m, b)
-            if b.element is None:
-                there = mouth.on_cone(b, self.m.collectors[0])
-                low, high = there.first, there.last
-            else:
-                parent = next(r for r in self.m.runs if r.name == b.takeoff)
-                there = mouth.on_run(b, limbs.path_of(parent), parent.section, b.takeoff)
-                of_trunk = name == self.m.outlet.name and self.m.collectors
-                shift = self.m.collectors[0].length if of_trunk else 0.0
-                low, high = there.first + shift, there.last + shift
+            there = sound_mouth(self.m, b)
+            on_outlet = b.element is not None and name == self.m.outlet.name and self.m.collectors
+            shift = self.m.collectors[0].length if on_outlet else 0.0  # the trunk begins at the joint plane
+            low, high = there.first + shift, there.last + shift
             points = self.branch(
-                own, there.branch, "W" if number == 1 else f"W{number}", limb, (low, high), parted=parted
+                own, there.reach, "W" if number == 1 else f"W{number}", limb, (low, high), parted=parted
             )
             found.append(Grown(low, high, points))
             self.mouths[b.run.name] = (low, high)
@@ -248,7 +243,7 @@ class _Plan:
         return fit
 
     def too_large(self, name: str) -> SolidError:
-        have = " x ".join(f"{v:.0f}" for v in bed.room(self.bed))
+        have = " x ".join(f"{v:.0f}" for v in self.m.workshop.room)
         return SolidError(
             name, f"its print cannot be parted into pieces that fit into {have} mm; give a larger print.bed"
         )
@@ -278,7 +273,7 @@ def head_groups(m: Manifold, only: int | None = None) -> tuple[tuple[Port, ...],
 
 def plate_points(flange: Flange, low: float = -np.inf, high: float = np.inf, more: float = 0.0) -> Array:
     """Points of a flange's plate between x = `low` and `high` in its plane, `more` mm higher on its tube side."""
-    flat = np.asarray(contour.points(plates.rim(flange), 0.5))
+    flat = np.asarray(contour.points(flange.rim, 0.5))
     flat = np.column_stack([np.clip(flat[:, 0], low, high), flat[:, 1]])
     z0, z1 = plates.span(flange)
     z0, z1 = (z0, z1 + more) if flange.tube_side == "end" else (z0 - more, z1)

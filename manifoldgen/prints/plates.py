@@ -73,13 +73,6 @@ def span(flange: Flange) -> tuple[float, float]:
     return (0.0, t + more) if flange.tube_side == "end" else (-more, t)
 
 
-def rim(flange: Flange) -> contour.Contour:
-    """The outline, a round for a V-band."""
-    if flange.outline is not None:
-        return flange.outline
-    return contour.circle(flange.vband.od if flange.vband else 2 * flange.tube.od)
-
-
 def body(flange: Flange) -> bodies.Body:
     """The full plate, or the V-band with its hub, flank and rim."""
     low, high = span(flange)
@@ -91,7 +84,7 @@ def body(flange: Flange) -> bodies.Body:
         if flange.tube_side == "end":
             sides = [(r, long - z) for r, z in reversed(sides)]
         return bodies.turned([(r, low + z) for r, z in sides], flange.frame)
-    return bodies.plate(bodies.outline(rim(flange)), low, high, flange.frame)
+    return bodies.plate(bodies.outline(flange.rim), low, high, flange.frame)
 
 
 def holes(flange: Flange, extra: float) -> Iterator[bodies.Body]:
@@ -164,7 +157,7 @@ def _lap(flange: Flange, low: float, high: float, choice: Sequence[Screw]) -> La
     middle = (low + high) / 2
     tried = sorted(np.arange(low, high + 0.25, 0.5).tolist(), key=lambda x: (abs(x - middle), x))
     found: list[tuple[tuple[float, float, float], Lap]] = []
-    free = {screw: room.free(flange, rim(flange), screw.pocket + _WEB) for screw in choice}
+    free = {screw: room.free(flange, flange.rim, screw.pocket + _WEB) for screw in choice}
     for length in LAPS:
         for x in tried:
             if min(x - length / 2 - low, high - x - length / 2) < _WEB:
@@ -259,12 +252,12 @@ def lap_holes(flange: Flange, lap: Lap) -> Iterator[bodies.Body]:
 def mark_place(flange: Flange, text: str, low: float, high: float) -> Frame | None:
     """A free place for a text on the tube face between x = `low` and `high`; None where there is none."""
     half = (marks.width(text) / 2, marks.HEIGHT / 2)
-    _, y0, _, y1 = rim(flange).bounds
+    _, y0, _, y1 = flange.rim.bounds
     xs, ys = np.arange(low + half[0], high - half[0], 2.0), np.arange(y0, y1, 2.0)
     at = np.array([(x, y) for x in xs for y in ys]).reshape(-1, 2)
     box = [(dx * half[0], dy * half[1]) for dx in np.linspace(-1, 1, 7) for dy in (-1.0, 0.0, 1.0)]
     for clear in (6.0, 4.0, 2.5, 1.5):
-        region = room.free(flange, rim(flange), clear)
+        region = room.free(flange, flange.rim, clear)
         good = np.all([room.inside(region, at + d) for d in box], axis=0)
         if good.any():
             break
@@ -280,7 +273,7 @@ def mark_place(flange: Flange, text: str, low: float, high: float) -> Frame | No
 
 def between_neighbours(flange: Flange, opening: Opening) -> tuple[float, float]:
     """Half way to the openings beside one, along x; the plate's own ends where there is none."""
-    low, _, high, _ = rim(flange).bounds
+    low, _, high, _ = flange.rim.bounds
     x = opening.at[0]
     left = [o.at[0] for o in flange.openings if o.at[0] < x - 1e-6]
     right = [o.at[0] for o in flange.openings if o.at[0] > x + 1e-6]

@@ -17,8 +17,9 @@ from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.model import Manifold, Run, Stud
 from manifoldgen.pieces.part import part_of
 from manifoldgen.prints import bodies, marks, plates
-from manifoldgen.prints.aid import COLD, Told, printed, wall
+from manifoldgen.prints.aid import COLD, Told, printed
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.aids import hardest
 
 REACH = 75.0  # mm from the stud's axis that are kept of the runners
 HIGH = 90.0  # mm over the flange
@@ -38,7 +39,7 @@ def reach_piece(m: Manifold, reach: Sequence[StudAccess], stud: str | None = Non
     of_head = [s for s in m.studs if s.flange == m.head.name]
     if not of_head:
         return ()
-    chosen = _hardest(of_head, reach) if stud is None else next((s for s in of_head if s.id == stud), None)
+    chosen = hardest(of_head, reach) if stud is None else next((s for s in of_head if s.id == stud), None)
     if chosen is None:
         raise SolidError(
             "reach piece", f"the head has no stud {stud}; it has {', '.join(s.id for s in of_head)}"
@@ -50,12 +51,6 @@ def reach_piece(m: Manifold, reach: Sequence[StudAccess], stud: str | None = Non
         except SolidError as error:
             last = error
     raise last or SolidError("reach piece", "could not be made")
-
-
-def _hardest(of_head: list[Stud], reach: Sequence[StudAccess]) -> Stud:
-    """A stud out of reach, else the one with the least clearance."""
-    found = {a.id: a for a in reach}
-    return min(of_head, key=lambda s: (found[s.id].reachable, found[s.id].clearance_mm, s.id))
 
 
 def _piece(m: Manifold, stud: Stud, share: float) -> PrintedPart:
@@ -119,7 +114,11 @@ def piece_solid(m: Manifold, stud: Stud, stubs: list[tuple[Run, float]]) -> bodi
         stub = part_of(path, 0.0, min(long, path.length))
         skins.append(into(bodies.tube(stub, run.section.radius, before=2.0)))
         bores.append(
-            into(bodies.tube(stub, run.section.radius - wall(m), before=2 * flange.thickness, after=2.0))
+            into(
+                bodies.tube(
+                    stub, run.section.radius - m.workshop.sound_wall, before=2 * flange.thickness, after=2.0
+                )
+            )
         )
     holes = [into(h) for h in plates.holes(flange, m.workshop.hole_extra)]
     above = bodies.box((-1e4, -1e4, low), (1e4, 1e4, 1e4))

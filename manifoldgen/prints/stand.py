@@ -15,15 +15,14 @@ import math
 
 from manifold3d import CrossSection, JoinType
 
-from manifoldgen.errors import SolidError
 from manifoldgen.geometry.pose import BENCH, Frame
 from manifoldgen.geometry.vectors import array, vec
 from manifoldgen.manifold.model import Flange, Manifold
-from manifoldgen.prints import bed, bodies, marks, plates
+from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import UNDER, Told, printed
 from manifoldgen.prints.part import PrintedPart
-from manifoldgen.prints.stand_place import PLATE, PostPlace, placed
-from manifoldgen.prints.straps import FOOT, FOOT_THICK, HOT, SCREW, SIDE, straps
+from manifoldgen.prints.straps import HOT, SCREW, straps
+from manifoldgen.shop.stand_place import FOOT, FOOT_THICK, PLATE, SIDE, PostPlace, placed
 from manifoldgen.wording import fixed
 
 COLLAR = 7.0  # mm round a V-band flange, which has no bolts
@@ -42,13 +41,8 @@ def stand(m: Manifold) -> tuple[PrintedPart, ...]:
     ------
     SolidError : a turbo flange that nothing can hold, no clear place for a post, or parts that do not fit on the bed.
     """
-    flange = m.turbo
-    if not flange.holes and flange.vband is None:
-        raise SolidError(
-            "stand", "the turbo flange has no bolt holes to hold it by; clamp it to an angle plate"
-        )
     place = placed(m)
-    return (_plate_part(m, flange, place), *_post_parts(m, place), *straps(m, place.foot, place.depth))
+    return (_plate_part(m, m.turbo, place), *_post_parts(m, place), *straps(m, place.foot, place.depth))
 
 
 def _plate_part(m: Manifold, flange: Flange, place: PostPlace) -> PrintedPart:
@@ -71,7 +65,7 @@ def _plate_part(m: Manifold, flange: Flange, place: PostPlace) -> PrintedPart:
 def plate_solid(m: Manifold, flange: Flange, place: PostPlace) -> bodies.Body:
     """The plate in the turbo flange's axes: on its mating face, carried on to the post."""
     frame, t = flange.frame, flange.thickness
-    round_ = bodies.outline(plates.rim(flange))
+    round_ = bodies.outline(flange.rim)
     beyond = 4.0 if flange.holes else m.workshop.fit + COLLAR
     outline = round_.offset(beyond, JoinType.Round, circular_segments=48)
     corners = place.contact
@@ -130,7 +124,7 @@ def post_solid(place: PostPlace) -> bodies.Body:
 def _post_parts(m: Manifold, place: PostPlace) -> list[PrintedPart]:
     whole = post_solid(place)
     high = float(whole.bounding_box()[5])
-    room = bed.room(m.workshop.bed)[2] - PLUG_LONG
+    room = m.workshop.room[2] - PLUG_LONG
     count = max(1, math.ceil(high / room))
     made = []
     cuts = [high * k / count for k in range(1, count)]

@@ -13,13 +13,11 @@ from manifold3d import CrossSection
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Flange, Hole, Manifold
-from manifoldgen.prints import bed, bodies, marks
+from manifoldgen.prints import bodies, marks
 from manifoldgen.prints.aid import TONGUE, Told, printed
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.stand_place import FOOT_THICK, SIDE
 
-SIDE = 44.0  # mm: the post, square
-FOOT = 130.0  # mm: its foot, square
-FOOT_THICK = 8.0
 SCREW = 5.5
 STRAP = (26.0, 6.0)  # mm: width, thickness
 LAP = 24.0  # mm that two parts of a strap overlap
@@ -33,7 +31,7 @@ _UP = (0.0, 0.0, 1.0)
 def straps(m: Manifold, foot: Frame, depth: float) -> list[PrintedPart]:
     """Bars from the foot to two stud holes of the head flange, each in parts that fit on the bed; none where all are in the way."""
     head = m.head
-    room = bed.room(m.workshop.bed)
+    room = m.workshop.room
     longest = math.hypot(*room[:2]) - 2.5 * STRAP[0]
     middle = array(foot.at)[:2]
     free = [h for h in head.holes if _clear_of_ports(m, _on_bench(head, h)[:2], middle)]

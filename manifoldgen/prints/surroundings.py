@@ -16,9 +16,9 @@ from manifoldgen.geometry.shapes import Box, Capsule, Cone, Cylinder, HalfSpace,
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.prints import bed, bodies
-from manifoldgen.prints.aid import file_name
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.part import PrintedPart
+from manifoldgen.shop.aids import PLAIN, file_name
 
 MOST_PARTS = 6  # more than this of one thing is quicker made of wood or card
 LOOSE = "Stands by itself: hold it where the drawing has it, by tape or wire."
@@ -30,7 +30,7 @@ def surroundings(m: Manifold) -> tuple[tuple[PrintedPart, ...], tuple[str, ...]]
     missing: list[str] = []
     for obstacle in m.obstacles:
         shape = obstacle.shape
-        if not isinstance(shape, Box | Cylinder | Capsule | Cone | Plate):
+        if not isinstance(shape, PLAIN):
             missing.append(f"{obstacle.name}: a scan or an endless wall is not printed; use the real thing.")
             continue
         try:

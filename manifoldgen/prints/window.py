@@ -8,20 +8,23 @@ be wrapped round a bend.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
 from manifoldgen.errors import SolidError
-from manifoldgen.geometry.path import Arc, Line, Path
+from manifoldgen.geometry.path import Arc, Path
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, vec
-from manifoldgen.manifold.model import Branch, Manifold, Piece
+from manifoldgen.manifold.model import Branch, Manifold
+from manifoldgen.manifold.mouth import parent_of
 from manifoldgen.prints import bodies, marks, shell
-from manifoldgen.prints.aid import COLD, Told, printed, wall
-from manifoldgen.prints.elbow_cuts import bend_frame
+from manifoldgen.prints.aid import COLD, Told, printed
 from manifoldgen.prints.part import PrintedPart
-from manifoldgen.shop.hole import on_parent, spots
-from manifoldgen.shop.saddles import parent_of
+from manifoldgen.shop.aid_trouble import hole_span, leg_before, no_window, window_od, window_piece
+from manifoldgen.shop.aids import window_code, window_words
+from manifoldgen.shop.elbow_cuts import bend_frame
 
 BEYOND = 9.0  # mm of shell round the hole
 STOP = 4.0  # mm: the stop on the elbow's end
@@ -38,65 +41,51 @@ def windows(m: Manifold) -> tuple[PrintedPart, ...]:
     GeometryError : a mouth that does not fit on its parent.
     SolidError : a hole that begins before the bend, or a shell that does not fit on the bed.
     """
-    made: list[PrintedPart] = []
-    for number, branch in enumerate(m.branches, 1):
-        run = next((r for r in m.runs if r.name == branch.takeoff), None)
-        if branch.element is None or run is None or run.path is None or branch.run.path is None:
-            continue
-        code = "W" if len(m.branches) == 1 else f"W{number}"
-        bend = run.path.segments[branch.element]
-        if not isinstance(bend, Arc):
-            raise SolidError(branch.run.name, "it leaves a straight; a window shell is for bends")
-        made += [_half(m, branch, bend, code, side) for side in (1, -1)]
-    return tuple(made)
+    return tuple(make() for make in window_makers(m).values())
 
 
-def why_not(m: Manifold) -> tuple[str, ...]:
-    """A sentence for every branch that has no window, and why."""
-    return tuple(
-        f"{b.run.name}: it leaves the cone, which its wrap fits; a window shell is for bends."
-        for b in m.branches
-        if b.element is None
-    )
+def window_makers(m: Manifold) -> dict[str, Callable[[], PrintedPart]]:
+    """By its name what makes each half-shell."""
+    made: dict[str, Callable[[], PrintedPart]] = {}
+    for branch in m.branches:
+        if branch.element is not None and branch.run.path is not None:
+            first, second = window_words(m, branch)
+            made |= {first: partial(_half, m, branch, 1), second: partial(_half, m, branch, -1)}
+    return made
 
 
-def _half(m: Manifold, branch: Branch, arc: Arc, code: str, side: int) -> PrintedPart:
-    solid = window_solid(m, branch, arc, side)
-    piece = _piece(m, branch)
+def _half(m: Manifold, branch: Branch, side: int) -> PrintedPart:
+    if told := no_window(m, branch):
+        raise SolidError(f"window {branch.run.name}", told)
+    bend = parent_of(m, branch)
+    assert bend is not None  # noqa: S101 - `window_makers` leaves the others out
+    solid = window_solid(m, branch, bend.bend, side, window_code(m, branch))
+    piece = window_piece(m, branch)
     joint = piece.joints[0] if piece and piece.joints else ""
-    told = Told(
+    said = Told(
         "window",
-        f"window {code} {_MIRROR[side]}",
-        f"{code} {_MIRROR[side]}",
+        window_words(m, branch)[0 if side > 0 else 1],
+        f"{window_code(m, branch)} {_MIRROR[side]}",
         f"Marks the hole of the {branch.run.name} on the bend of the {branch.takeoff}.",
         f"Both halves round the elbow, their rims together, the stop hard on the elbow's end"
-        f"{f' at {joint}' if joint else ''}, where the gas comes in; a cable tie in each notch. Scribe along the edge of the window:"
+        f"{f' at {joint}' if joint else ''}, its upstream end; a cable tie in each notch. Scribe along the edge of the window:"
         " that is the hole, the branch's bore; its outside stands a wall beyond it.",
         (COLD, "Mark it while the elbow is still a loose piece: the stop needs its end free."),
     )
     down = (0.0, 0.0, -1.0) if side > 0 else (0.0, 0.0, 1.0)
-    return printed(m, solid, told, bend_frame(arc), down=down)
+    return printed(m, solid, said, bend_frame(bend.bend), down=down)
 
 
-def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> bodies.Body:
-    """Half a window shell in the bend's axes (origin at its centre, the arc from +x); `side`: below or above z = 0."""
-    frame, piece = bend_frame(arc), _piece(m, branch)
-    od = _measured(m, branch, piece)
-    leg = _leg(piece)
-    parent = parent_of(m, branch)
-    if parent is None:
-        raise SolidError(branch.run.name, "it leaves no bend; a window shell is for bends")
-    clocks = np.arange(0.0, 360.0, 5.0)
-    turns = [s.angle for s in spots(parent, on_parent(m, branch, clocks, branch.run.section.bore_radius))]
-    least = math.degrees((2.0 - leg) / (arc.clr - od / 2))
-    if min(turns) < least:
-        raise SolidError(
-            f"window {branch.run.name}",
-            f"its hole begins {min(turns):.1f}° into the bend, a stop needs {least:.1f}°; mark it from the fishmouthed branch instead",
-        )
-    angle = min(arc.angle, max(turns) + math.degrees(BEYOND / arc.clr))
+def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int, code: str) -> bodies.Body:
+    """Half a window shell in the bend's axes (origin at its centre, the arc from +x).
+
+    side : below or above z = 0.  code : the branch's mark.
+    """
+    frame = bend_frame(arc)
+    od, leg = window_od(m, branch), leg_before(window_piece(m, branch))
+    angle = min(arc.angle, hole_span(m, branch).last + math.degrees(BEYOND / arc.clr))
     bore = od / 2 + m.workshop.fit
-    radius = bore + wall(m)
+    radius = bore + m.workshop.sound_wall
     bent = shell.bend_path(arc.clr, angle, before=leg)
     body = shell.swept(bent, shell.outside(radius), before=STOP)
     root, axis = frame.into(branch.root), array(frame.matrix.T @ array(branch.axis))
@@ -104,7 +93,6 @@ def window_solid(m: Manifold, branch: Branch, arc: Arc, side: int) -> bodies.Bod
     hole = bodies.cylinder(root, axis, branch.run.section.bore_radius, 6 * arc.clr)
     hole = bodies.minus(hole, bodies.box((-4 * arc.clr, -4 * arc.clr, -radius), (4 * arc.clr, 0.0, radius)))
     cutters = [bodies.tube(bent, bore, after=2.0), hole, *_notches(bent, angle, radius)]
-    code = branch.run.name.split()[0][0].upper()
     text = f"{code} {_MIRROR[side]}"
     solid = bodies.minus(body, *cutters)
     end = Frame((arc.clr, -leg - STOP, -0.45 * radius), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0))
@@ -131,22 +119,3 @@ def _notches(path: Path, angle: float, radius: float) -> list[bodies.Body]:
             bodies.box((-2 * radius, -TIE / 2, -radius - 1), (2 * radius, TIE / 2, TIE_DEEP - radius), place)
         )
     return made
-
-
-def _piece(m: Manifold, branch: Branch) -> Piece | None:
-    """The piece that the hole is cut into."""
-    return next((p for p in m.pieces if p.part == branch.takeoff and branch.element in p.elements), None)
-
-
-def _leg(piece: Piece | None) -> float:
-    """Straight of the piece before its bend, mm."""
-    first = piece.path.segments[0] if piece and piece.path else None
-    return first.length if isinstance(first, Line) else 0.0
-
-
-def _measured(m: Manifold, branch: Branch, piece: Piece | None) -> float:
-    """Outside of the stock that the bend is cut from, mm."""
-    taken = m.cutting.of(piece.id) if piece else None
-    if taken:
-        return taken.item.od
-    return next(r.section.od for r in m.runs if r.name == branch.takeoff)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import sys
 import tempfile
 import zipfile
 from pathlib import Path
@@ -14,27 +13,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-FOLDER = "MANIFOLDGEN_CACHE"  # environment variable: another place for the cache
+from manifoldgen import folders
 
 Arrays = tuple[NDArray[np.float64], NDArray[np.int32]]
-
-
-def folder() -> Path:
-    """The cache's folder: `MANIFOLDGEN_CACHE`, else the user's cache folder of this system."""
-    if given := os.environ.get(FOLDER):
-        return Path(given)
-    home = Path.home() if os.environ.get("HOME") or sys.platform == "win32" else Path(tempfile.gettempdir())
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local") / "manifoldgen" / "cache"
-    if sys.platform == "darwin":
-        return home / "Library" / "Caches" / "manifoldgen"
-    return Path(os.environ.get("XDG_CACHE_HOME") or home / ".cache") / "manifoldgen"
 
 
 def load(key: str) -> tuple[Arrays, dict[str, Any]] | None:
     """Vertices, faces and what was told of them; None where nothing (or nothing whole) is kept."""
     try:
-        with (folder() / f"{key}.npz").open("rb") as file, np.load(file, allow_pickle=False) as kept:
+        with (folders.cache() / f"{key}.npz").open("rb") as file, np.load(file, allow_pickle=False) as kept:
             told = json.loads(str(kept["told"]))
             return (kept["vertices"], kept["faces"]), told
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
@@ -47,12 +34,12 @@ def store(key: str, arrays: Arrays, told: dict[str, Any]) -> None:
     A folder that cannot be written is no fault: the arrays then live in this process only.
     """
     with contextlib.suppress(OSError):
-        folder().mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=folder(), suffix=".part")
+        folders.cache().mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=folders.cache(), suffix=".part")
         try:
             with os.fdopen(handle, "wb") as file:
                 np.savez(file, vertices=arrays[0], faces=arrays[1], told=np.array(json.dumps(told)))
-            Path(name).replace(folder() / f"{key}.npz")
+            Path(name).replace(folders.cache() / f"{key}.npz")
         except OSError:
             Path(name).unlink(missing_ok=True)
             raise

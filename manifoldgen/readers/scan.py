@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from manifoldgen import folders
 from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.vectors import Vec, array
 from manifoldgen.readers import cache
@@ -83,8 +84,8 @@ def _arrays(name: str, file: str) -> Arrays:
     found = cache.load(name)
     if found is None:
         raise ManifoldgenError(
-            f"the triangles of {file} are not in {cache.folder()} any more: load the job again, "
-            f"or let {cache.FOLDER} name a folder that every process can use"
+            f"the triangles of {file} are not in {folders.cache()} any more: load the job again, "
+            f"or let {folders.CACHE} name a folder that every process can use"
         )
     return found[0]
 

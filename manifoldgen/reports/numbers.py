@@ -23,7 +23,10 @@ SCHEMA_VERSION = 1
 
 @public
 def report(
-    design: Design, solids: dict[str, Any] | None = None, found_later: Iterable[Finding] = ()
+    design: Design,
+    solids: dict[str, Any] | None = None,
+    found_later: Iterable[Finding] = (),
+    prints: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Everything known about a job, as report.json holds it.
 
@@ -31,6 +34,7 @@ def report(
     ----------
     solids : the acceptance numbers of the solid, where one was built.
     found_later : findings of a build, beside those of the checks.
+    prints : the printed parts and what each group of them takes, where they were made.
 
     >>> import manifoldgen as mg
     >>> numbers = mg.report(mg.design("cq_scripts/jobs/snow_groomer_three.yaml"))
@@ -59,6 +63,8 @@ def report(
         content["pieces"] = pieces.entries(design.shop)
     if solids is not None:
         content["solids"] = solids
+    if prints is not None:
+        content["prints"] = prints
     return content
 
 

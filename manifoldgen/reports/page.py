@@ -23,6 +23,7 @@ from manifoldgen.checks.finding import FindingKind
 from manifoldgen.designs import Design, design
 from manifoldgen.designs.make import Source
 from manifoldgen.errors import MissingLibraryError
+from manifoldgen.manifold.cut import ROLE_WORDS
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.parts import part_names
 from manifoldgen.public import public
@@ -35,7 +36,7 @@ from manifoldgen.reports.shown import finding_numbers, shown, unit_of
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-SIGNS = {"error": "▲", "warning": "◆", "note": "●"}
+SIGNS = {"error": "✕", "warning": "▲", "note": "·"}
 _MOST = 2000  # characters of a description that are shown at once
 
 
@@ -163,10 +164,10 @@ def _json(value: object) -> str:
 
 
 def _flat(m: Manifold) -> Iterable[tuple[str, str, tuple[str, ...]]]:
-    """Pieces without a centreline: lids, plates and cones."""
+    """Pieces without a centreline: transition plates, plates and cones."""
     for piece in m.pieces:
         if piece.path is None:
-            yield piece.id, f"{piece.part} {'lid' if piece.id.endswith('-P1') else 'cone'}", piece.joints
+            yield piece.id, f"{piece.part} {ROLE_WORDS[piece.role]}", piece.joints
 
 
 def _short(text: str) -> str:

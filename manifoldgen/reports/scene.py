@@ -14,7 +14,7 @@ from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh import surroundings
-from manifoldgen.mesh.parts import DrawnScene, draw
+from manifoldgen.mesh.parts import DrawnPart, DrawnScene, draw
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.reports.packed import packed
 from manifoldgen.reports.shown import against, finding_numbers, shown, unit_of
@@ -59,6 +59,7 @@ def scene(m: Manifold, content: Mapping[str, Any]) -> PageScene:
         "reach": {s["id"]: _keep(s, _STUD) for s in content.get("studs", [])},
         "welds": {w["id"]: _keep(w, _WELD) for w in content.get("welds", [])},
         "stages": _stages(content),
+        "places": _places(content),
     }
     return PageScene(mapping, pack.text, (*drawing.missing, *missing))
 
@@ -73,7 +74,7 @@ def _keep(row: Mapping[str, Any], names: Sequence[str]) -> dict[str, Any]:
 
 def _things(m: Manifold, drawing: DrawnScene) -> tuple[list[tuple[dict[str, Any], Mesh]], list[str]]:
     """Meshes with what is said of each, and a sentence for each that could not be drawn."""
-    made = [({"kind": "part", "part": d.part, "piece": d.piece}, d.mesh) for d in drawing.drawn]
+    made = [(_part(m, d), d.mesh) for d in drawing.drawn]
     missing: list[str] = []
     for stud in m.studs:
         try:
@@ -97,6 +98,18 @@ def _things(m: Manifold, drawing: DrawnScene) -> tuple[list[tuple[dict[str, Any]
     return made, missing
 
 
+def _part(m: Manifold, d: DrawnPart) -> dict[str, Any]:
+    """What is said of a part's mesh; its role is ``flange`` or its owner's kind, its number a runner's, or 0."""
+    run = m.run_of(d.owner) if d.owner else None
+    return {
+        "kind": "part",
+        "part": d.part,
+        "piece": d.piece,
+        "role": d.owner.kind if d.owner else "flange",
+        "number": run.number if run else 0,
+    }
+
+
 def _box(meshes: Sequence[Mesh]) -> tuple[list[float], list[float]]:
     if not meshes:
         return [0.0, 0.0, 0.0], [100.0, 100.0, 100.0]
@@ -117,13 +130,29 @@ def _bead(m: Manifold, joint: str) -> dict[str, Any] | None:
     }
 
 
+def _places(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Surveyed places with the radius of the ball that each is in."""
+    survey = content.get("survey", {})
+    found = {"turbo": survey.get("turbo"), **survey.get("points", {})}
+    return {
+        name: {
+            "at": place["at"],
+            "within": place["expected_error_mm"],
+            "said": f"{name} ± {shown(place['expected_error_mm'])} mm",
+        }
+        for name, place in found.items()
+        if place
+    }
+
+
 def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
     short = row["gap_mm"] < row["asked_mm"] - 1e-3
     told = against(row["gap_mm"], row["asked_mm"], short=short)
+    known = f" ± {shown(row['known_to_mm'])}" if "known_to_mm" in row else ""
     return {
         "points": row["points"],
         "parts": [row["a"], row["b"]],
-        "said": f"{told.value} mm, asked {told.limit} mm",
+        "said": f"{told.value}{known} mm, asked {told.limit} mm",
         "pair": True,
         "short": short,
     }
@@ -180,7 +209,7 @@ def _purged(row: Mapping[str, Any]) -> str:
         text
         for text in (
             f"{', '.join(row['joints'])}: held together {', '.join(row['fitted'])}",
-            f"gas in at {purge['gas_in']}" if purge.get("gas_in") else "",
+            f"argon in at {purge['gas_in']}" if purge.get("gas_in") else "",
             f"vent at {purge['vent']}" if purge.get("vent") else "",
             f"cap {', '.join(purge['cap'])}" if purge.get("cap") else "",
         )

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from manifoldgen.manifold.cut import JOINT_WORDS
 from manifoldgen.reports.shown import NOTHING, against, leaves, percent, shown, under, worded
 
 Content = Mapping[str, Any]
@@ -21,7 +22,9 @@ _TABLED = {
     "welds",
     "weld_order",
     "pieces",
+    "prints",
 }
+_PLACES = {"turbo", "points"}  # of the survey
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class PageRow:
-    """One row.  go : what a press on it shows in the view.  name : its id, as visible text."""
+    """One row.  go : what a press on it shows in the view, empty for nothing.  name : its id, as visible text."""
 
     go: str
     name: str
@@ -78,11 +81,14 @@ class Table:
 
 
 def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
-    """Nuts, welds, runners, pieces and gaps; a table without rows is left out.
+    """Nuts, welds, runners, pieces, gaps, surveyed places and printed parts; a table without rows is left out.
 
     flat : pieces that are no tubes, which the report does not list.
     """
-    made = (_studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content))
+    made = (
+        _studs(content), _welds(content), _runners(content), _pieces(content, flat), _gaps(content), _places(content),
+        _prints(content),
+    )  # fmt: skip
     return tuple(table.filled for table in made if table.rows)
 
 
@@ -118,7 +124,7 @@ def _welds(content: Content) -> Table:
         blocked = w.get("longest_blocked")
         unit = "°" if w.get("unit") == "deg" else "mm"
         cells = (
-            Cell(shown(w.get("kind"))),
+            Cell(JOINT_WORDS.get(w.get("kind"), NOTHING)),
             Cell(state, mark="bad" if w.get("stuck") else "good" if not w["apart"] else ""),
             Cell(percent(w["reach"]), key + "reach"),
             Cell(
@@ -183,15 +189,61 @@ def _gaps(content: Content) -> Table:
     for k, g in enumerate(content.get("gaps", [])):
         key = f"gaps.{k}."
         short = g["gap_mm"] < g["asked_mm"] - 1e-3
+        known = g.get("known_to_mm", 0.0)
+        sure = g["gap_mm"] - known >= g["asked_mm"] - 1e-3
         told = against(g["gap_mm"], g["asked_mm"], short=short)
         cells = (
             Cell(told.value, key + "gap_mm"),
             Cell(told.limit, key + "asked_mm"),
-            Cell("short" if short else "clear", mark="bad" if short else "good"),
+            _number(key + "known_to_mm", known) if known else Cell(NOTHING),
+            Cell(
+                "short" if short else "clear" if sure else "not sure",
+                mark="bad" if short else "good" if sure else "",
+            ),
         )
         between = g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}"
         rows.append(PageRow(f"gap:{k}", between, cells))
-    return Table("gaps", "Gaps", ("between", "gap mm", "required mm", ""), tuple(rows))
+    return Table("gaps", "Gaps", ("between", "gap mm", "required mm", "known to ± mm", ""), tuple(rows))
+
+
+def _places(content: Content) -> Table:
+    """What comes from the survey, and within how much the truth lies in 95 of 100 surveys."""
+    survey = content.get("survey", {})
+    found = {"turbo": ("survey.turbo.", survey["turbo"])} if survey.get("turbo") else {}
+    found |= {name: (f"survey.points.{name}.", point) for name, point in survey.get("points", {}).items()}
+    rows = []
+    for name, (key, place) in found.items():
+        axis = ", ".join(shown(v, 2) for v in place["worst_axis"])
+        cells = (
+            *(_number(f"{key}at.{k}", v) for k, v in enumerate(place["at"])),
+            _number(key + "expected_error_mm", place["expected_error_mm"]),
+            _number(key + "expected_error_deg", place.get("expected_error_deg")),
+            _number(key + "worst_axis_mm", place["worst_axis_mm"]),
+            Cell(f"[{axis}]"),
+            Cell(", ".join(f"{n['a']} to {n['b']}" for n in place["measure_next"]) or NOTHING),
+        )
+        rows.append(PageRow(f"place:{name}", name, cells))
+    heads = ("place", "x mm", "y mm", "z mm", "± mm", "± °", "worst ± mm", "along", "measure next")
+    return Table("survey", "Surveyed places, 95 %", heads, tuple(rows))
+
+
+def _prints(content: Content) -> Table:
+    """Each group with what it takes, and under it its parts."""
+    found = content.get("prints", {"groups": (), "parts": ()})
+    rows = []
+    for k, group in enumerate(found["groups"]):
+        count = f"{group['parts']} part{'' if group['parts'] == 1 else 's'}"
+        taken = _taken(f"prints.groups.{k}.", group)
+        rows.append(PageRow("", f"all: {group['group']}", (Cell(count), *taken, Cell(group["why"]))))
+        for n, part in enumerate(found["parts"]):
+            if part["group"] == group["group"]:
+                taken = _taken(f"prints.parts.{n}.", part)
+                rows.append(PageRow("", part["part"], (Cell(part["group"]), *taken, Cell(part["what_for"]))))
+    return Table("prints", "Printed parts", ("part", "group", "g", "hours", "what for"), tuple(rows))
+
+
+def _taken(key: str, row: Mapping[str, Any]) -> tuple[Cell, Cell]:
+    return _number(key + "grams", row["grams"]), _number(key + "hours", row["hours"])
 
 
 @dataclass(frozen=True)
@@ -208,7 +260,8 @@ def numbers(content: Content) -> tuple[NumberGroup, ...]:
     for key, value in content.items():
         if key in _TABLED or value in (None, {}, []):
             continue
-        rows = tuple(_lines(key, value))
+        rest = {k: v for k, v in value.items() if k not in _PLACES} if key == "survey" else value
+        rows = tuple(_lines(key, rest))
         if rows:
             made.append(NumberGroup(worded(key)[0], rows))
     return tuple(made)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 PARTS = {
     "solids": "model.* and lumen.stl",
-    "shop": "shop papers",
+    "shop": "shop sheets",
     "prints": "printed parts",
     "report": "page",
 }
@@ -74,7 +74,15 @@ class Made:
         from manifoldgen.reports import report
 
         numbers = None if self.solids is None else solid_numbers(self.manifold, self.solids)
-        return report(self.design, numbers, self.found)
+        return report(self.design, numbers, self.found, self._prints())
+
+    def _prints(self) -> dict[str, Any] | None:
+        """report.json's `prints`; None where nothing was printed."""
+        if not self.printed:
+            return None
+        from manifoldgen.prints.worth import told
+
+        return told(self.printed)
 
 
 def with_solids(made: Made) -> Made:
@@ -116,13 +124,14 @@ def write_shop(folder: Path, made: Made) -> Made:
 
     def make() -> None:
         from manifoldgen.drawing.papers import write_papers
+        from manifoldgen.prints.worth import sums
 
         (folder / "shop").mkdir()
         extra = tuple(page for pages in added.made for page in pages)
-        write_papers(folder / "shop", made.design, made.printed, extra)
+        write_papers(folder / "shop", made.design, made.printed, sums(made.printed), extra)
 
-    with timed("shop papers", made.tell):
-        _, trouble = _attempt("shop papers", make)
+    with timed("shop sheets", made.tell):
+        _, trouble = _attempt("shop sheets", make)
     missing = [not_added("sheet", fault) for fault in added.faults]
     return replace(made, found=(*made.found, *trouble, *missing), faults=(*made.faults, *added.faults))
 

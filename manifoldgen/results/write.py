@@ -22,6 +22,7 @@ from manifoldgen.results.made import (
     write_printed,
     write_shop,
 )  # fmt: skip
+from manifoldgen.results.owner import claim, refuse_others
 
 if TYPE_CHECKING:
     from manifoldgen.designs import Design
@@ -72,7 +73,8 @@ def build(
 ) -> Built:
     """Check a job, then write all its files into ``out/<name>/``.
 
-    An old result is replaced whole; errors never stop a build, it writes what it can.
+    An old result of the same file is replaced whole, another file's never (`results.owner`); errors never stop a build,
+    it writes what it can.
 
     Parameters
     ----------
@@ -83,7 +85,7 @@ def build(
     Raises
     ------
     ManifoldgenError : the file is wrong, or `only` names no part.
-    OutputError : the disk refused; the old result is as it was.
+    OutputError : another file's results are there, or the disk refused; the old result is as it was.
     KeyboardInterrupt : it was stopped; nothing is made of half a search.
 
     >>> import manifoldgen as mg, tempfile
@@ -94,7 +96,7 @@ def build(
     """
     parts = wanted(only)
     say = tell or (lambda _: None)
-    design = _designed(source, seed, progress, say)
+    design = _designed(source, Path(out), seed, progress, say)
     return write(design, parts, Path(out), say)
 
 
@@ -103,12 +105,14 @@ def write(design: Design, parts: tuple[str, ...], out: Path, tell: Tell) -> Buil
 
     Raises
     ------
-    OutputError : the disk refused; the old result is as it was.
+    OutputError : another file's results are there, or the disk refused; the old result is as it was.
     """
     from manifoldgen.export import manifest
     from manifoldgen.export.atomic import whole_folder
     from manifoldgen.reports import dump
 
+    m = design.manifold
+    refuse_others(m, out, tell)
     made = Made(design, tell)
     if "solids" in parts:
         made = with_solids(made)
@@ -120,20 +124,25 @@ def write(design: Design, parts: tuple[str, ...], out: Path, tell: Tell) -> Buil
             made = WRITERS[part](folder, made)
         content = made.content()
         (folder / "report.json").write_text(dump(content), encoding="utf-8", newline="\n")
-        manifest.write(folder, design.name, design.seed)
+        job = manifest.MadeBy(Path(m.origin.file).name, m.origin.sha256) if m.origin else None
+        manifest.write(folder, design.name, design.seed, job)
+    claim(m, out)
     findings = worst_first((*design.findings, *made.found))
     return Built(target, parts, design, findings, content, made.faults)
 
 
 def _designed(
-    source: Design | Source, seed: int, progress: Callable[[Progress], None] | None, tell: Tell
+    source: Design | Source, out: Path, seed: int, progress: Callable[[Progress], None] | None, tell: Tell
 ) -> Design:
     from manifoldgen.designs import Design, design
+    from manifoldgen.designs.make import laid_out
 
     if isinstance(source, Design):
         return source
     with timed("checks", tell):
-        made = design(source, seed=seed, progress=progress)
+        m = laid_out(source)
+        refuse_others(m, out, lambda _: None)  # before a long search, not after it
+        made = design(m, seed=seed, progress=progress)
     if made.stopped:
         raise KeyboardInterrupt
     return made

@@ -21,13 +21,13 @@ from manifoldgen.routing.verify import EXACT, PASSES, Margin, laid, passes, veri
 from manifoldgen.wording import signed, some
 
 WORDS = {
-    "bends": "straights and bends",
+    "bends": "the room for straights and bends",
     "runner gap": "the gap between the runners",
     "obstacle": "the way past the obstacles",
     "tool": "the room for tools and for sliding off",
     "own parts": "the gap to collector, outlet, branch and flanges",
     "self gap": "the gap of a runner to itself",
-    "length": "the equal lengths",
+    "length": "the room for equal lengths",
 }
 LIMIT = {"runner gap": "gap", "tool": "tool_margin", "own parts": "gap_other", "self gap": "self_gap"}
 _LOOKED = 3  # near misses that are looked at
@@ -74,10 +74,10 @@ class Diagnosis:
         """All of it in one sentence."""
         if self.blocked:
             return (
-                f"no way of up to four bends leads from {', '.join(self.blocked)} to an inlet; "
+                f"no path with four or fewer bends from {', '.join(self.blocked)} to an inlet; "
                 "move the turbo away from the flange, or list stock with a smaller CLR"
             )
-        text = f"no layout keeps every limit: {some(self.short)} mm are missing in {WORDS[self.binding]}"
+        text = f"no layout meets all limits: {WORDS[self.binding]} is {some(self.short)} mm short"
         if self.worst:
             text += f" ({self.worst[0].who})"
         if self.cures:

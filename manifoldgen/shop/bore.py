@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection
 
 from manifoldgen.manifold.collector_volume import cone_bore, inlet_bore, lid_bore
-from manifoldgen.manifold.model import Collector, Manifold, Piece
+from manifoldgen.manifold.model import Manifold, Piece
 
 LITRE = 1e6  # mm³
 
@@ -17,10 +17,10 @@ def piece_bore(m: Manifold, piece: Piece) -> float:
     A branch's foot inside the parent's wall is left out.
     """
     if piece.path is None:
-        collector = _collector(m, piece)
+        collector = m.collector_of(piece.owner)
         if collector is None:
             return 0.0
-        return lid_bore(collector) if piece.id.endswith("-P1") else cone_bore(collector)
+        return cone_bore(collector) if piece.role == "cone" else lid_bore(collector)
     straight = math.pi * piece.section.bore_radius**2 * piece.path.length
     return straight + (_leg(m, piece) if piece.inlet else 0.0)
 
@@ -47,10 +47,3 @@ def litres(m: Manifold, pieces: Collection[str], closed: Collection[str]) -> flo
 def _leg(m: Manifold, piece: Piece) -> float:
     collector = next((c for c in m.collectors if piece.inlet in c.order), None)
     return inlet_bore(collector) if collector else 0.0
-
-
-def _collector(m: Manifold, piece: Piece) -> Collector | None:
-    """The collector a lid or a cone belongs to: the one whose inlets hang on the same joints."""
-    if len(m.collectors) < 2:
-        return m.collectors[0] if m.collectors else None
-    return next((c for c in m.collectors if piece.id.startswith(f"C{c.name}-")), None)

@@ -15,10 +15,10 @@ import numpy as np
 
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.collector_profile import outer_profile
+from manifoldgen.manifold.leaving import from_cone
 from manifoldgen.manifold.model import Branch, Collector, Manifold, Piece
-from manifoldgen.shop import developed, leaving
-from manifoldgen.shop.plates import sheet_piece
-from manifoldgen.shop.saddles import branch_frame
+from manifoldgen.manifold.mouth import branch_frame, every_line, lines
+from manifoldgen.shop import developed
 
 _CYLINDER = 0.05  # degrees: less steep, the blank is a rectangle
 HOLE_STEPS = 180
@@ -113,7 +113,7 @@ def cones(m: Manifold) -> tuple[ConePattern, ...]:
     """The flat pattern of every collector's cone that is on the cut list."""
     made = []
     for c in m.collectors:
-        piece = sheet_piece(m, c, 2)
+        piece = m.cone_of(c)
         if piece is not None:
             made.append(cone_of(m, c, piece))
     return tuple(made)
@@ -143,11 +143,9 @@ def cone_of(m: Manifold, c: Collector, piece: Piece) -> ConePattern:
 def _with_hole(m: Manifold, c: Collector, b: Branch, made: ConePattern) -> ConePattern:
     """The branch's bore on the blank, in the middle of the sheet; the blank's middle line runs through it."""
     phi = developed.turns(HOLE_STEPS)
-    frame, turn = branch_frame(m, b), np.radians(phi)
-    r = b.run.section.bore_radius
-    origins = frame.out(np.stack([r * np.cos(turn), r * np.sin(turn), 0 * turn], axis=1))
+    origins = lines(branch_frame(m, b), phi, b.run.section.bore_radius)
     half = made.wall / 2 / math.cos(math.radians(made.half_angle))
-    s = leaving.checked(leaving.from_cone(c, origins, np.asarray(b.axis), half), phi, b.run.name, "cone")
+    s = every_line(b, phi, from_cone(c, origins, np.asarray(b.axis), half))
     local = c.frame.into(origins + s[:, None] * np.asarray(b.axis))
     ring = np.degrees(np.arctan2(-local[:, 0], local[:, 1]))
     centre = np.degrees(np.arctan2(-local[:, 0].mean(), local[:, 1].mean()))

@@ -35,7 +35,8 @@ class PlateOpening:
 
     id : what is marked beside it.  at : its middle.  cut : what is cut.  opening : as the model has it on the
     mating face.  bore : the tube's bore where it takes over.  foot : the tube's outside on the tube face.
-    ground : the words for what is left to do by hand; empty where the cut is all.
+    ground : the words for what is left to do by hand; empty where the cut is all.  unsure : the tube's bore may stand
+        inside the opening: to be looked at before it is cut.
     """
 
     id: str
@@ -45,6 +46,7 @@ class PlateOpening:
     bore: Contour
     foot: Contour
     ground: str = ""
+    unsure: bool = False
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ class CutPlate:
 def plates(m: Manifold) -> tuple[CutPlate, ...]:
     """Every part of a manifold that is cut from plate: flanges (a V-band is turned, not cut), then the lid."""
     flanges = [plate(m, f) for f in m.flanges if f.outline is not None]
-    return (*flanges, *(lid(c, alone=len(m.collectors) == 1) for c in m.collectors))
+    return (*flanges, *(lid(c, m.part_name(c)) for c in m.collectors))
 
 
 def plate(m: Manifold, flange: Flange) -> CutPlate:
@@ -118,8 +120,11 @@ def plate(m: Manifold, flange: Flange) -> CutPlate:
     )
 
 
-def lid(c: Collector, *, alone: bool = True) -> CutPlate:
-    """The lid behind the inlets (merge) or the plate that holds them (bundle), on its upstream face."""
+def lid(c: Collector, part: str = "collector") -> CutPlate:
+    """The transition plate behind the inlets, or a plate collector's plate that holds them, on its upstream face.
+
+    part : the collector's name as a part.
+    """
     cg, sg = cos_sin(c.half_angle)
     centre = c.ring_radius - c.merge_depth * sg / cg
     rim = max(r for r, z in _through_lid(c))
@@ -136,14 +141,14 @@ def lid(c: Collector, *, alone: bool = True) -> CutPlate:
             foot, _ = _oblique(at, (-sa, ca), c.section.radius, cg)
             passages.append(PlateOpening(str(number), at, hole, hole, hole, foot))
             worst = max(worst, off)
-    name = "collector" if alone else f"collector {c.name}"
     leaning = abs(c.cone_half_angle)
     remarks = [f"dress the edge to the cone: {fixed(leaning)} deg"] if leaning > 0.05 else []
     if c.half_angle:
-        remarks.append(f"dress the gas opening along the bores: {fixed(c.half_angle)} deg")
+        remarks.append(f"dress the opening along the bores: {fixed(c.half_angle)} deg")
+    kind = "transition plate" if c.kind == "merge" else "plate"
     return CutPlate(
-        name=f"{name} {'transition plate' if c.kind == 'merge' else 'plate'}",
-        file=f"{name.replace(' ', '-')}-lid.dxf",
+        name=f"{part} {kind}",
+        file=f"{part} {kind}.dxf".replace(" ", "-"),
         thickness=c.section.wall,
         material=c.section.material,
         outline=contour.circle(2 * rim),
@@ -199,11 +204,11 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pla
     opening = o.contour.moved(*o.at)
     if flange.transition == "tube":
         return PlateOpening(name, o.at, opening, opening, opening, foot), 0.0
-    ground = []
+    ground, unsure = [], False
     try:
         cut = common(opening, bore, o.at)
     except GeometryError:  # a drawn opening that cannot be seen whole from its middle
-        cut = opening
+        cut, unsure = opening, True
         ground.append("the tube's bore may stand inside it: look before cutting")
     if cut is not opening and _grows(opening, cut):
         ground.append("grind to the opening's full shape from the gasket side")
@@ -211,9 +216,8 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pla
         ground.append(
             f"blend to the tube's bore dia {size(2 * flange.tube.bore_radius)} mm from the tube side"
         )
-    return PlateOpening(
-        name, o.at, cut, opening, bore, foot, ", ".join(ground)
-    ), off if cut is not opening else 0.0
+    made = PlateOpening(name, o.at, cut, opening, bore, foot, ", ".join(ground), unsure)
+    return made, off if cut is not opening else 0.0
 
 
 def _grows(whole: Contour, cut: Contour) -> bool:
@@ -246,12 +250,12 @@ def _small(diameter: float, thickness: float, ids: list[str]) -> str:
             "marked and drill, or go to waterjet."
         )
     if diameter < ASK * thickness - 1e-9:
-        return f"{holes} in {thickness:g} mm: under 1.5 x the thickness, ask the cutter first."
+        return f"{holes} in {thickness:g} mm: under 1.5 x the thickness, ask the laser shop first."
     return ""
 
 
 def _mirrored(c: Contour) -> Contour:
-    """The outline seen from behind, still counter-clockwise."""
+    """The outline seen from behind, still anticlockwise."""
     ring = c.vertices
     back = [(-x, y, ring[k - 1][2]) for k, (x, y, _) in enumerate(ring)]
     return Contour(tuple(reversed(back)))

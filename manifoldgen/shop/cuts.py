@@ -3,7 +3,7 @@
     net ── along the finished tube, to the flat cut of an inlet
     + shrink ── what the welds at its ends draw in
     + beyond ── metal past the centreline's end: a slanted face, a socket, a mitre, a saddle
-    + trim ── on the last piece of each runner, taken off on the jig
+    + trim ── on the last piece of each runner, taken off on the jig; on what closes on a surveyed turbo, on the engine
     = cut
 
 Only a straight end can be longer than net; what a joint between two arcs draws in is made good on the jig.
@@ -16,8 +16,9 @@ from dataclasses import dataclass
 
 from manifoldgen.geometry.path import Arc, Line
 from manifoldgen.manifold.allowances import Allowances
+from manifoldgen.manifold.known import closing, end_error
 from manifoldgen.manifold.model import Manifold, Piece
-from manifoldgen.pieces.added import DRAWING, Added, added
+from manifoldgen.pieces.added import DRAWING, Added, added_to
 from manifoldgen.pieces.part import SLIVER
 
 
@@ -34,6 +35,7 @@ class CutRow:
         round the outside.
     net, shrink, beyond, trim, cut : as above.  add : what of it is added at the start and at the end.
     left_on : of that, at the start past the joint's line: shrink and trim.
+    survey : of the trim, what is there because the survey leaves the turbo's place open by as much.
     inlet : the cylinder whose mitred inlet it is, or 0.  joints : at its start and its end.
     """
 
@@ -58,16 +60,22 @@ class CutRow:
     shrink: float
     beyond: float
     trim: float
+    survey: float
     cut: float
     add: tuple[float, float]
     left_on: float
     inlet: int
     joints: tuple[str, ...]
 
+    @property
+    def comes_off(self) -> tuple[float, float]:
+        """The least and the most of its trim that comes off, wherever the survey leaves the turbo, mm."""
+        return self.trim - self.survey, self.trim + self.survey
+
 
 def cut_list(m: Manifold) -> tuple[CutRow, ...]:
     """A row for every piece of tube, in the order of the pieces (lid and cone have none)."""
-    grown = _grown(m)
+    grown = added_to(m)
     return tuple(_row(m, p, grown[p.id]) for p in m.pieces if p.path is not None)
 
 
@@ -83,15 +91,10 @@ def shrink_left(m: Manifold) -> dict[str, float]:
     for part, piece in ends.items():
         last = [j for j in m.joints if j.id in piece.joints[1:] and j.kind in DRAWING]
         drawn[part] += allowed.shrink(piece.section.wall) * len(last)
-    for name, more in _grown(m).items():
+    for name, more in added_to(m).items():
         part = next(p.part for p in m.pieces if p.id == name)
         drawn[part] -= sum(more.shrink)
     return {part: left if left > SLIVER else 0.0 for part, left in drawn.items()}
-
-
-def _grown(m: Manifold) -> dict[str, Added]:
-    uncut = {s.piece for t in m.cutting.taken if t.item.whole for s in t.slices}
-    return added(m, m.pieces, m.joints, uncut)
 
 
 def _row(m: Manifold, piece: Piece, more: Added) -> CutRow:
@@ -103,13 +106,16 @@ def _row(m: Manifold, piece: Piece, more: Added) -> CutRow:
     half = 2 * math.sin(turn / 2)
     roll = piece.path.bends[0].roll if piece.path and arc else 0.0
     net = before + after + turn * clr
+    trim = sum(more.trim)
+    run = m.run_of(piece.owner)
+    survey = end_error(m, run)[0] if run and trim and run.name in closing(m) else 0.0
     return CutRow(
         piece=piece.id, part=piece.part, stock=piece.stock, number=taken.number if taken else 0, od=od, wall=wall,
         angle=angle, clr=clr, before=before, after=after,
         back=turn * (clr + od / 2), centre=turn * clr, throat=turn * (clr - od / 2) if arc else 0.0,
         back_chord=half * (clr + od / 2), throat_chord=half * (clr - od / 2) if arc else 0.0,
         roll=roll, roll_mm=math.radians(roll) * od / 2,
-        net=net, shrink=sum(more.shrink), beyond=sum(more.beyond), trim=sum(more.trim), cut=net + sum(more.ends),
+        net=net, shrink=sum(more.shrink), beyond=sum(more.beyond), trim=trim, survey=survey, cut=net + sum(more.ends),
         add=more.ends, left_on=more.left_on,
         inlet=piece.inlet, joints=piece.joints,
     )  # fmt: skip

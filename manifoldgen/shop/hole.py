@@ -15,7 +15,7 @@ import numpy as np
 from manifoldgen.geometry.path import Arc
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Branch, Manifold
-from manifoldgen.shop.saddles import Parent, branch_frame, leaves, parent_of
+from manifoldgen.manifold.mouth import Parent, branch_frame, leaves, lines, parent_of
 
 STEP = 15.0  # degrees round the branch
 
@@ -68,7 +68,7 @@ def holes(m: Manifold, step: float = STEP) -> tuple[HoleTable, ...]:
     made = []
     for b in m.branches:
         parent = parent_of(m, b)
-        joint = next((j for j in m.joints if j.kind == "saddle" and _near(j.at, b.run.start.at)), None)
+        joint = next((j for j in m.joints if j.kind == "saddle" and j.owner == b.run.owner), None)
         if parent is None or joint is None:
             continue
         clocks = np.arange(0.0, 360.0, step)
@@ -94,8 +94,8 @@ def holes(m: Manifold, step: float = STEP) -> tuple[HoleTable, ...]:
 def on_parent(m: Manifold, b: Branch, clocks: Array, radius: float) -> Array:
     """Points of the parent's outside where the branch's lines leave it, bench frame (n, 3), mm."""
     frame = branch_frame(m, b)
-    s, turn = leaves(m, b, frame, clocks, radius), np.radians(clocks)
-    return frame.out(np.stack([radius * np.cos(turn), radius * np.sin(turn), s], axis=1))
+    s = leaves(m, b, frame, clocks, radius)
+    return lines(frame, clocks, radius) + s[:, None] * array(b.axis)
 
 
 def spots(parent: Parent, points: Array) -> list[HolePoint]:
@@ -120,7 +120,3 @@ def _spot(arc: Arc, radius: float, p: Array) -> HolePoint:
     else:
         out, back = math.hypot(p[0], p[1]) - arc.clr, heel * angle
     return HolePoint(angle, back, radius * math.atan2(-p[2], out) + 0.0)  # no negative zero
-
-
-def _near(a: tuple[float, float, float], b: tuple[float, float, float]) -> bool:
-    return math.dist(a, b) < 1.0

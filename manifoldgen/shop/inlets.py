@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,18 +21,15 @@ from manifoldgen.shop.tubes import (
     straight_at_end,
     turn_of,
 )
-from manifoldgen.shop.wrap import Wrap, WrapMark
-
-if TYPE_CHECKING:
-    from manifoldgen.shop.sawn import Sawn
+from manifoldgen.shop.wrap import Datum, Wrap, WrapMark
 
 STEPS = 1440  # even steps round a tube: a quarter of a degree
 
 
-def inlet_wraps(m: Manifold, sawn: Mapping[str, Sawn], paper: float) -> list[Wrap]:
+def inlet_wraps(m: Manifold, lines: Mapping[str, float | None], paper: float) -> list[Wrap]:
     """One template for every inlet whose piece is known and whose end is not square.
 
-    sawn : every piece as it is sawn: the line that the lengths start from.
+    lines : by piece, mm from the sawn end to the line that the lengths start from; None where nothing is milled.
     """
     made = []
     for c in m.collectors:
@@ -41,14 +37,14 @@ def inlet_wraps(m: Manifold, sawn: Mapping[str, Sawn], paper: float) -> list[Wra
             continue
         pieces = {p.inlet: p for p in m.pieces if p.inlet in c.order}
         made += [
-            _inlet(m, c, pieces[number], sawn[pieces[number].id], paper)
+            _inlet(m, c, pieces[number], lines[pieces[number].id], paper)
             for number in c.order
             if number in pieces
         ]
     return made
 
 
-def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> Wrap:
+def _inlet(m: Manifold, c: Collector, piece: Piece, line: float | None, paper: float) -> Wrap:
     number = piece.inlet
     ring, datum = ring_from_datum(m, piece)
     r, bore = c.section.radius, c.section.bore_radius
@@ -58,13 +54,13 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
     at = array(pose.at) - ring * array(pose.direction)
     frame = Frame(vec(at), vec(back), vec(np.cross(pose.direction, back)), pose.direction)
     outside = ring + edge(c, phi, r)
-    marks = [WrapMark(0.0, "0° back: outermost"), WrapMark(180.0, "180° towards the axis")]
+    marks = [WrapMark.side(0.0, "back", "outermost"), WrapMark.side(180.0, "towards the axis")]
     neighbours = _neighbours(c, number)
     if c.kind == "merge" and len(c.order) > 2:
-        marks += [WrapMark(90.0, f"90° to {neighbours[0]}"), WrapMark(270.0, f"270° to {neighbours[1]}")]
+        marks += [WrapMark.side(90.0, f"to {neighbours[0]}"), WrapMark.side(270.0, f"to {neighbours[1]}")]
     else:
-        marks += [WrapMark(90.0, "90°"), WrapMark(270.0, "270°")]
-    marks += [WrapMark(at, name) for at, name in crotches(m, c, number)]
+        marks += [WrapMark.side(90.0), WrapMark.side(270.0)]
+    marks += [WrapMark(at, "joint", name) for at, name in crotches(m, c, number)]
     run = run_of(m, piece)
     marks += _bend_mark(run, back, array(pose.direction))
     return Wrap(
@@ -78,7 +74,7 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
         inside=ring + edge(c, phi, bore),
         cut=outside,
         waste="downstream",
-        datum=_scribed(piece, cut, datum),
+        datum=_scribed(line, datum),
         frame=frame,
         marks=tuple(marks),
         paper=paper,
@@ -86,11 +82,9 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, cut: Sawn, paper: float) -> 
     )
 
 
-def _scribed(piece: Piece, cut: Sawn, datum: str) -> str:
+def _scribed(line: float | None, datum: Datum) -> Datum:
     """The datum as it is found on the blank: a square end has tube ahead of it until the cut is made."""
-    if cut.line is None:
-        return datum
-    return f"line {piece.joints[0]}, scribed {cut.line:.1f} mm from the sawn end"
+    return datum if line is None else Datum("line", datum.joint, line)
 
 
 def edge(c: Collector, phi: Array, radius: float) -> Array:
@@ -116,17 +110,17 @@ def back_of(c: Collector, number: int) -> Array:
     return array(back / np.linalg.norm(back))
 
 
-def ring_from_datum(m: Manifold, piece: Piece) -> tuple[float, str]:
+def ring_from_datum(m: Manifold, piece: Piece) -> tuple[float, Datum]:
     """How far downstream of a piece's datum the ring plane lies, mm, and what the datum is."""
     path, run = piece.path or Path(run_of(m, piece).start, ()), run_of(m, piece)
     straight, first = straight_at_end(path), piece.joints[0]
     if straight < path.length - 1e-6:
-        return straight, "end of the bend"
+        return straight, Datum("bend end")
     if not (begins(run, piece) and run.kind == "runner"):
-        return straight, f"square end {first}"
+        return straight, Datum("end", first)
     head = head_cut(m, run)
     long_side = piece.section.radius * math.tan(math.radians(head.tilt))
-    return straight + head.sunk - head.formed + long_side, f"square end {first}"
+    return straight + head.sunk - head.formed + long_side, Datum("end", first)
 
 
 def corners(c: Collector) -> tuple[float, ...]:
@@ -184,4 +178,4 @@ def _bend_mark(run: Run, back: Array, along: Array) -> list[WrapMark]:
     line = back_line(run.path, run.path.length) if run.path else None
     if line is None:
         return []
-    return [WrapMark(turn_of(line, back, along), "bend before: its back")]
+    return [WrapMark.bend(turn_of(line, back, along), "before")]

@@ -57,7 +57,7 @@ def joints_csv(shop: ShopPlan) -> str:
         w, mark = shop.welding.weld(j.id), rolls.get(j.id)
         rows.append(
             [
-                j.id, j.kind, *j.between, *j.at, *j.direction, j.highest, j.lowest, j.to_face, j.compass,
+                j.id, w.words, *j.between, *j.at, *j.direction, j.highest, j.lowest, j.to_face, j.compass,
                 *((mark.piece, mark.roll, mark.roll_mm, mark.start) if mark else ("",) * 4),
                 w.rank, w.stage or "", w.length, w.tacks.words, w.tier or "",
             ]

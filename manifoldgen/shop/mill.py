@@ -24,7 +24,7 @@ from manifoldgen.geometry.vectors import array, cos_sin
 from manifoldgen.manifold.model import Collector, Manifold, Piece, Section
 from manifoldgen.manifold.seams import star_depth, touch_depth
 from manifoldgen.pieces.blanks import blank_of, nested, square
-from manifoldgen.pieces.hub import leg_length, prefix
+from manifoldgen.pieces.hub import leg_length
 from manifoldgen.shop import developed
 from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.inlets import (
@@ -36,6 +36,7 @@ from manifoldgen.shop.inlets import (
 )
 from manifoldgen.shop.seam_order import InnerSeam, SeamStep, inner_seams, seam_steps
 from manifoldgen.shop.tubes import back_line, run_of, turn_of
+from manifoldgen.shop.wrap import Datum
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ class MillInlet:
 
     cylinder: int
     piece: str
-    datum: str
+    datum: Datum
     blank: float
     extra: float
     left_on: float
@@ -145,11 +146,10 @@ def _sheet(m: Manifold, c: Collector, left_on: Mapping[str, float], hands: Hands
     apex = c.ring_radius / sg if merge else 0.0
     delta = tilt(g, n) if merge else 0.0
     psi = roll(g, n) if merge else 0.0
-    code = prefix(len(m.collectors), c.name)
     numbers = [k for k in c.order if k in held and not square(c)]
-    inner = inner_seams(m, c, code, hands)
+    inner = inner_seams(m, c, hands)
     return MillSheet(
-        name=f"collector {c.name}" if len(m.collectors) > 1 else "collector",
+        name=m.part_name(c),
         kind=c.kind,
         section=c.section,
         count=n,
@@ -169,11 +169,11 @@ def _sheet(m: Manifold, c: Collector, left_on: Mapping[str, float], hands: Hands
         deep=star > row["star_depth_most"] * opening,
         grip=row["grip"],
         spare=row["spare"],
-        collar=row["collar"] if nested(c) else 0.0,
+        collar=row["collar"] if nested(m, c) else 0.0,
         pass_depth=row["pass"],
         inlets=tuple(_inlet(m, c, held[k], left_on[held[k].id]) for k in numbers),
         inner=inner,
-        steps=seam_steps(m, c, code, hands),
+        steps=seam_steps(m, c, hands),
         cautions=_cautions(c, row["pass"]),
     )  # fmt: skip
 
@@ -187,9 +187,8 @@ def _inlet(m: Manifold, c: Collector, piece: Piece, kept: float) -> MillInlet:
     blank = blank_of(m, c)
     bottom = ring + blank.scallop
     longest = ring + blank.longest
-    formed = not datum.startswith("square")
-    left_on = 0.0 if formed else kept
-    extra = 0.0 if formed else blank.held(ring, left_on)
+    left_on = kept if datum.square else 0.0
+    extra = blank.held(ring, left_on) if datum.square else 0.0
     end = blank.from_line(ring)
     run, pose = run_of(m, piece), c.inlet(number)
     line = back_line(run.path, run.path.length) if run.path else None

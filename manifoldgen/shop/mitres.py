@@ -13,7 +13,7 @@ from manifoldgen.manifold.model import Manifold, Piece, Run
 from manifoldgen.shop import developed
 from manifoldgen.shop.inlets import STEPS
 from manifoldgen.shop.tubes import begins, head_cut, next_back_line, turn_of
-from manifoldgen.shop.wrap import Wrap, WrapMark
+from manifoldgen.shop.wrap import Datum, Wrap, WrapMark
 
 
 def head_wraps(m: Manifold, paper: float) -> list[Wrap]:
@@ -36,14 +36,14 @@ def _start(m: Manifold, run: Run, path: Path, piece: Piece, paper: float) -> Wra
     phi = developed.turns(STEPS)
     outside = low + developed.mitre(phi, r, head.tilt)
     marks = [
-        WrapMark(0.0, "0° back: leans to this side, short"),
-        WrapMark(90.0, "90°"),
-        WrapMark(180.0, "180° long side"),
-        WrapMark(270.0, "270°"),
+        WrapMark.side(0.0, "back", "leans to this side, short"),
+        WrapMark.side(90.0),
+        WrapMark.side(180.0, "long side"),
+        WrapMark.side(270.0),
     ]
     line = next_back_line(path)
     if line is not None:
-        marks.append(WrapMark(turn_of(line, back, along), "bend behind: its back"))
+        marks.append(WrapMark.bend(turn_of(line, back, along), "behind"))
     return Wrap(
         name=f"{run.name} on the head flange",
         kind="mitre",
@@ -55,7 +55,7 @@ def _start(m: Manifold, run: Run, path: Path, piece: Piece, paper: float) -> Wra
         inside=low + developed.mitre(phi, bore, head.tilt),
         cut=outside,
         waste="upstream",
-        datum=f"square end {piece.joints[0]}",
+        datum=Datum("end", piece.joints[0]),
         frame=Frame(vec(at), vec(back), vec(np.cross(along, back)), vec(along)),
         marks=tuple(marks),
         paper=paper,

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from manifoldgen.access.purge import volumes
-from manifoldgen.access.results_welds import Stage, Welding
+from manifoldgen.access.results_welds import PurgeOpening, Stage, Welding
 from manifoldgen.errors import GeometryError
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.bore import litres
@@ -29,16 +29,16 @@ class Purging:
     """One purged volume of one stage.
 
     joints : welded while it is purged.  pieces : ids inside it.
-    cap, gas_in, vent : openings in words.  litres : gas inside.
+    cap, gas_in, vent : its openings.  litres : gas inside.
     by_volumes, by_mixing : minutes at `flow` l/min until `target` ppm; hold : l/min while welding.
     """
 
     stage: int
     joints: tuple[str, ...]
     pieces: tuple[str, ...]
-    cap: tuple[str, ...]
-    gas_in: str | None
-    vent: str | None
+    cap: tuple[PurgeOpening, ...]
+    gas_in: PurgeOpening | None
+    vent: PurgeOpening | None
     litres: float
     by_volumes: float
     by_mixing: float
@@ -104,15 +104,27 @@ def _touched(m: Manifold, stage: Stage) -> frozenset[str]:
     return frozenset(n for j in m.joints if j.id in stage.joints for n in j.between if n in ids)
 
 
-def openings(names: Sequence[str]) -> str:
-    """Openings in words for the bench; all merge ends together are one opening."""
-    merged = [n.removeprefix("merge end of ") for n in names if n.startswith("merge end of ")]
-    said = [_opening(n) for n in names if not n.startswith("merge end of ")]
-    if merged:
-        said.append(f"merge end{'s' if len(merged) > 1 else ''} of {', '.join(merged)}")
-    return ", ".join(said) or "nothing"
+def capped(p: Purging) -> str:
+    """What is capped, in words."""
+    return openings(p.cap)
 
 
-def _opening(name: str) -> str:
-    piece, at, joint = name.partition(" at ")
-    return f"{piece}'s end at {joint}" if at else name
+def argon_in(p: Purging) -> str:
+    """Where the argon goes in, in words."""
+    return openings((p.gas_in,)) if p.gas_in else "any opening"
+
+
+def vented(p: Purging) -> str:
+    """Where it leaves, in words; a volume needs a second opening."""
+    if p.vent:
+        return f"vent at {openings((p.vent,))}"
+    return "no second opening: drill a small vent, or leave the tape open beside the hose"
+
+
+def openings(found: Sequence[PurgeOpening]) -> str:
+    """Openings in words for the bench, a collector end last."""
+    ranked = sorted(found, key=lambda o: o.kind == "collector end")
+    return (
+        ", ".join(f"{o.pieces[0]}'s end at {o.at}" if o.kind == "end" else o.words for o in ranked)
+        or "nothing"
+    )

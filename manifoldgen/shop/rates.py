@@ -1,17 +1,11 @@
-"""What a step takes and what the welder sets: the shop file's `rates:` over the catalogue's rows."""
+"""What a step takes and what the welder sets, and which of it the shop has not said itself."""
 
 from __future__ import annotations
 
-from manifoldgen.catalogue import Catalogue
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.manifold.rates import rate
 
-TABLES = ("minutes", "figures")
-
-
-def rate(m: Manifold, name: str) -> float:
-    """One rate in the catalogue's own unit (``minutes`` in min, ``figures`` as their row says)."""
-    own = m.workshop.rates.get(name)
-    return float(_rows(m.tables)[name]) if own is None else float(own)
+__all__ = ["assumed", "rate"]
 
 
 def assumed(m: Manifold, *names: str) -> tuple[str, ...]:
@@ -20,7 +14,3 @@ def assumed(m: Manifold, *names: str) -> tuple[str, ...]:
     return tuple(
         f"{name} {rate(m, name):g} {rows[name]['unit']}" for name in names if name not in m.workshop.rates
     )
-
-
-def _rows(tables: Catalogue) -> dict[str, float]:
-    return {name: row["value"] for table in TABLES for name, row in tables.table("rates", table).items()}

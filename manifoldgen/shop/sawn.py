@@ -45,7 +45,7 @@ def _sawn(row: CutRow, inlet: MillInlet | None) -> Sawn:
     plain = Sawn(row.piece, row.cut, 0.0) if not row.angle else _bent(row)
     if inlet is None:
         return plain
-    if not inlet.datum.startswith("square"):
+    if not inlet.datum.square:
         return Sawn(row.piece, plain.before, max(plain.after, inlet.blank))
     if row.angle:
         return plain

@@ -22,7 +22,7 @@ _STEPS = 400
 class InnerSeam:
     """One inner seam.
 
-    length : from star to scallop, mm on the tubes' outside.  depth : of its far end below the flat cut, mm.
+    length : from centre point to scallop, mm on the tubes' outside.  depth : of its far end below the flat cut, mm.
     reach : share of its places a torch gets to in its stage; None where that was not measured.
     """
 
@@ -45,7 +45,7 @@ class SeamStep:
     joints: tuple[str, ...]
 
 
-def inner_seams(m: Manifold, c: Collector, code: str, hands: Hands | None) -> tuple[InnerSeam, ...]:
+def inner_seams(m: Manifold, c: Collector, hands: Hands | None) -> tuple[InnerSeam, ...]:
     """The inner seams of one merge collector; none where two inlets only touch on the axis."""
     if c.kind == "bundle" or len(c.order) < 3:
         return ()
@@ -59,19 +59,19 @@ def inner_seams(m: Manifold, c: Collector, code: str, hands: Hands | None) -> tu
     )
     return tuple(
         InnerSeam(j.id, length, c.merge_depth - touch, reached.get(j.id))
-        for j in _of(m, code, "inner seam")
+        for j in _of(m, c, "inner seam")
     )  # fmt: skip
 
 
-def seam_steps(m: Manifold, c: Collector, code: str, hands: Hands | None = None) -> tuple[SeamStep, ...]:
+def seam_steps(m: Manifold, c: Collector, hands: Hands | None = None) -> tuple[SeamStep, ...]:
     """What is welded when, with the joints' ids.
 
     hands : what the torch reaches; runner joints that it reaches only before the inlets come together are first.
     """
-    lid, cone = _ids(m, code, "lid"), _ids(m, code, "cone")
+    lid, cone = _ids(m, c, "lid"), _ids(m, c, "cone")
     saddle = tuple(j.id for j in m.joints if j.kind == "saddle")
     runners = _runner_joints(m, c)
-    early = _early(m, code, runners, hands)
+    early = _early(m, c, runners, hands)
     rest = tuple(j for j in runners if j not in early)
     first = (
         [SeamStep("Runner joints that no torch reaches once the inlets stand together", early)]
@@ -79,28 +79,31 @@ def seam_steps(m: Manifold, c: Collector, code: str, hands: Hands | None = None)
         else []
     )
     if c.kind == "bundle":
-        plate = tuple(j.id for j in m.joints if j.kind == "lid" and j.between[1] == f"{code}-P1")
+        plate = _ids(m, c, "plate")
         steps = [
-            SeamStep("Stand the inlets in the plate, check the ring and that they are flush; tack each", ()),
+            SeamStep(
+                "Stand the inlets in the plate, measure the inlet circle, check that they are flush; tack each",
+                (),
+            ),
             SeamStep("Weld each inlet to the plate, opposite ones in turn", _opposite(plate)),
             SeamStep("True the plate's edge; cone on, weld outside", cone),
         ]
     else:
-        crotch, inner, star = (_ids(m, code, kind) for kind in ("crotch", "inner seam", "star"))
+        crotch, inner, star = (_ids(m, c, kind) for kind in ("crotch", "inner seam", "star"))
         steps = [
-            SeamStep("Trial fit of all inlets in a ring or print; tack the outer crotches, opposite pairs; "
-                     "measure the ring and the roundness of the outlet end", _opposite(crotch)),
+            SeamStep("Trial fit of all inlets in hose clamps or the print; tack the outer valleys (crotches), opposite pairs; "
+                     "measure the inlet circle and the roundness of the outlet end", _opposite(crotch)),
         ]  # fmt: skip
         if inner:
             steps += [
-                SeamStep("Inner seams from the outlet end: short runs, opposite ones in turn, meeting at the star; "
-                         "purge: cap all inlets, gas into one, foil with a torch window over the outlet end",
+                SeamStep("Inner seams from the outlet end: short runs, opposite ones in turn, meeting at the centre point; "
+                         "purge: cap all inlets, argon into one, foil with a torch window over the outlet end",
                          (*_opposite(inner), *star)),
-                SeamStep("Dress the ridge; look at it and dye-check from the outlet end", ()),
+                SeamStep("Dress the ridge; look at it and penetrant-test from the outlet end", ()),
             ]  # fmt: skip
         steps += [
-            SeamStep("Outer crotches, opposite ones in turn", _opposite(crotch)),
-            SeamStep("True the flat cut; lid on, weld the lobes", lid),
+            SeamStep("Outer valleys (crotches), opposite ones in turn", _opposite(crotch)),
+            SeamStep("True the flat cut; transition plate on, weld the lobes", lid),
             SeamStep("Cone on, weld outside", cone),
         ]
     if saddle:
@@ -112,15 +115,13 @@ def seam_steps(m: Manifold, c: Collector, code: str, hands: Hands | None = None)
     return (*first, *steps)
 
 
-def _early(m: Manifold, code: str, runners: tuple[str, ...], hands: Hands | None) -> tuple[str, ...]:
+def _early(m: Manifold, c: Collector, runners: tuple[str, ...], hands: Hands | None) -> tuple[str, ...]:
     """Runner joints whose stage comes before that of the collector's own seams."""
     if hands is None or hands.welding is None:
         return ()
     stage = {w.id: w.stage for w in hands.welding.welds}
-    kinds = {"inner seam", "star", "crotch", "lid"}
-    own = [
-        stage[j.id] for j in m.joints if j.kind in kinds and j.id.startswith(f"J{code}.") and j.id in stage
-    ]
+    kinds = {"inner seam", "star", "crotch", "lid", "plate"}
+    own = [stage[j.id] for j in m.joints if j.kind in kinds and j.owner == c.owner and j.id in stage]
     return tuple(j for j in runners if own and stage.get(j, 0) < min(own))
 
 
@@ -130,16 +131,16 @@ def _runner_joints(m: Manifold, c: Collector) -> tuple[str, ...]:
     return tuple(held[k].joints[0] for k in c.order if k in held)
 
 
-def _of(m: Manifold, code: str, kind: str) -> list[Joint]:
-    return [j for j in m.joints if j.kind == kind and j.id.startswith(f"J{code}.")]
+def _of(m: Manifold, c: Collector, kind: str) -> list[Joint]:
+    return [j for j in m.joints if j.kind == kind and j.owner == c.owner]
 
 
-def _ids(m: Manifold, code: str, kind: str) -> tuple[str, ...]:
-    return tuple(j.id for j in _of(m, code, kind))
+def _ids(m: Manifold, c: Collector, kind: str) -> tuple[str, ...]:
+    return tuple(j.id for j in _of(m, c, kind))
 
 
 def _opposite(ids: tuple[str, ...]) -> tuple[str, ...]:
-    """Ids round a ring in an order that jumps across it each time."""
+    """Ids round the inlet circle in an order that jumps across it each time."""
     n, half = len(ids), len(ids) // 2
     if n % 2:
         return tuple(ids[k * half % n] for k in range(n)) if half else ids

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 from manifoldgen.access.hands import Hands
 from manifoldgen.manifold.model import Joint, Manifold
 from manifoldgen.shop import purging
-from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.purging import Purging, argon_in, capped, vented
 from manifoldgen.shop.rates import rate
-from manifoldgen.shop.steps_tacks import INNER, MARKED, Tacking, from_the_flange, joined
+from manifoldgen.shop.steps_prints import Printing
+from manifoldgen.shop.steps_start import code
+from manifoldgen.shop.steps_tacks import INNER, Tacking, from_the_flange, joined
+from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 from manifoldgen.shop.work_step import Step
-
-if TYPE_CHECKING:
-    from manifoldgen.shop.plan import ShopPlan
 
 
 @dataclass(frozen=True)
@@ -30,20 +29,20 @@ class _Held:
     purge: Purging | None
 
 
-def weld_steps(shop: ShopPlan) -> Iterator[Step]:
+def weld_steps(shop: ShopTables, printing: Printing) -> Iterator[Step]:
     """Tack in place, fit to the engine, mark; then every stage in turn: apart, together, tack, purge, weld, dress."""
     m, plan = shop.manifold, shop.welding
     held = _held(m, shop.hands, plan)
-    tacks = Tacking(shop)
+    tacks = Tacking(shop, printing)
     yield from tacks.in_place()
     last: dict[str, str] = {}  # by joint: the step after which it is done
     cut: set[str] = set()
-    after: tuple[str, ...] = (MARKED,)
+    after: tuple[str, ...] = (tacks.marked,)
     on_plate = False
     for number, found in groupby(held, key=lambda g: g.stage):
         groups = list(found)
         own = {w.id for g in groups for w in _to_tack(plan, _order(plan, g))}
-        lids = [j for j in own if j not in tacks.tacked and plan.weld(j).kind == "lid"]
+        lids = [j for j in own if j not in tacks.tacked and plan.weld(j).kind in {"lid", "plate"}]
         for j in sorted(lids, key=lambda j: plan.weld(j).rank):
             yield from tacks.late(
                 j, (*after, *_gates(m, next(g for g in groups if j in g.joints), last)), number, last
@@ -89,20 +88,19 @@ def _group(
         yield step
 
 
-def last_steps(shop: ShopPlan) -> Iterator[Step]:
-    """Dress, skim, test, fit, first run."""
+def last_steps(shop: ShopTables) -> Iterator[Step]:
+    """Clean, skim, test, fit, first run."""
     m = shop.manifold
     welded = tuple(f"weld-{w.id}" for w in shop.welding.ordered)
-    yield Step("clean-up", "assembly", "let it cool on the plate, then brush and clean all seams, inside too",
+    yield Step("clean-up", "assembly", "let it cool on the plate, then take it off; brush and clean all seams, inside too",
                rate(m, "clean_up"), welded)  # fmt: skip
     skimmed = []
     for flange in m.flanges:
         if flange.vband:
             continue
-        code = flange.name.replace(" ", "-")
         what = f"skim the face of the {flange.name} flat (straight edge and feeler: under 0.1 mm)"
-        yield Step(f"skim-{code}", "mill", what, rate(m, "skim_face"), ("clean-up",), flange.name)
-        skimmed.append(f"skim-{code}")
+        yield Step(f"skim-{code(flange)}", "mill", what, rate(m, "skim_face"), ("clean-up",), flange.name)
+        skimmed.append(f"skim-{code(flange)}")
     what = "leak test: openings capped, a few kPa of air, soapy water on every seam"
     yield Step("leak-test", "assembly", what, rate(m, "leak_test"), tuple(skimmed) or ("clean-up",))
     what = "bolt up on the engine with gaskets, turbo on, every nut, clearances by feeler once more"
@@ -170,7 +168,7 @@ def _together(m: Manifold, stage: int, again: Sequence[str], needs: tuple[str, .
     minutes = len(again) * rate(m, "put_together") + (rate(m, "back_on_plate") if plate else 0.0)
     words = f"fit {', '.join(again)} by the marks and tack again" if again else ""
     if plate:
-        bolt = "bolt the head flange to the plate again, the turbo flange on its post"
+        bolt = "bolt the head flange to the plate again, the turbo flange to a post of steel"
         what = "; ".join(w for w in (bolt, words, "check both by the sheet") if w)
         return Step("back-on-plate", "assembly", what, minutes, _once(needs), m.head.name, stage=stage)
     return Step(
@@ -184,16 +182,15 @@ def _once(needs: tuple[str, ...]) -> tuple[str, ...]:
 
 def _to_tack(plan: WeldPlan, order: Sequence[PlannedWeld]) -> tuple[PlannedWeld, ...]:
     """What is tacked for a group: its own joints; the outer crotches where they hold the inner seams."""
-    codes = {w.id.split(".")[0] for w in order if not w.tacks.at}
-    crotches = [w for w in plan.ordered if w.kind == "crotch" and w.id.split(".")[0] in codes]
+    homes = {w.owner for w in order if not w.tacks.at}
+    crotches = [w for w in plan.ordered if w.kind == "crotch" and w.owner in homes]
     return tuple(dict.fromkeys((*crotches, *(w for w in order if w.tacks.at))))
 
 
 def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
-    caps = f"cap {openings(p.cap)}; " if p.cap else ""
+    caps = f"cap {capped(p)}; " if p.cap else ""
     what = (
-        f"purge for {', '.join(p.joints)}: {caps}gas in at "
-        f"{openings((p.gas_in,) if p.gas_in else ())}, vent at {openings((p.vent,) if p.vent else ())}; "
+        f"purge for {', '.join(p.joints)}: {caps}argon in at {argon_in(p)}, {vented(p)}; "
         f"{p.litres:.2f} l, at least {p.minutes:.1f} min at {p.flow:g} l/min, until a meter reads {p.target:g} ppm, then {p.hold:g} l/min"
     )
     return Step(
@@ -209,7 +206,8 @@ def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
 
 def _weld(w: PlannedWeld, needs: tuple[str, ...], stage: int) -> Step:
     how = f", {w.tier}" if w.tier and w.tier != "easy" else ""
-    what = f"weld {w.id} ({w.words}, {w.length:.0f} mm{how}), no. {w.rank}"
+    held = "" if w.tacks.at else f", {w.tacks.words}"
+    what = f"weld {w.id} ({w.words}, {w.length:.0f} mm{how}), no. {w.rank}{held}"
     if w.stuck:
         what += f"; not all of it is reached{': ' + w.way_out if w.way_out else ''}"
     return Step(f"weld-{w.id}", "torch", what, w.minutes, needs, w.id, stage=stage)
@@ -218,7 +216,7 @@ def _weld(w: PlannedWeld, needs: tuple[str, ...], stage: int) -> Step:
 def _dress(m: Manifold, order: list[PlannedWeld], stage: int) -> Iterator[Step]:
     inner = [w.id for w in order if w.kind in INNER]
     if inner:
-        what = "dress the ridge of the inner seams from the merge end, look for cracks and pinholes (dye)"
+        what = "dress the ridge of the inner seams from the collector end, look for cracks and pinholes (dye)"
         yield Step(
             f"dress-{inner[-1]}", "assembly", what, rate(m, "dress_joint"), tuple(f"weld-{j}" for j in inner),
             inner[-1], stage=stage,

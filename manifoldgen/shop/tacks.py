@@ -1,4 +1,4 @@
-"""Where a joint is tacked: a ring at four places or more, opposite ones after each other; a seam every few mm."""
+"""Where a joint is tacked: a weld round the tube at four places or more, opposite ones after each other; a seam every few mm."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LEAST_RING = 4  # at 90°; common practice, no source
 class Tacks:
     """Tacks of one joint in their order.
 
-    at : degrees round a ring from the back line (right-handed about the gas), or mm along a seam from its
+    at : degrees round the tube from the back line (clockwise looking downstream), or mm along a seam from its
     start.  unit : ``deg`` or ``mm``.
     """
 
@@ -29,7 +29,7 @@ class Tacks:
         if self.unit == "deg":
             return f"{len(self.at)}: " + ", ".join(f"{a:.0f}" for a in self.at) + "°"
         if not self.at:
-            return "held by the outer crotches"
+            return "held by the outer valleys"
         if len(self.at) == 2:
             return "2: both ends"
         return f"{len(self.at)}: ends first, then every {_step(self.at):.0f} mm"
@@ -38,7 +38,7 @@ class Tacks:
     def short(self) -> str:
         """``4 at 90°``, or ``3 at 28 mm``."""
         if not self.at:
-            return "by crotches"
+            return "by outer valleys"
         if self.unit == "deg":
             return f"{len(self.at)} at {360 / len(self.at):.0f}°"
         return f"{len(self.at)} at {_step(self.at):.0f} mm"

@@ -4,7 +4,7 @@
 2  inner seams, centre point    neighbours opposite each other in turn, from the open collector end
 3  outer valleys (crotches)     the same way
 4  transition plate, cone
-5  rings                        from the innermost runner outwards
+5  welds round the tube         from the innermost runner outwards
 6  wastegate and turbo flange
 7  head flange                  ports from the middle outwards, side by side in turn, still bolted down
 """
@@ -13,9 +13,11 @@ from __future__ import annotations
 
 import math
 
-from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.manifold.model import Joint, JointKind, Manifold
 
-_CLASS = {"saddle": 1, "inner seam": 2, "star": 2, "crotch": 3, "lid": 4, "cone": 5, "butt": 6, "flange": 7}
+_CLASS: dict[JointKind, int] = {
+    "saddle": 1, "inner seam": 2, "star": 2, "crotch": 3, "lid": 4, "plate": 4, "cone": 5, "butt": 6, "flange": 7,
+}  # fmt: skip
 
 
 def ranked(m: Manifold, group_of: dict[str, int]) -> dict[str, int]:
@@ -29,7 +31,7 @@ def ranked(m: Manifold, group_of: dict[str, int]) -> dict[str, int]:
 
 
 def opposite_first(count: int) -> tuple[int, ...]:
-    """Places round a ring in an order that jumps across it each time: 0, 2, 1, 3 of four."""
+    """Places round a tube in an order that jumps across it each time: 0, 2, 1, 3 of four."""
     half = count // 2
     if count % 2:
         return tuple(k * half % count for k in range(count)) if half else (0,)
@@ -56,5 +58,5 @@ def _key(m: Manifold, joint: Joint) -> tuple[float, ...]:
 
 
 def _from_the_middle(m: Manifold, joint: Joint) -> float:
-    """Distance from the nearest collector's ring plane centre, mm."""
+    """Distance from the nearest collector joint plane's centre, mm."""
     return min((math.dist(c.frame.at, joint.at) for c in m.collectors), default=0.0)

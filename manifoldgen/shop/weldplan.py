@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from manifoldgen.access.hands import Hands
 from manifoldgen.access.results_welds import WeldAccess
 from manifoldgen.access.welds import Weld, curve_of
-from manifoldgen.manifold.model import Joint, Manifold
+from manifoldgen.manifold.cut import JOINT_WORDS
+from manifoldgen.manifold.model import Joint, JointKind, Manifold, Owner
 from manifoldgen.shop import filler, purging
 from manifoldgen.shop.prep import Prep, filler_metal, prep
 from manifoldgen.shop.purging import Purging
@@ -17,32 +18,23 @@ from manifoldgen.shop.rates import assumed, rate
 from manifoldgen.shop.tacks import HELD, Tacks, tacks
 from manifoldgen.shop.weldorder import ranked
 
-KINDS = {
-    "flange": "tube to flange",
-    "butt": "butt",
-    "crotch": "outer crotch",
-    "inner seam": "inner seam",
-    "star": "star",
-    "lid": "inlets to lid",
-    "cone": "cone to lid",
-    "saddle": "saddle",
-}
-_FILLETS = {"flange", "lid", "saddle", "crotch"}
-_RUNS = 4  # arc starts of a ring: it is welded in quarters
-_STAR = 2.0  # tube walls: how far round the point of a star is welded, times π
+_FILLETS = {"flange", "lid", "plate", "saddle", "crotch"}
+_RUNS = 4  # arc starts of a weld round the tube: it is welded in quarters
+_STAR = 2.0  # tube walls: how far round the centre point is welded, times π
 
 
 @dataclass(frozen=True)
 class PlannedWeld:
     """One joint of the weld map.
 
-    joins : the two things.  stage, rank : when (0 where reach was not measured).  tier : how awkward, or None.
-    apart : before the next parts go on.  stuck : no order reaches all of it; way_out says what does.
+    owner : the run or the collector it belongs to.  joins : the two things.  stage, rank : when (0 where reach was not measured).  tier : how awkward, or None.
+    apart : before the next parts go on.  stuck : it cannot be fully welded in any sequence; way_out says what does.
     length : mm of seam.  metal : the rod.  purged : the inside is.
     """
 
     id: str
-    kind: str
+    kind: JointKind
+    owner: Owner
     joins: tuple[str, str]
     stage: int
     rank: int
@@ -61,8 +53,7 @@ class PlannedWeld:
     @property
     def words(self) -> str:
         """The kind as the shop says it."""
-        plate = self.kind == "lid" and not self.id.endswith(".L")
-        return "inlet to plate" if plate else KINDS[self.kind]
+        return JOINT_WORDS[self.kind]
 
 
 @dataclass(frozen=True)
@@ -139,7 +130,7 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
     held = joint.kind in {
         "inner seam",
         "star",
-    }  # by the tacks of the outer crotches: they are open from inside only
+    }  # by the tacks of the outer valleys: they are open from inside only
     placed = HELD if held else tacks(m, length=length, closed=sides[0].closed)
     if joint.kind in _FILLETS:
         area = filler.fillet_area(wall, rate(m, "fillet_leg"))
@@ -153,6 +144,7 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
     return PlannedWeld(
         id=joint.id,
         kind=joint.kind,
+        owner=joint.owner,
         joins=_joins(joint),
         stage=access.stage if access else 0,
         rank=rank,
@@ -171,16 +163,16 @@ def _planned(m: Manifold, joint: Joint, access: WeldAccess | None, rank: int) ->
 
 
 def _joins(joint: Joint) -> tuple[str, str]:
-    """The two things; a star and a merge collector's lid join all inlets."""
+    """The two things; a centre point and a transition plate join all inlets."""
     if joint.kind == "star":
         return ("all inlets", "each other")
-    if joint.kind == "lid" and joint.id.endswith(".L"):
+    if joint.kind == "lid":
         return ("all inlets", joint.between[1])
     return joint.between
 
 
 def _length(m: Manifold, joint: Joint, sides: Sequence[Weld]) -> float:
-    """Length of a seam, mm: π OD of a ring square to its tube, else along its curve."""
+    """Length of a seam, mm: π OD of a butt square to its tube, else along its curve."""
     if joint.kind == "star":
         return math.pi * _STAR * _wall(m, joint)
     if joint.kind == "butt":

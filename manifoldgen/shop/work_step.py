@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 Station = Literal[
-    "desk", "engine", "store", "cutter", "saw", "belt", "drill", "mill", "bench", "torch", "assembly"
-]
+    "desk", "engine", "printer", "store", "laser shop", "saw", "belt sander", "drill", "mill", "bench", "torch",
+    "assembly",
+]  # fmt: skip
 STATIONS: tuple[Station, ...] = (
-    "desk", "engine", "store", "cutter", "drill", "bench", "saw", "belt", "mill", "torch", "assembly",
+    "desk", "printer", "engine", "store", "laser shop", "drill", "bench", "saw", "belt sander", "mill", "torch",
+    "assembly",
 )  # fmt: skip
+
+
+Operation = Literal["lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle", "clean"]
+OPERATIONS: tuple[Operation, ...] = get_args(Operation)
 
 
 @dataclass(frozen=True)
@@ -21,7 +27,8 @@ class Step:
     id : stays as long as its piece or joint keeps its id (``cut-R2-P1``, ``weld-J2.1``).  station : where it
     is done.  what : one line.  minutes : an estimate.  needs : ids of the steps before it.
     about : the piece, joint or flange it is done to, or ``""``.  size : the numbers it is done to, where they can
-    change under the same id (``el90 24.5°``).  stage : of the welding, 0 before it.
+    change under the same id (``el90 24.5°``).  stage : of the welding, 0 before it.  op : which of the operations on a
+    piece of tube it is, or None.
     """
 
     id: str
@@ -32,6 +39,7 @@ class Step:
     about: str = ""
     size: str = ""
     stage: int = 0
+    op: Operation | None = None
 
 
 def minutes_by_station(steps: Iterable[Step], done: Collection[str] = ()) -> dict[Station, float]:
@@ -46,3 +54,9 @@ def minutes_by_station(steps: Iterable[Step], done: Collection[str] = ()) -> dic
 def ready(steps: Iterable[Step], done: Collection[str]) -> tuple[Step, ...]:
     """Steps that are not done while all they need is."""
     return tuple(s for s in steps if s.id not in done and all(n in done for n in s.needs))
+
+
+def clock(minutes: float) -> str:
+    """Minutes as ``2 h 05 min``, or ``45 min``."""
+    whole = round(minutes)
+    return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -17,12 +17,75 @@ Kind = Literal["inlet", "mitre", "saddle"]
 Side = Literal["downstream", "upstream"]
 
 
+_DATUM = {
+    "end": "square end",
+    "line": "line",
+    "bend start": "start of the bend",
+    "bend end": "end of the bend",
+}
+
+
+@dataclass(frozen=True)
+class Datum:
+    """What the lengths of a template or of a mill set-up are measured from.
+
+    kind : the square ``end`` of a piece; a ``line`` scribed where that end comes to lie; where a bend has its
+        ``bend start`` or ``bend end``.
+    joint : at a square end or a line.  scribed : mm from the sawn end to the line.
+    """
+
+    kind: Literal["end", "line", "bend start", "bend end"]
+    joint: str = ""
+    scribed: float = 0.0
+
+    @property
+    def square(self) -> bool:
+        """Whether it is a square end."""
+        return self.kind == "end"
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return f"{_DATUM[self.kind]} {self.joint}".rstrip()
+
+    @property
+    def line(self) -> str:
+        """What it is called on the blank, where a square end is a scribed line."""
+        return replace(self, kind="line").name if self.square else self.name
+
+    @property
+    def words(self) -> str:
+        """Its name, and how a line is found on the blank."""
+        if self.kind == "line":
+            return f"{self.name}, scribed {self.scribed:.1f} mm from the sawn end"
+        return self.name
+
+
 @dataclass(frozen=True)
 class WrapMark:
-    """A line along the tube that the template names.  at : degrees from the back line."""
+    """A line along the tube that the template names.
+
+    at : degrees from the back line.  kind : one of the four ``side`` lines, the back of a ``bend``, the ``joint`` at
+    a scallop.  text : its name; shorter : the same for where there is less room, the longest first.
+    """
 
     at: float
+    kind: Literal["side", "bend", "joint"]
     text: str
+    shorter: tuple[str, ...] = ()
+
+    @classmethod
+    def side(cls, at: float, name: str = "", what: str = "") -> WrapMark:
+        """A side line: its degrees, ``0 back``, ``0 back: outermost``."""
+        degrees = f"{at:.0f}"
+        plain = f"{degrees} {name}".rstrip()
+        names = (f"{plain}: {what}" if what else plain, plain, degrees)
+        return cls(at, "side", names[0], tuple(dict.fromkeys(n for n in names[1:] if n != names[0])))
+
+    @classmethod
+    def bend(cls, at: float, where: str) -> WrapMark:
+        """The back of the bend ``before`` or ``behind``."""
+        return cls(at, "bend", f"bend {where}: its back", (f"bend {where}", "bend"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +114,7 @@ class Wrap:
     inside: Array
     cut: Array
     waste: Side
-    datum: str
+    datum: Datum
     frame: Frame
     marks: tuple[WrapMark, ...]
     paper: float

@@ -21,4 +21,8 @@ def wraps(m: Manifold, sawn: Mapping[str, Sawn]) -> tuple[Wrap, ...]:
     all round.
     """
     paper = float(m.tables.row("shop", "template", "paper")["value"])
-    return (*head_wraps(m, paper), *inlet_wraps(m, sawn, paper), *branch_wraps(m, paper))
+    return (
+        *head_wraps(m, paper),
+        *inlet_wraps(m, {piece: cut.line for piece, cut in sawn.items()}, paper),
+        *branch_wraps(m, paper),
+    )

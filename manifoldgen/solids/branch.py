@@ -15,13 +15,16 @@ import cadquery as cq
 import numpy as np
 
 from manifoldgen.errors import SolidError
+from manifoldgen.geometry.foot import nearest
 from manifoldgen.geometry.path import Arc, Line, Path, Segment
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array, vec
-from manifoldgen.manifold.model import Branch, Collector, Section
+from manifoldgen.manifold.leaving import cone_radius, cone_slope
+from manifoldgen.manifold.model import Branch, Collector, Manifold
+from manifoldgen.manifold.mouth import Parent, first_straight
+from manifoldgen.manifold.mouth_fit import margin_of, sound_mouth
 from manifoldgen.pieces.part import part_of
 from manifoldgen.solids import _occ
-from manifoldgen.solids.mouth import MARGIN, cone_slope, first_straight, on_cone, on_run
 
 _TIP = 1.0  # mm of radius at which a cone that is run on stops
 
@@ -45,20 +48,25 @@ class Saddle:
     rest: Path
 
 
-def off_run(branch: Branch, parent: Path, section: Section, name: str, bend: Arc) -> Saddle:
-    """Build a branch off a `bend` of the run called `name`, whose tube follows `parent`.
+def off_run(m: Manifold, branch: Branch, parent: Parent, laid: Path) -> Saddle:
+    """Build a branch off a bend of its parent, whose tube follows `laid` between its neighbours.
 
-    Raises GeometryError where the mouth does not fit (see `mouth.on_run`), SolidError where the kernel fails.
+    Raises GeometryError where the mouth does not fit (see `mouth_fit`), SolidError where the kernel fails.
     """
-    mouth = on_run(branch, parent, section, name)
-    zone = part_of(parent, mouth.first - MARGIN, mouth.last + MARGIN)
-    frame = bend_frame(bend)
+    mouth, margin, section = sound_mouth(m, branch), margin_of(m), parent.run.section
+    at = parent.bend.point(0.0)[None]
+    moved = float(
+        nearest(laid, at)[1][0] - nearest(parent.path, at)[1][0]
+    )  # sockets and formed ends shift it
+    first, last = mouth.first + moved - margin, mouth.last + moved + margin
+    zone = part_of(laid, first, last)
+    frame = bend_frame(parent.bend)
     here = [_into(frame, s) for s in zone.segments]
     skin, bore = (
         _occ.fuse([_filled(s, radius) for s in here], glue="full")
         for radius in (section.radius, section.bore_radius)
     )
-    length = mouth.branch + MARGIN
+    length = mouth.reach + margin
     outer, inner = _branch_tubes(branch, frame, length)
     gas = _occ.fuse([bore, inner])
     made = Saddle(
@@ -66,23 +74,25 @@ def off_run(branch: Branch, parent: Path, section: Section, name: str, bend: Arc
         branch=_occ.cut(outer, [skin, inner]),
         both=_occ.cut(_occ.fuse([skin, outer]), [gas]),
         lumen=gas,
-        before=part_of(parent, 0.0, mouth.first - MARGIN),
-        after=part_of(parent, mouth.last + MARGIN, parent.length),
+        before=part_of(laid, 0.0, first),
+        after=part_of(laid, last, laid.length),
         rest=_rest(branch, length),
     )
     return _placed(made, frame, branch.run.name)
 
 
-def off_cone(branch: Branch, collector: Collector, metal: cq.Shape, gas: cq.Shape) -> Saddle:
+def off_cone(m: Manifold, branch: Branch, metal: cq.Shape, gas: cq.Shape) -> Saddle:
     """Build a branch off the collector's cone; `metal` and `gas` are the whole collector and its lumen.
 
     `parent` of the answer is the collector with its hole; its `before` and `after` are empty.
+    Raises as `off_run`.
     """
-    mouth = on_cone(branch, collector)
+    length = sound_mouth(m, branch).reach + margin_of(m)
+    collector = m.collectors[0]
     frame = collector.frame
     back = _occ.location(frame).inverse
     local = metal.moved(back)
-    outer, inner = _branch_tubes(branch, frame, mouth.branch + MARGIN)
+    outer, inner = _branch_tubes(branch, frame, length)
     wall = collector.outlet.wall * (1 + cone_slope(collector) ** 2) ** 0.5
     skin, half, inside = (_cone(collector, k * wall) for k in (0.0, 0.5, 1.5))
     inner_outside = _occ.cut(inner, [inside])
@@ -94,7 +104,7 @@ def off_cone(branch: Branch, collector: Collector, metal: cq.Shape, gas: cq.Shap
         lumen=_occ.fuse([gas.moved(back), inner_outside]),
         before=Path(collector.inlets[0], ()),
         after=Path(collector.inlets[0], ()),
-        rest=_rest(branch, mouth.branch + MARGIN),
+        rest=_rest(branch, length),
     )
     return _placed(made, frame, branch.run.name)
 
@@ -150,7 +160,7 @@ def _cone(collector: Collector, under: float) -> cq.Shape:
     low, high = collector.merge_depth - reach, collector.length + reach
 
     def radius(z: float) -> float:
-        return collector.outlet.radius - under + (collector.length - z) * slope
+        return float(cone_radius(collector, z)) - under
 
     if slope > 0:  # stop before its tip
         high = min(high, collector.length + (collector.outlet.radius - under - _TIP) / slope)

@@ -70,7 +70,7 @@ def _between_runs(m: Manifold) -> Iterator[Overlap]:
 
 def _with_collectors(m: Manifold, run: Run) -> Iterator[Overlap]:
     tube = _tube(run)
-    on_cone = {b.run.name for b in m.branches if b.takeoff == "cone"}
+    on_cone = {b.run.name for b in m.branches if b.element is None}
     for c in m.collectors:
         for cylinder in c.order:
             if cylinder == run.number or c.merge_depth <= 0:
@@ -115,7 +115,7 @@ def _tube(run: Run) -> Tube:
 
 def _path(run: Run) -> Path:
     if run.path is None:
-        raise GeometryError(f"{run.name}: its path is not known yet")
+        raise GeometryError("its path is not known yet", run.name)
     return run.path
 
 

@@ -86,8 +86,8 @@ def passages(flange: Flange, axes: Sequence[Vec] = ()) -> tuple[Bore, ...]:
     """
     if flange.fit == "socket" and flange.transition == "tube":
         raise GeometryError(
-            f"{flange.name}: a formed transition tube cannot stand in a socket; take `fit: butt` or "
-            "`transition: flange`"
+            "a formed transition tube cannot stand in a socket; take `fit: butt` or `transition: flange`",
+            flange.name,
         )
     leans = axes or [flange.frame.z] * len(flange.openings)
     return tuple(_passage(flange, o, d) for o, d in zip(flange.openings, leans, strict=True))
@@ -100,8 +100,9 @@ def _passage(flange: Flange, opening: Opening, axis: Vec) -> Bore:
     rise = float(d @ array(frame.z))
     if rise < LEAST_RISE:
         raise GeometryError(
-            f"{flange.name}: a tube leaning {math.degrees(math.acos(max(-1.0, min(1.0, rise)))):.1f}° from square "
-            f"cannot be joined; keep it under {math.degrees(math.acos(LEAST_RISE)):.0f}°"
+            f"a tube leaning {math.degrees(math.acos(max(-1.0, min(1.0, rise)))):.1f}° from square "
+            f"cannot be joined; keep it under {math.degrees(math.acos(LEAST_RISE)):.0f}°",
+            flange.name,
         )
 
     def middle(height: float) -> Array:
@@ -175,14 +176,15 @@ def _body(flange: Flange) -> list[Ring]:
     if flange.outline is not None:
         return [ruled.outline(flange.outline, frame, h) for h in (0.0, t)]
     if flange.vband is None:
-        raise GeometryError(f"{flange.name}: a flange needs an outline or a V-band")
+        raise GeometryError("a flange needs an outline or a V-band", flange.name)
     rim = flange.vband.od / 2
     hub = flange.tube.radius + HUB
     drop = (rim - hub) * math.tan(math.radians(FLANK))
     if not 0 < drop < t - RIM:
         raise GeometryError(
-            f"{flange.name}: a V-band of {flange.vband.od:g} mm with {t:g} mm thickness has no flank down to "
-            f"{2 * hub:g} mm round its tube; take {2 * hub + 1:g} mm or more, or a thicker one"
+            f"a V-band of {flange.vband.od:g} mm with {t:g} mm thickness has no flank down to "
+            f"{2 * hub:g} mm around its tube; use {2 * hub + 1:g} mm or more, or a thicker one",
+            flange.name,
         )
     sides = [(0.0, hub), (t - RIM - drop, hub), (t - RIM, rim), (t, rim)]
     if flange.tube_side == "end":
@@ -208,7 +210,7 @@ def _check(flange: Flange, through: Sequence[Bore]) -> None:
         for k, (name, one) in enumerate(outlines):
             if contour.gap(one, around) < LEAST_WEB or not contour.contains(around, one.vertices[0]):
                 raise GeometryError(
-                    f"{flange.name}: {name} breaks through the outline; move it in or widen the outline"
+                    f"{name} breaks through the outline; move it in or widen the outline", flange.name
                 )
             for other, two in outlines[:k]:
                 if _far(one, two):
@@ -219,7 +221,7 @@ def _check(flange: Flange, through: Sequence[Bore]) -> None:
                     or contour.contains(two, one.vertices[0])
                 ):
                     raise GeometryError(
-                        f"{flange.name}: {other} and {name} run into each other; move them apart"
+                        f"{other} and {name} run into each other; move them apart", flange.name
                     )
 
 
@@ -273,8 +275,9 @@ def _check_neck(flange: Flange, through: Sequence[Bore], body: Sequence[Ring]) -
                 )
                 if (least := float(room.min())) < LEAST_WEB:
                     raise GeometryError(
-                        f"{flange.name}: its passage leaves {least:.2f} mm of metal under the V-band's flank, "
-                        f"at least {LEAST_WEB:g} mm are needed; take a smaller opening or a thicker flange"
+                        f"its passage leaves {least:.2f} mm of metal under the V-band's flank, "
+                        f"at least {LEAST_WEB:g} mm are needed; take a smaller opening or a thicker flange",
+                        flange.name,
                     )
 
 

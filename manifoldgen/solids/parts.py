@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import cadquery as cq
 
-from manifoldgen.errors import GeometryError, SolidError
+from manifoldgen.errors import SolidError
 from manifoldgen.geometry import contour
-from manifoldgen.geometry.path import Arc
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.manifold.model import Branch, Collector, Flange, Manifold, Opening, Run
+from manifoldgen.manifold.mouth import parent_of
 from manifoldgen.solids import _occ, branch
 from manifoldgen.solids.acceptance import VOLUME_TOLERANCE, Acceptance, accept
 from manifoldgen.solids.branch import Saddle
@@ -90,21 +90,14 @@ def saddle_of(m: Manifold, b: Branch, collectors: Mapping[str, BuiltCollector]) 
     collectors : the built collectors by name, for a branch off a cone.
     """
     path_of(b.run)
-    if b.element is None:
+    parent = parent_of(m, b)
+    if parent is None:
         c = m.collectors[0]
         if c.name not in collectors:
             raise SolidError(b.run.name, "the collector it leaves was not made")
-        saddle = branch.off_cone(b, c, collectors[c.name].metal, collectors[c.name].gas)
+        saddle = branch.off_cone(m, b, collectors[c.name].metal, collectors[c.name].gas)
     else:
-        parent = next((r for r in (m.outlet, *m.runners) if r.name == b.takeoff), None)
-        if parent is None:
-            raise GeometryError(f"{b.run.name}: there is no run called {b.takeoff} to leave")
-        bend = path_of(parent).segments[b.element]
-        if not isinstance(bend, Arc):
-            raise GeometryError(
-                f"{b.run.name}: element {b.element + 1} of the {b.takeoff} is a straight, not a bend"
-            )
-        saddle = branch.off_run(b, run_tube(m, parent).path, parent.section, b.takeoff, bend)
+        saddle = branch.off_run(m, b, parent, run_tube(m, parent.run).path)
     apart, both = _occ.volume(saddle.parent) + _occ.volume(saddle.branch), _occ.volume(saddle.both)
     if abs(apart - both) > VOLUME_TOLERANCE * both:
         raise SolidError(

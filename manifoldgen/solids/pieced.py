@@ -14,7 +14,7 @@ from manifoldgen.errors import ManifoldgenError, SolidError
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import array
-from manifoldgen.manifold.model import Branch, Collector, Manifold, Piece
+from manifoldgen.manifold.model import Branch, Manifold, Piece
 from manifoldgen.pieces.part import SLIVER, part_of
 from manifoldgen.solids import _occ
 from manifoldgen.solids.branch import Saddle, bend_frame, mouth_bore
@@ -34,12 +34,10 @@ def piece_solids(m: Manifold, saddles: Mapping[str, Saddle]) -> tuple[dict[str, 
     for piece in m.pieces:
         try:
             shape = (
-                _hub_piece(m, piece, hubs)
-                if piece.part.startswith("collector")
-                else _piece(m, piece, saddles)
+                _hub_piece(m, piece, hubs) if piece.owner.kind == "collector" else _piece(m, piece, saddles)
             )
         except ManifoldgenError as error:
-            errors.append(SolidError(piece.id, str(error).removeprefix(f"{piece.id}: ")))
+            errors.append(SolidError(piece.id, error.beside(piece.id)))
             continue
         if len(shape.Solids()) == 1:
             made[piece.id] = shape
@@ -92,20 +90,17 @@ def _drilled(shape: cq.Shape, b: Branch, frame: Frame) -> cq.Shape:
 
 
 def _hub_piece(m: Manifold, piece: Piece, hubs: dict[str, dict[str, cq.Shape]]) -> cq.Shape:
-    """Lid (the collector's first piece) or cone (its second)."""
-    c = _collector(m, piece)
+    """Lid or cone."""
+    c = m.collector_of(piece.owner)
+    if c is None:
+        raise SolidError(piece.id, "there is no collector that it belongs to")
     if c.name not in hubs:
         hubs[c.name] = collector_pieces(c)
     made = hubs[c.name]
-    if piece.id.endswith("-P1"):
+    if piece.role != "cone":
         return made["lid"]
     shape = made["cone"]
     for b in m.branches:
         if b.element is None and c is m.collectors[0]:
             shape = _drilled(shape, b, c.frame)
     return shape
-
-
-def _collector(m: Manifold, piece: Piece) -> Collector:
-    code = piece.id.split("-")[0][1:]
-    return next((c for c in m.collectors if c.name == code), m.collectors[0])

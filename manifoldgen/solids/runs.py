@@ -74,8 +74,9 @@ def laid_runner(m: Manifold, run: Run) -> Laid:
         straight = last.length if isinstance(last, Straight) else 0.0
         if straight < lead:
             raise GeometryError(
-                f"{run.name}: its last straight of {straight:.1f} mm is shorter than the {lead:.1f} mm that its inlet takes; "
-                f"lengthen it by {lead - straight:.1f} mm"
+                f"its last straight of {straight:.1f} mm is shorter than the {lead:.1f} mm that its inlet takes; "
+                f"lengthen it by {lead - straight:.1f} mm",
+                run.name,
             )
         path = part_of(path, 0.0, path.length - lead)
     return on_head(m, run, path)
@@ -106,7 +107,7 @@ def laid_to(flange: Flange | None, path: Path, section: Section) -> Laid:
 def path_of(run: Run) -> Path:
     """The run's path; raises GeometryError while it is still to be found."""
     if run.path is None:
-        raise GeometryError(f"{run.name}: its path is not known yet ({run.trouble or run.todo or 'no path'})")
+        raise GeometryError(f"its path is not known yet ({run.trouble or run.todo or 'no path'})", run.name)
     return run.path
 
 

@@ -75,8 +75,9 @@ def transition(part: str, flange: Flange, opening: Opening, path: Path) -> tuple
     straight = first.length if isinstance(first, Straight) else 0.0
     if straight < length:
         raise GeometryError(
-            f"{part}: its first straight of {straight:.1f} mm is shorter than the transition tube of {length:g} mm; "
-            f"lengthen it by {length - straight:.1f} mm or shorten `transition_length`"
+            f"its first straight of {straight:.1f} mm is shorter than the transition tube of {length:g} mm; "
+            f"lengthen it by {length - straight:.1f} mm or shorten `transition_length`",
+            part,
         )
     made = _formed(flange, opening, path.start, flange.tube)
     least = made.least_wall

@@ -6,6 +6,10 @@ from collections.abc import Mapping
 
 import cadquery as cq
 
+from manifoldgen.manifold.model import Manifold
+
+Colour = tuple[float, float, float]  # red, green, blue, 0 … 1
+
 PLATE = (0.42, 0.44, 0.47)
 TUBES = ((0.72, 0.73, 0.75), (0.63, 0.65, 0.68))  # neighbours differ
 COLLECTOR = (0.80, 0.76, 0.68)
@@ -17,16 +21,17 @@ def assembled(
     name: str,
     parts: Mapping[str, cq.Shape],
     pieces: Mapping[str, cq.Shape],
+    looks: Mapping[str, Colour],
     of: Mapping[str, str] | None = None,
 ) -> cq.Assembly:
     """Parts and pieces as one tree.
 
-    of : the part each piece belongs to; a part with pieces holds them in its place, others hold their shape.
+    looks : the parts' colours.  of : the part each piece belongs to; a part with pieces holds them in its place, others hold their shape.
     """
     tree = cq.Assembly(name=name)
     for part, shape in parts.items():
         mine = [piece for piece, whole in (of or {}).items() if whole == part and piece in pieces]
-        colour = cq.Color(*colour_of(part))
+        colour = cq.Color(*looks[part])
         if not mine:
             tree.add(shape, name=part, color=colour)
             continue
@@ -37,14 +42,12 @@ def assembled(
     return tree
 
 
-def colour_of(part: str) -> tuple[float, float, float]:
-    """A part's colour, red green blue 0 … 1."""
-    if part.endswith("flange"):
-        return PLATE
-    if part.startswith("collector"):
-        return COLLECTOR
-    if part == "outlet":
-        return OUTLET
-    if part.startswith("runner"):
-        return TUBES[int(part.rsplit(maxsplit=1)[-1]) % len(TUBES)]
-    return BRANCH
+def colours(m: Manifold) -> dict[str, Colour]:
+    """The colour of every part by its name."""
+    return {
+        **{f.name: PLATE for f in m.flanges},
+        **{r.name: TUBES[r.number % len(TUBES)] for r in m.runners},
+        **{m.part_name(c): COLLECTOR for c in m.collectors},
+        m.outlet.name: OUTLET,
+        **{b.run.name: BRANCH for b in m.branches},
+    }

@@ -17,7 +17,7 @@ import cadquery as cq
 
 from manifoldgen.errors import ManifoldgenError, SolidError
 from manifoldgen.geometry.vectors import Array, Vec, array
-from manifoldgen.manifold.model import Collector, Manifold
+from manifoldgen.manifold.model import Manifold
 from manifoldgen.solids import _occ, parts
 from manifoldgen.solids.acceptance import Acceptance, accept
 from manifoldgen.solids.branch import Saddle
@@ -25,7 +25,7 @@ from manifoldgen.solids.clearance import overlaps
 from manifoldgen.solids.collector import build_collector
 from manifoldgen.solids.parts import SolidPart
 from manifoldgen.solids.pieced import piece_solids
-from manifoldgen.solids.tree import assembled
+from manifoldgen.solids.tree import Colour, assembled, colours
 
 if TYPE_CHECKING:
     import trimesh
@@ -48,7 +48,7 @@ class Solids:
     """Everything built of one manifold.
 
     parts : by name (``head flange``, ``runner 1`` …).  pieces : by id (``R1-P1``), if the manifold is split.
-    part_of : the part a piece belongs to.
+    part_of : the part a piece belongs to.  colours : of the parts.
     accepted : what each part, the whole (``manifold``) and the ``lumen`` were accepted by.
     errors : what could not be built or joined, in order; empty when all is sound.
     left_out : runs that have no path yet, with the reason.
@@ -58,6 +58,7 @@ class Solids:
     parts: dict[str, cq.Shape]
     pieces: dict[str, cq.Shape]
     part_of: dict[str, str]
+    colours: dict[str, Colour]
     accepted: dict[str, Acceptance]
     errors: tuple[SolidError, ...]
     left_out: dict[str, str]
@@ -89,7 +90,7 @@ class Solids:
     @cached_property
     def assembly(self) -> cq.Assembly:
         """The parts by name, a run's pieces under it."""
-        return assembled(self.name, self.parts, self.pieces, self.part_of)
+        return assembled(self.name, self.parts, self.pieces, self.colours, self.part_of)
 
     def _must(self, shape: cq.Shape | None) -> cq.Shape:
         if shape is not None:
@@ -126,6 +127,7 @@ def build(m: Manifold) -> Solids:
         parts={name: made.parts[name].shape for name in _names(m) if name in made.parts},
         pieces=pieces,
         part_of=_parts_of(m, pieces),
+        colours=colours(m),
         accepted=made.accepted,
         errors=tuple(made.errors),
         left_out=made.left_out,
@@ -153,7 +155,7 @@ class _Made:
         except SolidError as error:
             self.errors.append(error)
         except ManifoldgenError as error:
-            plain = SolidError(part, str(error).removeprefix(f"{part}: "))
+            plain = SolidError(part, error.beside(part))
             plain.__cause__ = error
             self.errors.append(plain)
         return None
@@ -172,7 +174,7 @@ class _Made:
     def tubes(self) -> None:
         """Collectors, branches, runners and the outlet."""
         m = self.m
-        built = {c.name: self.keep(collector_name(m, c), build_collector, c) for c in m.collectors}
+        built = {c.name: self.keep(m.part_name(c), build_collector, c) for c in m.collectors}
         collectors = {name: made for name, made in built.items() if made is not None}
         for b in m.branches:
             if b.run.path is None:
@@ -188,7 +190,7 @@ class _Made:
                     self.add(self.keep(run.name, parts.run_part, run.name, tube, self.saddles.get(run.name)))
         for c in m.collectors:
             if c.name in collectors:
-                name = collector_name(m, c)
+                name = m.part_name(c)
                 saddle = self.saddles.get("cone") if c is m.collectors[0] else None
                 self.add(self.keep(name, parts.collector_part, c, name, collectors[c.name], saddle))
 
@@ -229,11 +231,6 @@ class _Made:
             return accepted("shift")  # a tube stands over an edge of its flange: they share part of a face
 
 
-def collector_name(m: Manifold, c: Collector) -> str:
-    """``collector``, or with its own name where there are several."""
-    return "collector" if len(m.collectors) == 1 else f"collector {c.name}"
-
-
 def gates(m: Manifold) -> dict[str, Gate]:
     """Where the gas enters and leaves: ``inlet_1`` …, ``outlet``, ``wastegate``."""
     found = {}
@@ -250,7 +247,7 @@ def gates(m: Manifold) -> dict[str, Gate]:
 
 def _names(m: Manifold) -> list[str]:
     """All parts' names in the order they are listed: along the gas, then the branch."""
-    hubs = [collector_name(m, c) for c in m.collectors]
+    hubs = [m.part_name(c) for c in m.collectors]
     tubes = [
         *(r.name for r in m.runners),
         *hubs,

@@ -127,6 +127,15 @@ def metal(m: Manifold) -> dict[str, md.Manifold]:
     return {**made, **{f.name: plate(f) for f in m.flanges}}  # fmt: skip
 
 
+def hollow(c: Collector) -> md.Manifold:
+    """The inlets of a collector as they are: walls, open at the flat cut."""
+    outer, inner = md.Manifold(), md.Manifold()
+    for cylinder in c.order:
+        outer = outer + inlet(c, cylinder, c.section.radius)
+        inner = inner + inlet(c, cylinder, c.section.bore_radius, beyond=5.0)
+    return outer - inner
+
+
 def shape(part) -> md.Manifold:
     """A torch part as a mesh."""
     if isinstance(part, Cone):

@@ -194,7 +194,7 @@ def test_only_the_least_sets_are_kept() -> None:
 
 
 @pytest.mark.slow
-def test_gaps_of_parallel_tubes_for_a_whole_ring_are_the_published_ones() -> None:
+def test_gaps_of_parallel_tubes_for_a_whole_ring_are_those_of_an_earlier_run() -> None:
     """Own earlier run of the same model (catalogue `parallel_tube_gap`, two tubes of 42.4): within 4 mm.
 
     Small torch with lens 6: 56, 26 and 15 mm for the easy, awkward and stretch tier; torch alone, no rod.

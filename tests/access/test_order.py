@@ -12,6 +12,7 @@ import pytest
 from manifoldgen.access.order import Link, WeldStages, plan, together
 from manifoldgen.access.purge import Volume, volumes
 from manifoldgen.access.reach import bench_of, reach_of, reaches
+from manifoldgen.access.results_welds import PurgeOpening
 from manifoldgen.access.torch import torches
 from manifoldgen.access.wayout import find
 from manifoldgen.access.welding import blocked_run, tackable, welding
@@ -165,9 +166,9 @@ def test_the_whole_is_purged_from_the_lowest_opening_to_the_highest(told, four) 
     last = told.stages[-1].purge
     heights = {f"port {n}": 0.0 for n in range(1, 5)} | {f.name: f.frame.at[2] for f in four.flanges[1:]}
 
-    assert last.gas_in.startswith("port")
-    assert heights[last.vent] == max(heights.values())
-    assert {last.gas_in, last.vent, *last.cap} == set(heights)
+    assert last.gas_in.kind == "port"
+    assert heights[last.vent.words] == max(heights.values())
+    assert {o.words for o in (last.gas_in, last.vent, *last.cap)} == set(heights)
 
 
 def test_open_ends_are_named_by_piece_and_joint() -> None:
@@ -177,9 +178,22 @@ def test_open_ends_are_named_by_piece_and_joint() -> None:
 
     first = next(v for v in found if "R1-P1" in v.pieces)
     assert first.pieces == {"R1-P1"}
-    assert [name for name, _ in first.openings] == ["port 1", "R1-P1 at J1.1a"]
-    assert first.purge.gas_in == "port 1"
-    assert first.purge.vent == "R1-P1 at J1.1a"
+    assert [o.words for o in first.openings] == ["port 1", "R1-P1 at J1.1a"]
+    assert first.purge.as_dict() == {"cap": [], "gas_in": "port 1", "vent": "R1-P1 at J1.1a"}
+
+
+def test_a_plate_has_a_hole_for_every_inlet_that_is_not_in_it_yet() -> None:
+    """Two of three inlets welded in: the third's hole and the plate's rim are open, each told once, and one is the vent."""
+    m = split(factory.manifold(3, kind="bundle", merge_depth=0.0, join_depth=0.0))
+    last = [j.id for j in m.joints if j.kind == "plate"][-1]
+    shut = [j.id for j in m.joints if j.kind == "plate" and j.id != last]
+    shut += [j.id for j in m.joints if j.kind == "flange" and m.head.name in j.between]
+    whole = next(v for v in volumes(m, shut) if "C-P1" in v.pieces)
+    names = [o.words for o in whole.openings]
+
+    assert sorted(names) == sorted(["port 1", "port 2", "C-P1 at JC.C", f"hole in C-P1 for {last}"])
+    assert whole.purge.vent is not None
+    assert whole.purge.vent not in whole.purge.cap
 
 
 def test_tacks_need_three_places_none_too_far_apart() -> None:
@@ -253,15 +267,18 @@ def test_merge_ends_held_together_are_the_vent() -> None:
     held = Volume(
         frozenset({"R1-P2", "R2-P2"}),
         (
-            ("merge end of R1-P2", 90.0),
-            ("merge end of R2-P2", 10.0),
-            ("R1-P2 at J1.2", 120.0),
-            ("R2-P2 at J2.2", 30.0),
+            PurgeOpening("merge end", 90.0, ("R1-P2",)),
+            PurgeOpening("merge end", 10.0, ("R2-P2",)),
+            PurgeOpening("end", 120.0, ("R1-P2",), "J1.2"),
+            PurgeOpening("end", 30.0, ("R2-P2",), "J2.2"),
         ),
     ).purge
-    alone = Volume(frozenset({"R1-P2"}), (("merge end of R1-P2", 10.0), ("R1-P2 at J1.2", 120.0))).purge
+    low, high = PurgeOpening("merge end", 10.0, ("R1-P2",)), PurgeOpening("end", 120.0, ("R1-P2",), "J1.2")
+    alone = Volume(frozenset({"R1-P2"}), (low, high)).purge
 
-    assert held.vent is not None
-    assert held.vent.startswith("merge ends of R2-P2, R1-P2 together")
-    assert (held.gas_in, held.cap) == ("R2-P2 at J2.2", ("R1-P2 at J1.2",))
-    assert (alone.gas_in, alone.vent) == ("merge end of R1-P2", "R1-P2 at J1.2")
+    assert held.as_dict() == {
+        "cap": ["R1-P2 at J1.2"],
+        "gas_in": "R2-P2 at J2.2",
+        "vent": "merge ends of R2-P2, R1-P2 together, under foil with a window for the torch",
+    }
+    assert alone.as_dict() == {"cap": [], "gas_in": "merge end of R1-P2", "vent": "R1-P2 at J1.2"}

@@ -155,6 +155,7 @@ def test_scan_triangles_are_solids():
         s,
         groups=(*s.groups, "bay"),
         words=(*s.words, "bay"),
+        owners=(*s.owners, None),
         scans=(surface(len(s.groups), corners, faces, 0.5),),
     )
     here = room(s, (0, 0, 40), 300.0, without=("head flange", "engine"))

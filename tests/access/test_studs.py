@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from manifoldgen.access.fasteners import Assumed
 from manifoldgen.access.scene import scene
 from manifoldgen.access.studs import studs
 from manifoldgen.catalogue import STANDARD
@@ -54,9 +55,9 @@ def test_open_bench_takes_the_first_tool():
 ON = 14.0 - 1.8  # lifted over the stud's end
 CEILINGS = [
     ("3/8 ratchet, 13 mm socket", FOOT + 28 + 12 + FIST + 2, "1/4 ratchet, 13 mm socket"),
-    ("1/4 ratchet, 13 mm socket", FOOT + 25 + 9.5 + FIST + 2, "13 mm ratcheting ring"),
-    ("13 mm ratcheting ring", FOOT + 0.45 * 13 + 3.5 + ON + 2, "13 mm open end"),
-    ("13 mm open end", FOOT + 0.35 * 13 + 1.7 + 2, None),
+    ("1/4 ratchet, 13 mm socket", FOOT + 25 + 9.5 + FIST + 2, "13 mm ratcheting ring spanner"),
+    ("13 mm ratcheting ring spanner", FOOT + 0.45 * 13 + 3.5 + ON + 2, "13 mm open-ended spanner"),
+    ("13 mm open-ended spanner", FOOT + 0.35 * 13 + 1.7 + 2, None),
 ]
 
 
@@ -144,8 +145,8 @@ def test_shops_own_ratchet_counts():
 
     assert plain.drive == "1/4"
     assert better.drive == "3/8"
-    assert "ratchet head" in plain.assumed
-    assert "ratchet head" not in better.assumed
+    assert Assumed("ratchet head") in plain.assumed
+    assert Assumed("ratchet head") not in better.assumed
 
 
 def test_move_frees_the_stud():

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from manifoldgen.access.fasteners import fastener
+from manifoldgen.access.fasteners import Assumed, fastener
 from manifoldgen.access.tools import tools
 from manifoldgen.catalogue import STANDARD
 from tests.access.rooms import stud
@@ -19,8 +19,8 @@ def for_(s, tables=STANDARD):
     return f, tools(f, tables)
 
 
-def test_published_sizes():
-    """Nut, washer and socket of an M10: heights and diameters as the standards print them."""
+def test_sizes_of_an_m10():
+    """Nut, washer and socket of an M10: heights and diameters of the standard beside each."""
     f, made = for_(stud("S1", thread="M10", nut="hex", tip=18.0))
     regular = next(t for t in made if t.name == "3/8 ratchet, 16 mm socket")
 
@@ -33,7 +33,7 @@ def test_published_sizes():
 
 
 def test_order_is_a_fabricators():
-    """Ratchet straight first, then longer, deep, wobble, swivel, rings, open end, impact: common practice, no source."""
+    """Ratchet straight first, then longer, deep, wobble, swivel, ring and open-ended spanners, impact: common practice, no source."""
     _, made = for_(stud("S1", tip=14.0))
     names = [t.name for t in made]
 
@@ -46,9 +46,9 @@ def test_order_is_a_fabricators():
         "deep socket",
         "wobble",
         "swivel",
-        "ratcheting ring",
-        "13 mm ring",
-        "open end",
+        "ratcheting ring spanner",
+        "13 mm ring spanner",
+        "open-ended",
         "impact",
     ]
     assert [first(w) for w in words] == sorted(first(w) for w in words)
@@ -56,15 +56,17 @@ def test_order_is_a_fabricators():
 
 
 def test_swing_needs():
-    """Least swings as printed: open end flipped 30 (shop practice book), 12-point ring 30 (training manual),
-    hexagon key 60 (six sides), ratchet 20 (common practice, no source).
-    """  # noqa: D205
+    """Least swings of each kind of tool, their sources in the order below.
+
+    Open end flipped: Modern Machine-Shop Practice I, figures 445-448. 12-point ring: NAVEDTRA 14001, chapter 1.
+    Ratchets: common practice, no source. Hexagon key: six sides.
+    """
     _, made = for_(stud("S1", tip=14.0))
     _, keys = for_(stud("T1", kind="socket-head", nut=None, tip=0.0))
 
     for word, need in (
-        ("open end", 30),
-        ("13 mm ring", 30),
+        ("open-ended", 30),
+        ("13 mm ring spanner", 30),
         ("ratcheting", 20),
         ("3/8 ratchet", 20),
         ("impact", 0),
@@ -77,10 +79,10 @@ def test_rings_are_dropped_on_whole():
     """A ring goes over the stud's end with its handle: lifted by what stands out above the nut's foot."""
     f, made = for_(stud("S1", tip=14.0))
     for t in made:
-        if "ring" in t.name:
+        if "ring spanner" in t.name:
             assert [a.lift for a in t.arms] == [pytest.approx(14.0 - 1.8)]
             assert t.on[0].z1 - t.seat[0].z1 == pytest.approx(14.0 - 1.8)
-        if "open end" in t.name:
+        if "open-ended" in t.name:
             assert [a.slide for a in t.arms] == [13, 13]
     assert f.tip == 14.0
 
@@ -111,7 +113,7 @@ def test_socket_heads_take_keys_and_bits():
     assert keys[0].arms[0].rho1 + 6 / math.sqrt(3) == pytest.approx(90 - 6 / math.sqrt(3))
     assert keys[0].seat[0].r0 == pytest.approx(6 / math.sqrt(3))
     assert {t.drive for t in made if "bit socket" in t.name} == {"1/4", "3/8", "1/2"}
-    assert not [t for t in made if "ring" in t.name or "open" in t.name or "impact" in t.name]
+    assert not [t for t in made if "spanner" in t.name or "impact" in t.name]
 
 
 def test_flange_nut_is_gripped_above_its_rim():
@@ -129,7 +131,7 @@ def test_bolts_come_out_by_their_length():
     open_ = fastener(stud("T1", kind="bolt", nut=None, tip=0.0), STANDARD, 12.0)
 
     assert (given.shank, given.assumed) == (40.0, ())
-    assert (open_.shank, open_.assumed) == (20.0, ("bolt length T1",))
+    assert (open_.shank, open_.assumed) == (20.0, (Assumed("bolt length", "T1"),))
     assert given.top == pytest.approx(1.8 + 5.3)  # ISO 4014 k
 
 
@@ -138,7 +140,7 @@ def test_a_stud_of_no_length_stands_out_by_good_practice():
     f = fastener(stud("W1", tip=0.0), STANDARD)
 
     assert f.tip == pytest.approx(13.55)
-    assert f.assumed == ("stud length W1",)
+    assert f.assumed == (Assumed("stud length", "W1"),)
 
 
 def test_assumed_names_end_where_the_shop_measures():
@@ -172,7 +174,7 @@ def test_extensions_are_named_only_where_used():
 
 
 def test_tilts_end_at_what_is_usable():
-    """Wobble up to 15 degrees (two trade articles), swivel up to 30 (common practice, no source)."""
+    """Wobble up to 15 degrees (a web article and one of a trade magazine), swivel up to 30 (common practice, no source)."""
     _, made = for_(stud("S1", tip=14.0))
 
     assert {t.tilts[-1] for t in made if "wobble" in t.name} == {15.0}
@@ -190,7 +192,7 @@ def test_own_key_tells_studs_apart():
 def test_inch_nuts_take_inch_tools():
     """A 3/8 nut is turned by 9/16 in; its ring has the head of A-A-1346A: 0.868 in across, 11/32 in thick."""
     f, made = for_(stud("S1", thread="3/8-16", nut="hex", tip=14.0))
-    ring = next(t for t in made if t.name == "9/16 in ring")
+    ring = next(t for t in made if t.name == "9/16 in ring spanner")
 
     assert f.top == pytest.approx((0.080 + 0.337) * 25.4)  # washer type A (ASME B18.21.1), nut (ASME B18.2.2)
     assert made[0].name == "3/8 ratchet, 9/16 in socket"
@@ -214,7 +216,7 @@ def test_own_spanners_are_taken():
     """A ring or socket measured by the shop counts for its size alone, inch sizes by their name."""
     rows = {"box_wrench": {"13": {"od_max": 19.0, "t": 7.5}}, "hand_socket_d1": {"9/16 in": {"10": "0.8 in"}}}
     own = STANDARD.with_overrides({"tools": rows})
-    ring = next(t for t in for_(stud("S1", tip=14.0), own)[1] if t.name == "13 mm ring")
+    ring = next(t for t in for_(stud("S1", tip=14.0), own)[1] if t.name == "13 mm ring spanner")
     socket = for_(stud("S1", thread="3/8-16", tip=14.0), own)[1][0]
 
     assert (2 * ring.seat[0].r0, ring.seat[0].z1 - ring.seat[0].z0) == (19.0, pytest.approx(7.5))

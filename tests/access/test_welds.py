@@ -11,9 +11,10 @@ import pytest
 from manifoldgen.access import curves
 from manifoldgen.access.welds import welds
 from manifoldgen.geometry import contour
-from manifoldgen.geometry.path import Bend, Straight
-from manifoldgen.geometry.pose import BENCH
-from manifoldgen.manifold.model import Manifold
+from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.geometry.pose import BENCH, Pose
+from manifoldgen.manifold.branches import off_cone
+from manifoldgen.manifold.model import Branch, Manifold, Section
 from manifoldgen.pieces import split
 from tests import factory
 
@@ -149,14 +150,18 @@ def test_a_saddle_on_the_cone_lies_on_the_cone() -> None:
     """Closed form: the cone's radius at each place's depth, given by its half angle and the outlet."""
     m = factory.manifold(4)
     c = m.collectors[0]
+    way = off_cone(c, at=0.5, around=30.0, aim=80.0)
+    b = factory.with_branch(m, tube=Section(30.0, 1.5, "304"), seat=20.0).branches[0]
+    start = Pose.heading(np.array(way.root) + way.wall_length * np.array(way.axis), way.axis)
+    run = replace(b.run, start=start, path=Path(start, (Straight(60.0),)))
+    b = Branch("cone", None, run, way.root, way.axis, way.wall_length, 80.0, 0.0, 20.0)
+    (w,) = welds(split(replace(m, branches=(b,))))["JW.1"]
+    x, y, depth = c.frame.into(w.points).T
     slope = math.tan(math.radians(c.cone_half_angle))
-    distance = curves._cone(c)
-    for depth, turn in ((c.merge_depth + 5, 10.0), (c.length - 5, 200.0)):
-        radius = c.outlet.radius + (c.length - depth) * slope
-        point = c.frame.out((radius * math.cos(turn), radius * math.sin(turn), depth))
-        gap, normal = distance(point)
-        assert gap == pytest.approx(0.0, abs=1e-9)
-        assert distance(point + 3 * normal)[0] == pytest.approx(3.0)
+
+    assert off_line(w.points, b.root, b.axis) == pytest.approx(15.0)
+    assert np.hypot(x, y) == pytest.approx(c.outlet.radius + (c.length - depth) * slope)
+    assert set(w.hosts) == {"C-P2", "W-P1"}
 
 
 def test_a_formed_tube_is_welded_round_the_ports_own_outline() -> None:

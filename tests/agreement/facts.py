@@ -43,7 +43,7 @@ CSV: dict[str, tuple[str, dict[str, str | None]]] = {
         "low_over_bench_mm": None, "to_bench_deg": "to bench", "heading_x_to_y_deg": "compass", "roll_clockwise_deg": "roll",
         "roll_clockwise_mm": "roll mm", "order": "order", "stage": "stage", "seam_mm": "seam",
     }),
-    "work-list.csv": ("id", {"minutes": "minutes", "stage": None}),
+    "work-list.csv": ("id", {"number": "number", "minutes": "minutes", "stage": None}),
 }  # fmt: skip
 PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
     "CUT": (0, {"bend °": "bend", "back mm": "back", "side mm": "centre", "throat mm": "throat",
@@ -105,9 +105,7 @@ def of_report(content: dict[str, Any]) -> Iterator[Fact]:
 def of_csv(folder: Path) -> Iterator[Fact]:
     """The shop's lists, four digits."""
     for name, (key, columns) in CSV.items():
-        for number, row in enumerate(_rows(folder / name), start=1):
-            if name == "work-list.csv":
-                yield Fact(row[key], "number", number, 0.0, name)
+        for row in _rows(folder / name):
             cells = {head: cell for head, cell in row.items() if head != key}
             yield from _named(row[key], cells, columns, name)
     for row in _rows(folder / "bend-table.csv"):

@@ -35,7 +35,7 @@ def sums(facts: Iterable[Fact]) -> Iterable[Fact]:
     for f in facts:
         if f.place == "work-list.csv" and f.quantity == "minutes":
             step, _, about = f.part.partition("-")
-            if step in {"lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle"}:
+            if step in {"lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle", "clean"}:
                 minutes[about] += f.value
             if step == "weld":
                 yield replace(f, part=about, quantity="weld minutes")

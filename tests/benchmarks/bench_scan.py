@@ -18,7 +18,7 @@ import numpy as np
 import trimesh
 
 import manifoldgen as mg
-from manifoldgen import readers
+from manifoldgen import folders, readers
 from manifoldgen.access.hands import hands
 from manifoldgen.checks import obstacle_gap
 from manifoldgen.geometry.mesh_distance import to_mesh
@@ -28,7 +28,7 @@ from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.shapes import Tube
 from manifoldgen.manifold.model import Manifold, Obstacle
-from manifoldgen.readers import cache, scan
+from manifoldgen.readers import scan
 
 SEED = 3
 MOVES = Movement((4.0, 4.0, 4.0), 3.0, (0.0, 0.0, -200.0), (1.0, 0.0, 0.0))
@@ -86,7 +86,7 @@ def main(count: int) -> bool:
     """Measure; whether all limits are kept."""
     rng = np.random.default_rng(SEED)
     with tempfile.TemporaryDirectory() as folder:
-        os.environ[cache.FOLDER] = folder
+        os.environ[folders.CACHE] = folder
         file = File(folder) / "bay.stl"
         bay(count, rng).export(file)
         start = time.perf_counter()

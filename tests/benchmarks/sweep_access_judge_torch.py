@@ -70,7 +70,7 @@ def judge_merge_side(m: Manifold, rng, torch) -> tuple[int, list[str]]:
     if not wanted:
         return 0, []
     c = m.collectors[0]
-    walls = metal.hollow(m, c)
+    walls = metal.hollow(c)
     solids = {k: v for k, v in metal.metal(m).items() if k in on.names}
     inlets = {p.id for p in m.pieces if p.inlet}
     for name, reach in reaching.reaches(m, torch, on, wanted).items():

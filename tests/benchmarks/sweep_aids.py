@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 
 import manifoldgen
-from manifoldgen.prints import bed, bodies
+from manifoldgen.prints import bodies
 from manifoldgen.prints.all import Options, printed_parts
 from tests.prints.slicer import sliced
 
@@ -35,7 +35,7 @@ def main(folder: Path, *, slicing: bool) -> int:
         print(f"{path.stem}: {len(made.parts)} aids in {took:.1f} s, {grams:.0f} g, {hours:.0f} h")
         for error in made.errors:
             print(f"  left out: {error}")
-        room = bed.room(m.workshop.bed)
+        room = m.workshop.room
         for part in made.parts:
             wrong = not part.mesh.closed or len(bodies.solid_of(part.mesh).decompose()) != 1
             wrong = wrong or any(s > r + 1e-6 for s, r in zip(part.size, room, strict=True))

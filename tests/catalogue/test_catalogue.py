@@ -122,5 +122,10 @@ def test_defaults() -> None:
     """The defaults that the parameter file promises (common practice, no source)."""
     limits = STANDARD.defaults("limits")
 
-    assert (limits["gap"], limits["merge_zone"], limits["fit_up"], limits["heat_gap"]) == (12, 85, 0.05, 50)
+    assert (limits["gap"], limits["merge_zone"], limits["end_tolerance"], limits["heat_gap"]) == (
+        12,
+        85,
+        0.05,
+        50,
+    )
     assert len(limits) == 14

@@ -14,7 +14,7 @@ def inches(*mm: float | None) -> tuple[float | None, ...]:
     return tuple(None if x is None else round(x / INCH, 3) for x in mm)
 
 
-# finished hex nuts, ASME B18.2.2: basic F, greatest corners, greatest height (trade table "Finished Hex Nuts")
+# finished hex nuts, ASME B18.2.2: basic F, greatest corners, greatest height (supplier's table "Finished Hex Nuts")
 @pytest.mark.parametrize(
     ("thread", "flats", "corners", "height"),
     [("1/4-20", 7 / 16, 0.505, 0.226), ("3/8-16", 9 / 16, 0.650, 0.337), ("7/16-14", 11 / 16, 0.794, 0.385), ("1/2-13", 3 / 4, 0.866, 0.448)],
@@ -26,7 +26,7 @@ def test_hex_nut(thread: str, flats: float, corners: float, height: float) -> No
     assert inches(nut.across_flats, nut.across_corners, nut.height) == (round(flats, 3), corners, height)
 
 
-# hex flange nuts, ASME B18.2.2: means of F, B and H (a workbench's table)
+# hex flange nuts, ASME B18.2.2: means of F, B and H (data table of an open-source fastener library)
 @pytest.mark.parametrize(
     ("thread", "flats", "flange", "height"),
     [("5/16-18", 0.4945, 0.670, 0.2755), ("3/8-16", 0.5565, 0.739, 0.3385), ("1/2-13", 0.743, 1.0155, 0.4475)],
@@ -40,14 +40,14 @@ def test_flange_nut(thread: str, flats: float, flange: float, height: float) -> 
         assert 0 <= ours / INCH - mean < 0.0165
 
 
-# prevailing-torque nuts, all-metal type, IFI 100/107: greatest height (trade table "Grade C Lock Nuts")
+# prevailing-torque nuts, all-metal type, IFI 100/107: greatest height (supplier's table "Grade C Lock Nuts")
 @pytest.mark.parametrize(("thread", "height"), [("5/16-18", 0.336), ("3/8-24", 0.415), ("1/2-20", 0.573)])
 def test_lock_nut(thread: str, height: float) -> None:
     """Height over all."""
     assert inches(STANDARD.nut("all-metal-lock", thread).height) == (height,)
 
 
-# hex cap screws, ASME B18.2.1: F and greatest H (trade table "ASME B18.2.1 Hex Cap Screws")
+# hex cap screws, ASME B18.2.1: F and greatest H (supplier's table "ASME B18.2.1 Hex Cap Screws")
 @pytest.mark.parametrize(
     ("thread", "flats", "height"),
     [("5/16-18", 0.500, 0.211), ("3/8-16", 0.562, 0.243), ("7/16-20", 0.625, 0.291)],
@@ -59,7 +59,7 @@ def test_hex_head(thread: str, flats: float, height: float) -> None:
     assert inches(head.across_flats, head.height) == (flats, height)
 
 
-# socket head cap screws, ASME B18.3: A, H, J (trade table "Socket Head Cap Screw Dimensions", ASME B18.3-2003)
+# socket head cap screws, ASME B18.3: A, H, J (supplier's table "Socket Head Cap Screw Dimensions", ASME B18.3-2003)
 @pytest.mark.parametrize(
     ("thread", "diameter", "height", "key"),
     [("1/4-28", 0.375, 0.250, 3 / 16), ("3/8-16", 0.562, 0.375, 5 / 16), ("1/2-13", 0.750, 0.500, 3 / 8)],
@@ -106,7 +106,7 @@ def test_ring(size: float, od: float, t: float) -> None:
     assert inches(row["od_max"], row["t"]) == (od, round(t, 3))
 
 
-# hexagon keys, ASME B18.3-2012: greatest short and long arm of the short arm series (trade data sheet "Hex Keys & Bits")
+# hexagon keys, ASME B18.3-2012: greatest short and long arm of the short arm series (supplier's data sheet "Hex Keys & Bits")
 @pytest.mark.parametrize(
     ("key", "short", "long"), [(3 / 16, 1.031, 2.844), (5 / 16, 1.344, 3.844), (3 / 8, 1.469, 4.344)]
 )

@@ -31,6 +31,24 @@ def test_row_without_source(row: dict[str, object]) -> None:
         parse("own", {"sources": {"S": "seen"}, "table": {"a": row}})
 
 
+KINDS = re.compile(
+    r"""\b(ISO|DIN|ASME|AWS|AISC|IFI|MIL-STD|CFR|commercial\ item\ description|handbook|textbook|manual|data\ sheet
+    |(reseller|supplier|association)(s'|'s)\ (tables?|page)|data\ tables?\ of\ an\ open-source|engineering\ tables
+    |web\ (article|table|calculator)|encyclopedia|discussion|guide|guidance|specification
+    |measured|computed|arithmetic|symmetry|least\ squares|purge\ table\ of\ the\ shop\ rows|common\ practice|memory)\b""",
+    re.IGNORECASE | re.VERBOSE,
+)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_sources_name_their_kind(name: str) -> None:
+    """Whoever reads a source knows what it is: a standard, a data sheet, practice, ...; nothing says less."""
+    told = read(name).sources.values()
+
+    assert [text for text in told if not KINDS.search(text)] == []
+    assert [text for text in told if re.search(r"workbench|trade (table|page|article)|published", text)] == []
+
+
 def test_no_addresses() -> None:
     """No host name stands in a file of the catalogue, and no file is forgotten."""
     found = {

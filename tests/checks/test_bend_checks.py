@@ -26,14 +26,14 @@ def elbow(name: str, clr: float, angle: float = 90.0, **more) -> StockItem:
 
 
 @pytest.mark.parametrize(("clr", "named"), [(21.2, True), (21.3, False)])
-def test_a_throat_that_folds_without_any_stock(clr, named) -> None:
+def test_a_throat_that_collapses_without_any_stock(clr, named) -> None:
     """OD 42.4: CLR 21.2 = OD/2 has no throat left; 21.3 has one, and no stock says otherwise."""
     found = bend_too_tight.check(job(clr, stock=()))
 
     assert [f.name for f in found] == ["bend-too-tight"] * named
     for finding in found:
         assert (finding.value, finding.limit) == (clr, 21.2)
-        assert "folds" in finding.message
+        assert "collapses" in finding.message
 
 
 @pytest.mark.parametrize(("clr", "named"), [(63.5, True), (63.6, False)])

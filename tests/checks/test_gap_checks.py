@@ -239,7 +239,7 @@ def test_a_gap_that_is_not_certified_says_so() -> None:
     (finding,) = short([Pair(runner_gap.RUNNER_GAP, "runner 1", "runner 2", gap, "Move one {} away.")])
 
     assert finding.message == (
-        "runner 1 to runner 2 is 4.0 mm, asked 12.0 mm. Not certified: it may be up to 0.3 mm less."
+        "runner 1 to runner 2 is 4.0 mm, 12.0 mm required. Not certified: it may be up to 0.3 mm less."
     )
     assert finding.do == "Move one 8.0 mm away."
 

@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from manifoldgen.access.fasteners import Assumed
 from manifoldgen.access.hands import Hands
 from manifoldgen.access.results import Removal, StudAccess
 from manifoldgen.access.results_welds import WeldAccess, Welding
 from manifoldgen.catalogue import STANDARD
 from manifoldgen.checks import size_assumed, slide_off, stud_reach, weld_reach
-from manifoldgen.manifold.model import Stud
+from manifoldgen.manifold.model import Owner, Stud
 from tests.factory import manifold
 
 STUD = StudAccess(
@@ -31,6 +32,8 @@ STUD = StudAccess(
     move=None,
     comes_off=True,
     off_mm=9.0,
+    flange="head flange",
+    thread="M8",
 )
 WELD = WeldAccess(
     id="J1.2",
@@ -85,7 +88,7 @@ def test_a_stud_out_of_reach_says_who_how_much_and_which_way() -> None:
 
 def test_a_spanner_only_stud_is_a_warning() -> None:
     """Reachable without a ratchet is a warning, not an error."""
-    stud = replace(STUD, ratchet=False, tool="13 mm ring")
+    stud = replace(STUD, ratchet=False, tool="13 mm ring spanner")
 
     assert names(stud_reach.check(manifold(), hands(stud))) == [("stud-no-ratchet", "warning")]
 
@@ -98,7 +101,7 @@ def test_a_nut_without_a_socket_says_what_to_add(size, said) -> None:
     tables = STANDARD.with_overrides({"fasteners": {"hex_nut": {"M8": {"s": size}}}})
     nut = Stud("S1", "head flange", "stud", STUD.at, (0.0, 0.0, 1.0), "M8", 38.0, "hex", True, 9.0)
     m = replace(manifold(), studs=(nut,), tables=tables)
-    (found,) = stud_reach.check(m, hands(replace(STUD, ratchet=False, tool=f"{size} mm ring")))
+    (found,) = stud_reach.check(m, hands(replace(STUD, ratchet=False, tool=f"{size} mm ring spanner")))
 
     assert said in found.message
     assert ("tools: {hand_socket_d1: {33: {12.5: its largest diameter}}}" in found.do) == (size == 33)
@@ -160,9 +163,17 @@ def test_welds_made_apart_are_told_once_a_stage() -> None:
     assert "stage 2" in found[1].do
 
 
+SIZES = (
+    Assumed("ratchet head"),
+    Assumed("socket"),
+    Assumed("bolt length", "T1"),
+    Assumed("bolt length", "T2"),
+)
+
+
 def test_assumed_sizes_are_one_note() -> None:
     """Each assumed size is named once, whoever used it."""
-    stud = replace(STUD, assumed=("ratchet head", "socket", "bolt length T1", "bolt length T2"))
+    stud = replace(STUD, assumed=SIZES)
     weld = replace(WELD, assumed=("cup", "ratchet head"))
     (found,) = size_assumed.check(manifold(), hands(stud, OFF, weld))
 
@@ -172,19 +183,24 @@ def test_assumed_sizes_are_one_note() -> None:
 
 
 @pytest.mark.parametrize(
-    ("stud", "blocker", "says"),
-    [("T1", "outlet (O-P3) 6 mm from the cone", "larger bolt circle"), ("S1", "runner 1 (R1-P1)", "Move runner 1"),
-     ("T1", "runner 2 (R2-P3)", "Move runner 2")],
-)  # fmt: skip
-def test_what_stands_on_the_flange_itself_cannot_be_moved_away(stud, blocker, says) -> None:
+    ("stud", "owner", "blocker", "says"),
+    [
+        ("T1", Owner("outlet", "outlet"), "outlet (O-P3) 6 mm from the cone", "larger bolt circle"),
+        ("S1", Owner("runner", "runner 1"), "runner 1 (R1-P1)", "Move runner 1"),
+        ("T1", Owner("runner", "runner 2"), "runner 2 (R2-P3)", "Move runner 2"),
+        ("T1", None, "outlet pipe", "Move outlet pipe"),  # an obstacle may be called anything
+    ],
+)
+def test_what_stands_on_the_flange_itself_cannot_be_moved_away(stud, owner, blocker, says) -> None:
     """A bolt behind the tube that is welded on its own flange asks for a larger bolt circle, not for a move."""
     m = manifold()
     flange = m.turbo.name if stud == "T1" else m.head.name
     bolt = Stud(stud, flange, "stud", STUD.at, (0.0, 0.0, 1.0), "M8", 38.0, "hex", True, 9.0)
     m = replace(m, studs=(bolt,))
     short = replace(
-        STUD, id=stud, reachable=False, blocked_by=blocker, shortfall_mm=4.0, move=(0.0, 4.0, 0.0)
-    )
+        STUD, id=stud, flange=flange, reachable=False, blocked_by=blocker, blocker=owner, shortfall_mm=4.0,
+        move=(0.0, 4.0, 0.0),
+    )  # fmt: skip
     (found,) = stud_reach.check(m, hands(short))
     assert says in found.do
     assert "4.0 mm" in found.do

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from manifoldgen import folders
 from manifoldgen.checks import heat_gap, obstacle_gap, scan_mended
 from manifoldgen.errors import ManifoldgenError
 from manifoldgen.geometry.movement import Movement
@@ -21,7 +22,7 @@ from manifoldgen.geometry.shapes import Box
 from manifoldgen.manifold.assemble import assemble
 from manifoldgen.manifold.model import Obstacle
 from manifoldgen.parameters import load_text
-from manifoldgen.readers import cache, read
+from manifoldgen.readers import read
 from tests.factory import FACE, TUBE, alone, manifold, runner
 from tests.jobs import FOUR
 
@@ -33,7 +34,7 @@ SIZE = (40.0, 400.0, 200.0)
 @pytest.fixture(autouse=True)
 def own_cache(tmp_path, monkeypatch):
     """An empty cache."""
-    monkeypatch.setenv(cache.FOLDER, str(tmp_path / "cache"))
+    monkeypatch.setenv(folders.CACHE, str(tmp_path / "cache"))
 
 
 def as_kind(kind, at, tmp_path):

@@ -1,4 +1,4 @@
-"""Studs against washer and nut: sizes from the catalogue's published tables."""
+"""Studs against washer and nut: sizes of ISO 7089 and ISO 4032."""
 
 from __future__ import annotations
 

@@ -14,4 +14,5 @@ def straight_job(monkeypatch):
     """Let every verb read a bundle of three straight runners without findings, whatever file it is given."""
     m = split(factory.manifold(3))
     monkeypatch.setattr(job, "laid", lambda file, **_: m)
+    monkeypatch.setattr(job, "inputs", lambda file: (file,))
     return m

@@ -159,7 +159,7 @@ def test_what_cannot_be_made_is_said(given, tmp_path, monkeypatch, capsys):
     given(factory.manifold(2))
 
     assert main(["build", "job.yaml", "--out", str(tmp_path), "--only", "shop,report"]) == 1
-    assert "shop papers not made: branch of 60 mm" in " ".join(capsys.readouterr().out.split())
+    assert "shop sheets not made: branch of 60 mm" in " ".join(capsys.readouterr().out.split())
     content = json.loads((tmp_path / "bundle" / "report.json").read_text())
     assert [f["severity"] for f in content["findings"] if f["name"] == "not-made"] == ["error"]
     assert "branch of 60 mm" in (tmp_path / "bundle" / "report.html").read_text()

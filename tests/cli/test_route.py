@@ -54,7 +54,7 @@ def test_three_from_the_command_line(tmp_path, capsys):
 
     again = mg.assemble(load(out))
     for run in again.runners:
-        assert run.miss_mm < again.limits.fit_up
+        assert run.miss_mm < again.limits.end_tolerance
         assert run.path.length == pytest.approx(content["runners"][str(run.number)]["length_mm"], abs=0.01)
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import pytest
 
 import manifoldgen as mg
+from manifoldgen import folders
 from manifoldgen.cli import job, main, ticked
 from manifoldgen.designs import Design
 from manifoldgen.geometry.path import Path as Line
@@ -34,7 +36,8 @@ def designed():
 
 @pytest.fixture
 def file(tmp_path, straight_job, designed, monkeypatch):
-    """A job's file; its content is not read."""
+    """A job's file; its content is not read.  Lists are kept in a folder of the test's own."""
+    monkeypatch.setenv(folders.CACHE, str(tmp_path.parent / f"{tmp_path.name}-cache"))
     monkeypatch.setattr(job, "designed", designed)
     path = tmp_path / "orchard.yaml"
     path.write_text("format: 1\n", encoding="utf-8")
@@ -54,14 +57,17 @@ def kept(file) -> str:
 
 
 def test_all_is_left_at_first_and_nothing_is_written(file, capsys) -> None:
-    """Stations with their time, the first step as next, no file."""
+    """Every step in working order with number and station, time left by station, the first as next, no file."""
     code, out, _ = run(capsys, file)
 
     assert code == 0
     assert "next: print-papers (desk)" in out
     assert "bundle: 0 of " in out
-    for station in ("saw:", "mill:", "torch:"):
-        assert station in out
+    assert re.search(r"left by station: desk 10 min, .*saw .*mill .*torch ", " ".join(out.split()))
+    shown = re.findall(r"^ *(\d+)  (\S+) +(desk|printer|engine|store|laser shop|saw|belt sander|drill|mill|bench|torch|assembly) +\d+  ", out, re.MULTILINE)  # fmt: skip
+    assert [int(n) for n, *_ in shown] == list(range(1, len(shown) + 1))
+    assert f"0 of {len(shown)} steps done" in out
+    assert ("1", "print-papers", "desk") in shown
     assert [p.name for p in file.parent.iterdir()] == ["orchard.yaml"]
 
 
@@ -121,9 +127,11 @@ def test_steps_that_are_gone_and_changed_numbers_are_named(file, capsys, monkeyp
     longer = replace(first, path=Line(first.start, (Straight(203.0),)))
     edited = split(replace(m, runners=(longer, *m.runners[1:])))
     monkeypatch.setattr(job, "laid", lambda file, **_: edited)
+    file.write_text("format: 1  # longer\n", encoding="utf-8")
 
-    code, out, _ = run(capsys, file)
+    code, out, err = run(capsys, file)
     assert code == 1  # its end misses the inlet by 3 mm now
+    assert "orchard.yaml changed since the list was worked out: working it out again" in err
     assert "no longer in the job: weld-J9.9" in out
     assert "cut-R1-P1 was done to" in out
     assert "cut-R2-P1 was done to" not in out
@@ -212,4 +220,5 @@ def test_json_holds_every_step(file, capsys) -> None:
     assert work["minutes_left"] == pytest.approx(sum(left))
     assert sum(work["minutes_by_station"].values()) == pytest.approx(sum(left))
     assert work["not_in_job"] == []
+    assert [s["number"] for s in work["steps"]] == list(range(1, len(work["steps"]) + 1))
     assert "desk" not in work["minutes_by_station"]

@@ -16,6 +16,7 @@ from manifoldgen.mesh.parts import draw
 from manifoldgen.prints.all import Options, printed_parts
 from manifoldgen.routing.search import Budget
 from manifoldgen.shop import (
+    aids,
     cone,
     cut_plates,
     cuts,
@@ -24,6 +25,7 @@ from manifoldgen.shop import (
     marks,
     mill,
     rounding,
+    saw_guides,
     sawn,
     weldplan,
     worklist,
@@ -37,7 +39,7 @@ OPEN = JOBS / "orchard_sprayer_three.yaml"
 TABLES = {
     "cut_list": cuts, "shrink_left": cuts, "marks": marks, "sensitivity": marks, "end_errors": rounding,
     "joint_rows": jig, "mill_sheets": mill, "sawn": sawn, "wraps": wraps, "holes": hole, "cones": cone, "plates": cut_plates,
-    "weld_plan": weldplan, "steps": worklist,
+    "weld_plan": weldplan, "steps": worklist, "saw_guides": saw_guides, "aids": aids,
 }  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -15,6 +16,7 @@ from manifoldgen.drawing.sheets.prints import print_sheets
 from manifoldgen.drawing.view import View
 from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
+from manifoldgen.prints.worth import sums
 from tests.factory import manifold
 from tests.worked import demo
 
@@ -73,12 +75,18 @@ def test_a_hole_is_seen_through():
 def blocks(m, count, **more):
     """So many blocks to try."""
     told = {"purpose": "a block to try", "sits": "on the bench", "cautions": ("Sharp edges.",), **more}
-    return [
+    made = [
         finished(
             m, bodies.box((0, 0, 0), (30 + k, 20, 10)), name=f"block-{k}", kind="gauge", mark=f"B{k}", **told
         )
         for k in range(count)
     ]
+    return [replace(part, group="print first" if k < 3 else "nice to have") for k, part in enumerate(made)]
+
+
+def sheets(parts):
+    """Their drafts on A4."""
+    return print_sheets(parts, sums(parts), A4)
 
 
 def words(draft):
@@ -89,7 +97,7 @@ def words(draft):
 def test_every_part_has_a_card_on_the_shops_paper():
     """Thirteen parts: a list and two sheets of cards; names and cautions stand there, nothing over the sheet's edge."""
     parts = blocks(manifold(), 13)
-    pages = print_sheets(parts, A4)
+    pages = sheets(parts)
 
     assert [p.title for p in pages] == [
         "Printed parts: what to print", "Printed parts (1 of 2)", "Printed parts (2 of 2)",
@@ -105,7 +113,13 @@ def test_every_part_has_a_card_on_the_shops_paper():
         assert room.y <= box.low + 0.5
         assert box.right <= room.x + room.width + 0.5
         assert box.high <= room.top + 0.5
-    assert print_sheets((), A4) == ()
+    assert sheets(()) == ()
+    grams, hours = sum(p.grams for p in parts[:3]), sum(p.hours for p in parts[:3])
+    heads = words(pages[0])
+    assert any(w.startswith(f"Print first: 3 parts, {grams:.0f} g, {hours:.0f} h;") for w in heads)
+    assert any(w.startswith("Nice to have: 10 parts, ") for w in heads)
+    assert not any(w.startswith("Helps") for w in heads)
+    assert sum(w.startswith("Print first: ") for w in cards) == 3
     assert pytest.approx(sum(p.grams for p in parts), abs=1.0) == float(
         next(w for w in reversed(words(pages[0])) if w.isdigit())
     )
@@ -115,7 +129,7 @@ def test_every_part_has_a_card_on_the_shops_paper():
 def test_a_card_grows_with_its_words(times):
     """However long the words are, all of them are printed, on a further card where a sheet does not hold them."""
     told = [f"word{k}" for k in range(8 * times)]
-    pages = print_sheets(blocks(manifold(), 2, purpose=" ".join(told)), A4)
+    pages = sheets(blocks(manifold(), 2, purpose=" ".join(told)))
     cards = [page for page in pages if "what to print" not in page.title]
     printed = " ".join(w for page in cards for w in words(page)).split()
 
@@ -126,7 +140,8 @@ def test_a_card_grows_with_its_words(times):
 def test_their_sheets_are_numbered_with_the_others():
     """`21/27`: one count through all sheets, the job and the mark of its state on each."""
     design = demo("snow_groomer_tight")
-    alone, whole = build_sheets(design), build_sheets(design, blocks(design.manifold, 13))
+    parts = blocks(design.manifold, 13)
+    alone, whole = build_sheets(design), build_sheets(design, parts, sums(parts))
     counts = [next(w for w in words(p) if re.fullmatch(r"\d+/\d+", w)) for p in whole.pages]
     marks = {next(w for w in words(p) if "file " in w) for p in whole.pages}
 

@@ -94,7 +94,7 @@ def test_words_name_what_the_bench_needs():
         for word in (
             *w.pieces,
             *w.joints,
-            w.datum,
+            w.datum.words,
             f"{w.nearest:.1f} mm",
             f"{w.farthest:.1f} mm",
             "1 off",
@@ -113,7 +113,7 @@ def test_template_and_saw_speak_of_the_same_line(name):
 
     assert len(inlets) >= 3
     for w in inlets:
-        assert f"{blanks[w.pieces[0]].line:.1f} mm from the sawn end" in w.datum
+        assert f"{blanks[w.pieces[0]].line:.1f} mm from the sawn end" in w.datum.words
 
 
 def test_a_far_datum_is_reached_with_a_rule():

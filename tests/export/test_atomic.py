@@ -15,7 +15,8 @@ import pytest
 
 from manifoldgen.errors import OutputError
 from manifoldgen.export import atomic, manifest
-from manifoldgen.export.atomic import whole_folder, write_file
+from manifoldgen.export.atomic import whole_folder
+from manifoldgen.export.one_file import write_file
 
 SEED = 20261125
 # writes generation after generation of one result, each of 12 files that must agree
@@ -217,7 +218,7 @@ def test_manifest_names_versions_and_no_machine(tmp_path):
     written(tmp_path / "job", "x")
     content = json.loads((tmp_path / "job" / "manifest.json").read_text())
 
-    assert set(content) == {"schema_version", "name", "seed", "versions", "files"}
+    assert set(content) == {"schema_version", "name", "seed", "job", "versions", "files"}
     assert {"manifoldgen", "python", "cadquery-ocp"} <= set(content["versions"])
     # sha256 of the single byte "x": FIPS 180-4, as printed by coreutils' sha256sum
     assert content["files"]["model.txt"]["sha256"].startswith("2d711642b726b04401627ca9fbac32f5")

@@ -69,22 +69,26 @@ def test_a_strict_reader_takes_the_3mf(tmp_path):
 
 
 def test_the_list_names_and_adds_up(tmp_path):
-    """A row a part with size, grams and hours; the last row is the sum and says how it was estimated."""
+    """A row a part with size, grams and hours; then a row a group; the last is the sum and says how it was estimated."""
     tube, block = parts()
+    tube = replace(tube, group="print first")
     told: list[str] = []
     write_prints(tmp_path, (tube, block), formula(STANDARD), told.append)
     with (tmp_path / "printed-parts.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
 
-    assert [r["part"] for r in rows] == ["tube", "block", "all"]
+    assert [r["part"] for r in rows] == ["tube", "block", "all", "all", "all"]
+    assert [r["group"] for r in rows] == ["print first", "helps", "print first", "helps", ""]
+    for one, group in ((0, 2), (1, 3)):
+        assert [rows[one][k] for k in ("grams", "hours")] == [rows[group][k] for k in ("grams", "hours")]
     assert rows[1]["caution"] == "Sharp. Cold only."
     assert sorted(float(rows[1][k]) for k in ("x_mm", "y_mm", "z_mm")) == [20.0, 30.0, 40.0]
     # closed form: 24 cm3, skin 52 cm2 by 1.2 mm, 15 % of the rest, 1.24 g/cm3
     shell = 5200 * 1.2
     grams = (shell + 0.15 * (24000 - shell)) * 1.24e-3
     assert float(rows[1]["grams"]) == round(grams)
-    assert float(rows[2]["grams"]) == pytest.approx(sum(float(r["grams"]) for r in rows[:2]), abs=1)
-    assert "1.24 g/cm3" in rows[2]["what_for"]
+    assert float(rows[-1]["grams"]) == pytest.approx(sum(float(r["grams"]) for r in rows[:2]), abs=1)
+    assert "1.24 g/cm3" in rows[-1]["what_for"]
     assert len(told) == 2
     assert math.isclose(block.grams, grams)
 

@@ -1,4 +1,4 @@
-"""Corners to path and back: published bend table, elbow take-offs, round trips, what is refused."""
+"""Corners to path and back: the corners of a cube, elbow take-offs, round trips, what is refused."""
 
 import math
 from dataclasses import astuple
@@ -35,29 +35,25 @@ def apart(a: Path, b: Path) -> float:
     )
 
 
-# https://support.ptc.com/help/creo/creo_pma/usascii/piping/piping/Example__Bend_Machine_Report.html and
-# .../creo_hc/creo30_pma_hc/usascii/piping/piping/Example__Bend_Location_Report.html: corners, CLR 560,
-# straights Y, twists B (the sign of a twist is the machine's convention, so its size is compared)
-PUBLISHED_CORNERS = [
-    (0, 0, 0),
-    (0, 0, 1495.39),
-    (0, 10100, 1495.39),
-    (0, 10100, 3989.39),
-    (5718.30, 10136.89, 3989.39),
-]
-PUBLISHED_Y = [935.39, 8980.00, 1374.00, 5158.41]
-PUBLISHED_B = [180.00, 90.37]
+def test_corners_of_a_cube() -> None:
+    """Along an edge, a face's diagonal and the next face's: 45° and 60°, rolled by arccos(1/√3) (closed forms).
 
-
-def test_published_bend_table() -> None:
-    """XYZ corners give the published straights, angles and twists."""
-    start = Pose.heading(PUBLISHED_CORNERS[0], (0, 0, 1))
-    path = from_corners(start, PUBLISHED_CORNERS[1:-1], PUBLISHED_CORNERS[-1], 560)
+    The planes of the two bends are a face, x = 0, and the one square to (-1, 1, -1); about the travel (0, 1, 1) the
+    second lies left-handed of the first. A straight is its leg less CLR · tan(angle / 2) at each corner.
+    """
+    side, clr = 300.0, 63.6
+    corners = [(0, 0, 0), (0, 0, side), (0, side, 2 * side), (side, 2 * side, 2 * side)]
+    path = from_corners(Pose.heading(corners[0], (0, 0, 1)), corners[1:-1], corners[-1], clr)
     rows = to_rows(path)
-    assert [r.length for r in rows] == pytest.approx(PUBLISHED_Y, abs=0.02)
-    assert [r.angle for r in rows[:-1]] == pytest.approx([90, 90, 90], abs=0.02)
-    assert [abs(r.roll) for r in rows[1:-1]] == pytest.approx(PUBLISHED_B, abs=0.02)
-    assert path.end.at == pytest.approx(PUBLISHED_CORNERS[-1], abs=1e-9)
+    takes = [clr * math.tan(math.radians(angle / 2)) for angle in (45, 60)]
+    diagonal = side * math.sqrt(2)
+
+    assert [r.angle for r in rows[:-1]] == pytest.approx([45, 60])
+    assert rows[1].roll == pytest.approx(-math.degrees(math.acos(1 / math.sqrt(3))))
+    assert [r.length for r in rows] == pytest.approx(
+        [side - takes[0], diagonal - sum(takes), diagonal - takes[1]]
+    )
+    assert path.end.at == pytest.approx(corners[-1], abs=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -74,7 +74,7 @@ def test_rounded_files_land(digits: int) -> None:
         assert change(file, landed) <= 1.02 * change(file, true) + 1e-9, f"seed {SEED}, case {case}"
 
 
-def test_inlet_off_by_the_fit_up_limit() -> None:
+def test_inlet_off_by_the_end_tolerance() -> None:
     """An inlet moved by 0.05 mm and tilted by 0.05° is met with changes of the same size."""
     rng = np.random.default_rng(SEED + 1)
     for case in range(10):

@@ -83,6 +83,10 @@ def test_mirror_image_is_said_when_all_points_lie_in_one_plane():
     assert np.allclose(found.other.at, (x, y, 76 - z), atol=1e-3)
     assert "one the mirror image of the other" in found.warnings[0]
     assert "in front of the flange" in found.warnings[0]
+    apart = np.linalg.norm(np.subtract(found.other.at, found.turbo.at))
+    assert (
+        found.turbo.expected_error_mm < apart / 2
+    )  # nobody builds a turbo into the engine: it is no error of the place
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.manifold.survey.adjust import adjust
 from manifoldgen.manifold.survey.answer import survey
-from manifoldgen.manifold.survey.fit import radius
+from manifoldgen.manifold.survey.bound import radius
 from manifoldgen.manifold.survey.form import form
 from manifoldgen.manifold.survey.net import make_net
 from manifoldgen.manifold.survey.plan import candidates
+from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.survey.rows import Rows, States
 from tests.jobs import load_four
 from tests.surveys import GAUGE, HOLES, KNOWN, TAPE, Truth, job, readings, truth
@@ -111,7 +115,7 @@ def test_two_gross_errors_are_both_named_and_the_pose_is_right():
 
 
 def test_one_spare_reading_shows_an_error_but_not_which():
-    """Seven readings for six unknowns: any of them may be the wrong one, and none is left out."""
+    """Seven readings for six unknowns: any of them may be the wrong one, none is named alone, and the error allows for it."""
     t = truth(np.random.default_rng(12))
     pairs = [("S1", 1), ("S8", 2), ("P1", 3), ("S6", 4), ("P4", 1)]
     made = [t.distance(a, f"turbo.B{b}") for a, b in pairs]
@@ -119,10 +123,111 @@ def test_one_spare_reading_shows_an_error_but_not_which():
     made += [t.angle("x"), t.angle("y")]
     found = survey(job(made))
 
-    assert found.spare == 1
     assert found.outliers == ()
+    assert "P4 to turbo.B1" in found.torn[0]
     assert "P4 to turbo.B1" in found.warnings[0]
     assert "the others do not tell which" in found.warnings[0]
+    assert np.linalg.norm(np.subtract(found.turbo.at, t.face.at)) < found.turbo.expected_error_mm
+
+
+POST = Truth(Frame.facing((144, 373, 316), (0, 0.3, 0.95), (0, 1, 0)), {"post": (150.0, 180.0, 260.0)})
+
+
+def post_by(readings_: list[tuple[str, float]]) -> SurveyResult:
+    """A post measured from the head with these errors, mm; the turbo is typed."""
+    made = [POST.distance(a, "post", error) for a, error in readings_]
+    return survey(load_four(survey=made, obstacles=None))
+
+
+def test_redundancy_numbers_make_the_spare_readings():
+    """Baarda, from memory: the shares of their own error that readings show add up to how many are spare."""
+    _, made = noisy(4)
+    found = adjust(make_net(job(made), turbo_open=True))
+
+    assert found.fit.share.sum() == pytest.approx(found.fit.spare) == pytest.approx(28 - 6)
+
+
+def test_a_reading_taken_n_times_shows_all_but_an_nth_of_its_error():
+    """Closed form for a mean of n: redundancy 1 - 1/n; an error shows from 4.13 standard deviations over its root.
+
+    4.13 = 3.29 + 0.84, normal tables: 3.29 is passed by 0.1 % on both sides, 0.84 by 20 %.
+    """
+    found = post_by([(a, 0.0) for a in ("S1", "S4", "S7") for _ in range(4)])
+
+    assert stats.norm.ppf(1 - 0.0005) + stats.norm.ppf(0.8) == pytest.approx(4.13, abs=0.005)
+    assert [r.shows_from for r in found.readings] == pytest.approx(
+        [4.13 * TAPE / math.sqrt(3 / 4)] * 12, rel=1e-6
+    )
+
+
+@pytest.mark.parametrize(("error", "told"), [(9.2, False), (9.4, True)])
+def test_two_readings_of_one_distance_that_differ_cannot_be_told_apart(error, told):
+    """Closed form: the test of both is d / (sigma root 2), and 3.29 is reached at d = 9.31 mm for a tape of 2 mm."""
+    found = post_by([("S1", 0.0), ("S4", 0.0), ("S7", 0.0), ("S7", error)])
+
+    assert found.outliers == ()
+    assert found.torn == ((("S7 to post",) * 2,) if told else ())
+    if told:
+        there = POST.distance("S7", "post")["mm"]
+        for mm in (there, there + error):
+            assert f"S7 to post ({mm:.1f} mm)" in found.warnings[0]
+        off = np.linalg.norm(np.subtract(found.points["post"].at, POST.points["post"]))
+        assert off < found.points["post"].expected_error_mm
+
+
+def test_of_three_readings_of_one_distance_the_odd_one_is_named():
+    """The two that agree leave nothing to explain; with the odd one and either of them, much."""
+    found = post_by([("S1", 0.0), ("S4", 0.0), ("S7", 0.0), ("S7", 0.5), ("S7", 30.0)])
+
+    assert found.torn == ()
+    assert [r.left_out for r in found.readings] == [False] * 4 + [True]
+    assert np.allclose(found.points["post"].at, POST.points["post"], atol=1.0)
+
+
+def test_a_wrong_reading_is_named_alone_only_where_it_can_be():
+    """Few readings and large errors: of 40 surveys none names a sound reading, and each has the wrong one in its list."""
+    rng = np.random.default_rng(70)
+    print("seed 70")
+    named = torn = 0
+    for _ in range(40):
+        t = truth(rng)
+        made, label = readings(t, rng, 9, spoilt=60.0)
+        found = survey(job(made))
+        told = [*((label,) for label in found.outliers), *found.torn]
+        assert not told or any(label in group for group in told)
+        named += label in found.outliers
+        torn += any(label in group for group in found.torn)
+
+    assert named + torn >= 36
+    assert named >= 20
+
+
+def test_a_second_place_in_front_of_the_flange_counts_as_error():
+    """Posts measured from stud tips only lie at z or at 76 - z (closed form): 20 mm apart, and the error takes both in."""
+    t = Truth(truth(np.random.default_rng(2)).face, {"post": (60.0, 150.0, 28.0)})
+    made = [t.distance(a, b) for a in ("S1", "S2", "S5", "S8", "P1", "P4") for b in HOLES]
+    made += [t.distance(a, "post") for a in ("S1", "S2", "S5", "S8")]
+    found = survey(job(made))
+    sure = survey(job([*made, t.distance("P1", "post")]))
+
+    assert any("two places of post" in w for w in found.warnings)
+    assert found.points["post"].expected_error_mm >= 20.0
+    assert sure.points["post"].expected_error_mm < found.points["post"].expected_error_mm
+    assert not any("two places" in w for w in sure.warnings)
+
+
+def test_what_to_measure_next_helps_the_thing_it_is_asked_for():
+    """The readings named for a point, taken exactly, give the expected error foretold; none is named that hardly helps."""
+    taken = [(a, 0.0) for a in ("S1", "S4", "S7", "turbo.B1")]
+    point = post_by(taken).points["post"]
+    more = [(n.a if n.b == "post" else n.b, 0.0) for n in point.measure_next]
+    again = post_by([*taken, *more])
+
+    assert len(more) == 3
+    assert all("post" in (n.a, n.b) for n in point.measure_next)
+    assert again.points["post"].expected_error_mm == pytest.approx(
+        point.measure_next[-1].expected_error_mm, rel=0.02
+    )
 
 
 def test_no_spare_reading_is_said():

@@ -144,7 +144,7 @@ def test_only_ordinary_files(tmp_path: Path, kind: str, told: str) -> None:
 SHOP = """\
 stock:
   - {name: shelf elbow, kind: elbow, tube: runner, clr: 48, angle: 90}
-  - {name: bar, kind: straight, tube: runner, length: 6000}
+  - {name: runner tube, kind: straight, tube: runner, length: 6000}
 limits: {gap: 9, ramp: 40}
 print: {bed: [250, 210, 210], wall: 2.4}
 tools: {ratchet: {10: {head_d: 32}}}
@@ -161,7 +161,7 @@ def test_shop_file(tmp_path: Path) -> None:
     job = load(path)
 
     names = [item.name for item in job.stock]
-    assert names == ["el90", "el45", "leg90", "bar", "out90", "outbar", "gatebar", "shelf elbow"]
+    assert names == ["el90", "el45", "leg90", "runner tube", "out90", "outbar", "gatebar", "shelf elbow"]
     assert job.stock[3].length == 1000
     assert (job.limits.gap, job.limits.ramp) == (12, 40)
     assert job.print_.bed == (220, 220, 250)

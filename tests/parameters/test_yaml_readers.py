@@ -64,6 +64,17 @@ def test_the_old_name_of_takeoff(written: str) -> None:
     assert caught.value.problems == (f"wastegate.false: {told}",)
 
 
+def test_the_old_name_of_end_tolerance() -> None:
+    """`limits.fit_up` is refused with its new name and nothing else; under the new name the file is read."""
+    told = "'fit_up' is now called 'end_tolerance' (fit-up, in the trade, is gap and step at a joint): rename the key"
+    text = FOUR.replace("limits: {", "limits: {fit_up: 0.1, ")
+    line = text[: text.index("limits: {")].count("\n") + 1
+
+    assert problems(text) == (f"job.yaml:{line}:10: limits.fit_up: {told}",)
+    renamed = load_text(text.replace("fit_up", "end_tolerance"), Path("job.yaml"))
+    assert renamed.limits.end_tolerance == 0.1
+
+
 def test_other_keys_called_false_are_only_unknown() -> None:
     """A key that no reader can have made of an old name is told as it stands."""
     raw = yaml.safe_load(FOUR)

@@ -14,7 +14,6 @@ from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.manifold.workshop import ModelPrint
 from manifoldgen.prints import marks, plates
-from manifoldgen.prints.bed import room
 from manifoldgen.prints.model import model_parts
 from manifoldgen.prints.part import PrintedPart
 from tests.prints.aids import in_place, job, overlap
@@ -50,7 +49,7 @@ def plain_pieces(**model: object) -> tuple[PrintedPart, ...]:
 
 def trespassing(parts: tuple[PrintedPart, ...], m: Manifold) -> Iterator[str]:
     """What is wrong with pieces as such: open, in several bodies, off the bed."""
-    have = room(m.workshop.bed)
+    have = m.workshop.room
     for p in parts:
         if not p.mesh.closed or len(in_place(p).decompose()) != 1:
             yield f"{p.name} is not one closed body"

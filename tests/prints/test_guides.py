@@ -14,8 +14,9 @@ from manifoldgen.geometry.pose import BENCH
 from manifoldgen.geometry.shapes import HalfSpace
 from manifoldgen.geometry.vectors import array
 from manifoldgen.prints import bodies
-from manifoldgen.prints.elbow_cuts import ElbowCut, elbow_cuts
-from manifoldgen.prints.guides import grouped, guides
+from manifoldgen.prints.guides import guides
+from manifoldgen.shop.elbow_cuts import ElbowCut, elbow_cuts
+from manifoldgen.shop.saw_guides import grouped
 from tests.prints.aids import in_place, job, overlap
 
 FIT = 0.25  # the demo's own `print.fit` default, mm a side

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from manifoldgen.readers import cache
+from manifoldgen import folders
 
 
 @pytest.fixture(autouse=True)
 def own_cache(tmp_path, monkeypatch):
     """An empty cache."""
-    monkeypatch.setenv(cache.FOLDER, str(tmp_path / "cache"))
+    monkeypatch.setenv(folders.CACHE, str(tmp_path / "cache"))
     return tmp_path / "cache"

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from manifoldgen import readers
+from manifoldgen import folders, readers
 from manifoldgen.errors import ManifoldgenError
-from manifoldgen.readers import cache, scan
+from manifoldgen.readers import scan
 
 BOX = (60.0, 40.0, 20.0)
 
@@ -200,6 +200,6 @@ def test_another_process_finds_the_triangles(tmp_path, own_cache) -> None:
 def test_a_cache_that_cannot_be_written_is_no_fault(tmp_path, monkeypatch) -> None:
     """The arrays then live in this process."""
     (tmp_path / "file").write_text("no folder")
-    monkeypatch.setenv(cache.FOLDER, str(tmp_path / "file" / "below"))
+    monkeypatch.setenv(folders.CACHE, str(tmp_path / "file" / "below"))
 
     assert len(readers.triangles(readers.read(kept(box(), tmp_path / "bay.stl")))[1]) == 12

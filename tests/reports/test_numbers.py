@@ -12,7 +12,7 @@ import pytest
 import manifoldgen as mg
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
-from manifoldgen.manifold.model import Piece
+from manifoldgen.manifold.model import Owner, Piece
 from manifoldgen.pieces import split
 from manifoldgen.reports import counts, dump, report
 from tests import factory
@@ -85,7 +85,8 @@ def test_back_centre_and_throat_of_a_bend():
     """A 60° bend on CLR 63.6 of tube 42.4 with 10 and 20 mm straights: arc lengths of the bend alone, as it is laid out."""
     path = Path(Pose.heading((0, 0, 0), (0, 0, 1)), (Straight(10.0), Bend(60.0, 63.6, 45.0), Straight(20.0)))
     m = factory.alone(factory.manifold(), replace(factory.runner(1, [Straight(50.0)]), path=path))
-    piece = Piece("R1-P1", "runner 1", path, factory.TUBE, (0, 1, 2), "el90", joints=("J1.1", "J1.2"))
+    own = {"owner": Owner("runner", "runner 1"), "joints": ("J1.1", "J1.2")}
+    piece = Piece("R1-P1", "runner 1", path, factory.TUBE, (0, 1, 2), "el90", role="tube", number=1, **own)
     (made,) = report(bare(replace(m, pieces=(piece,))))["pieces"]
     third = math.pi / 3
 
@@ -114,9 +115,8 @@ def test_a_piece_says_what_it_is_cut_to():
 def test_an_inlet_tube_is_as_long_as_what_is_sawn():
     """The last tube runs on to the flat cut: 15 mm before the joint plane and 33.6 mm behind it are one tube."""
     m = factory.alone(factory.manifold(), factory.runner(1, [Straight(15.0)]))
-    piece = Piece(
-        "R1-P6", "runner 1", m.runners[0].path, factory.TUBE, (0,), joints=("J1.6", "JC.A"), inlet=1, leg=33.6
-    )
+    own = {"owner": Owner("runner", "runner 1"), "joints": ("J1.6", "JC.A"), "inlet": 1, "leg": 33.6}
+    piece = Piece("R1-P6", "runner 1", m.runners[0].path, factory.TUBE, (0,), role="inlet", number=6, **own)
     (made,) = report(bare(replace(m, pieces=(piece,))))["pieces"]
 
     assert made["straights_mm"] == [pytest.approx(48.6), 0.0]

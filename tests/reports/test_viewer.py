@@ -17,6 +17,7 @@ from manifoldgen.mesh.parts import part_names
 from manifoldgen.reports import report
 from manifoldgen.reports.page import Page, made
 from tests.browser import browser, changed, opened
+from tests.surveys import within_two
 from tests.worked import demo
 
 pytestmark = pytest.mark.slow
@@ -362,4 +363,18 @@ def test_a_notebook_frame_draws_too(running, job, tmp_path):
                 break
             view.page.wait_for_timeout(25)
         assert inside.evaluate("window.viewerReady.triangles") > 5000
+        assert view.complaints == []
+
+
+def test_a_surveyed_place_is_flown_to_and_marked_with_its_error(running, tmp_path):
+    """The row of a place brings it into the middle of the view, in the ball that it is in."""
+    design = within_two()
+    pose = design.manifold.survey.turbo
+    with opened(running, made(design, report(design)).write(tmp_path / "surveyed.html")) as view:
+        view.choose("place:turbo")
+
+        assert distance_from_middle(view, pose.at) < 3
+        assert view.page.locator(".label.big").all_inner_texts() == [
+            f"turbo ± {pose.expected_error_mm:.1f} mm"
+        ]
         assert view.complaints == []

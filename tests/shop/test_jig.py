@@ -10,7 +10,7 @@ import pytest
 
 from manifoldgen.geometry.path import Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
-from manifoldgen.manifold.model import Joint, Manifold, Run, Section, StockItem
+from manifoldgen.manifold.model import Joint, Manifold, Owner, Run, Section, StockItem
 from manifoldgen.pieces import split
 from manifoldgen.shop.jig import joint_rows
 from tests import factory
@@ -18,6 +18,7 @@ from tests.strategies import random_direction
 
 SEED = 47
 OD, WALL = 48.3, 2.77
+RUNNER = Owner("runner", "runner 2")
 STOCK = (
     StockItem("el90", "elbow", "runner", OD, WALL, 57.15, 90.0),
     StockItem("bar", "straight", "runner", OD, WALL, length=2000.0),
@@ -37,7 +38,7 @@ def test_a_joint_read_with_the_angle_gauge() -> None:
     """
     along = (0.6597, 0.5872, -0.4690)
     (row,) = joint_rows(
-        only(Joint("J2.5", "butt", (192.15, -3.03, 30.45), along, OD / 2, ("R2-P4", "R2-P5")))
+        only(Joint("J2.5", "butt", (192.15, -3.03, 30.45), along, OD / 2, ("R2-P4", "R2-P5"), owner=RUNNER))
     )
 
     assert row.at == (192.15, -3.03, 30.45)
@@ -99,7 +100,7 @@ def test_the_rings_top_and_bottom() -> None:
     for _ in range(30):
         along = random_direction(rng)
         at, r = rng.uniform(-200, 200, 3), float(rng.uniform(10, 40))
-        (row,) = joint_rows(only(Joint("J1.2", "butt", tuple(at), tuple(along), r, ("a", "b"))))
+        (row,) = joint_rows(only(Joint("J1.2", "butt", tuple(at), tuple(along), r, ("a", "b"), owner=RUNNER)))
         u = np.cross(along, random_direction(rng))
         u /= np.linalg.norm(u)
         z = at[2] + r * (np.cos(turns) * u[2] + np.sin(turns) * np.cross(along, u)[2])

@@ -115,19 +115,21 @@ def test_the_parts_of_a_big_bend_have_their_backs_in_line() -> None:
 
 
 def test_a_bend_table_becomes_corner_points() -> None:
-    """LRA 100/0/90/R30, 50/90/60/R50, end 150 by hand: 100 + 30, 30 + 50 + 50 tan 30, then 178.868 at 60°."""
-    run = run_of(Straight(100.0), Bend(90.0, 30.0), Straight(50.0), Bend(60.0, 50.0, 90.0), Straight(150.0))
-    # the start travels along z and turns towards y: x, y, z of the table are z, y and -x here
-    points = [(p[2], p[1], -p[0]) for p in corners(run)]
-    hand = [(0, 0, 0), (130, 0, 0), (130, 108.868, 0), (130, 198.301, 154.904)]
+    """A corner stands CLR · tan(angle / 2) past the straight before it: up, over a right angle, then aside by 50°."""
+    run = run_of(Straight(72.0), Bend(90.0, 48.3), Straight(36.0), Bend(50.0, 57.15, 90.0), Straight(64.0))
+    take, lean = 57.15 * math.tan(math.radians(25)), math.radians(50)
+    rise, over, last = 72 + 48.3, 48.3 + 36 + take, take + 64
+    # the start travels along z and turns towards y; rolled a quarter right-handed about y it then turns towards x
+    hand = [(0, 0, 0), (0, 0, rise), (0, over, rise)]
+    hand.append((-last * math.sin(lean), over + last * math.cos(lean), rise))
 
-    assert np.allclose(points, hand, atol=6e-4)
+    assert np.allclose(corners(run), hand, atol=1e-9)
     table = bend_table(factory.alone(factory.manifold(), run), run)
     assert table.line == "line facing TOP (+y)"
     assert [(r.length, r.roll, r.angle, r.clr) for r in table.rows] == [
-        (100.0, 180.0, 90.0, 30.0),  # it turns towards TOP, its back faces away
-        (50.0, 90.0, 60.0, 50.0),
-        (150.0, 0.0, 0.0, 0.0),
+        (72.0, 180.0, 90.0, 48.3),  # it turns towards TOP, its back faces away
+        (36.0, 90.0, 50.0, 57.15),
+        (64.0, 0.0, 0.0, 0.0),
     ]
 
 

@@ -11,10 +11,10 @@ import pytest
 from manifoldgen.geometry.path import Arc
 from manifoldgen.geometry.vectors import array
 from manifoldgen.manifold.collector import make_collector
+from manifoldgen.manifold.mouth import Parent, parent_of
 from manifoldgen.pieces import split
 from manifoldgen.shop.cone import cones
 from manifoldgen.shop.hole import holes
-from manifoldgen.shop.saddles import Parent, parent_of
 from tests.factory import OUTLET, TUBE, manifold, with_branch
 from tests.shop.test_wraps import cone_branch, longer
 
@@ -120,9 +120,13 @@ def test_the_holes_table_lies_on_the_models_edges(aim):
     assert max(r.hole.round for r in table.rows) < max(r.foot.round for r in table.rows)
 
 
-def test_the_published_hole():
-    """Branch 44.4 on CLR 76.2, OD 50.8, 2 mm out: 8.81, 27.97, 56.55° and 27.01 mm round (published case)."""
-    from manifoldgen.shop import leaving
+def test_a_hole_by_hand():
+    """Branch 44.4 on CLR 76.2, OD 50.8, 2 mm out, square to the bend's start: closed form of a torus.
+
+    A line of the branch x, z from the torus' middle leaves it at ρ = CLR + √(r² - z²) from the torus' axis: at
+    arccos(x / ρ) along the bend and arctan(z / (ρ - CLR)) round the tube.
+    """
+    from manifoldgen.manifold import leaving
 
     arc = Arc((0, 0, 0), (1, 0, 0), (0, 1, 0), 76.2, 180.0)
     phi = np.radians([0.0, 90.0, 180.0])
@@ -134,6 +138,10 @@ def test_the_published_hole():
     from manifoldgen.shop.hole import spots
 
     found = spots(parent, points)
-    assert [f.angle for f in found] == pytest.approx([8.81, 27.97, 56.55], abs=0.01)
+    hand = []
+    for x, z in ((78.2 + 22.2, 0.0), (78.2, 22.2), (78.2 - 22.2, 0.0)):
+        out = math.sqrt(25.4**2 - z**2)
+        hand.append((math.degrees(math.acos(x / (76.2 + out))), 25.4 * math.atan2(z, out)))
+    assert [f.angle for f in found] == pytest.approx([angle for angle, _ in hand], abs=1e-6)
     # + is right-handed about the flow: y × x = -z, where the point at 90° lies
-    assert [f.round for f in found] == pytest.approx([0.0, 27.01, 0.0], abs=0.01)
+    assert [f.round for f in found] == pytest.approx([round_ for _, round_ in hand], abs=1e-6)

@@ -248,7 +248,7 @@ def test_without_reach_there_is_an_order_but_no_stage(four) -> None:
 
 
 def test_figures_lie_within_the_ranges_of_the_shop_tables() -> None:
-    """Rates that have a published or remembered range elsewhere in the catalogue stay inside it."""
+    """Rates that have a range elsewhere in the catalogue, with its source there, stay inside it."""
     figures = {name: row["value"] for name, row in STANDARD.table("rates", "figures").items()}
     purge = STANDARD.table("shop", "purge")
     low, high = purge["flow_before_lpm"]["manifold_tube"]

@@ -10,14 +10,18 @@ from itertools import pairwise
 import pytest
 
 from manifoldgen.access.hands import hands
+from manifoldgen.catalogue import STANDARD
 from manifoldgen.geometry.path import Bend, Path, Straight
+from manifoldgen.manifold.assemble import assemble
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.pieces import split
+from manifoldgen.pieces.blanks import blank_of
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.weldplan import weld_plan
 from manifoldgen.shop.work_step import Step, minutes_by_station, ready
 from manifoldgen.shop.worklist import csv_text
 from tests import factory
+from tests.jobs import load_four
 
 
 @pytest.fixture(scope="module")
@@ -246,6 +250,18 @@ def test_ready_steps(listed) -> None:
     assert all(s.needs == ("print-papers",) for s in ready(listed, {"print-papers"}))
 
 
+def test_a_shop_without_a_printer_says_so_in_its_file() -> None:
+    """`print: {printer: false}`: no aids, and no tube held back for the collar of a nest that is not there."""
+    plain, own = (assemble(load_four(**more)) for more in ({}, {"print__printer": False}))
+
+    assert (plain.workshop.printer, own.workshop.printer) == (True, False)
+    assert ShopPlan(own).aids == ()
+    assert [blank_of(m, m.collectors[0]).collar for m in (plain, own)] == [
+        float(STANDARD.row("shop", "mill", "collar")["value"]),
+        0.0,
+    ]
+
+
 def test_csv_is_one_line_a_step(listed) -> None:
     """Read back by the library's own reader: ids in order, what is done marked, commas in words survive."""
     rows = list(csv.DictReader(io.StringIO(csv_text(listed, {"print-papers"}))))
@@ -262,7 +278,7 @@ def test_a_bundle_stands_in_its_plate_once_and_its_cone_comes_after() -> None:
     assert [c.kind for c in bundle.collectors] == ["bundle"]
     listed = ShopPlan(bundle, None).steps
     fits = [s for s in listed if s.id.startswith("fit-inlets")]
-    plates = [j.id for j in bundle.joints if j.kind == "lid"]
+    plates = [j.id for j in bundle.joints if j.kind == "plate"]
 
     assert too_early(listed) == []
     assert [s.id for s in fits] == ["fit-inlets"]

@@ -14,10 +14,11 @@ from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.path import Arc, Bend, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import array, vec
+from manifoldgen.manifold import leaving
 from manifoldgen.manifold.branches import off_cone
 from manifoldgen.manifold.model import Branch, Run, Section
 from manifoldgen.pieces import split
-from manifoldgen.shop import developed, leaving
+from manifoldgen.shop import developed
 from manifoldgen.shop.inlets import corners
 from manifoldgen.shop.plan import ShopPlan
 from tests.factory import manifold, with_branch
@@ -64,7 +65,7 @@ def test_mitre(tilt, od):
 
 @pytest.mark.slow
 def test_saddles_on_a_straight_tube():
-    """Published cases and random ones: length, area, and the curve wrapped back lies on the cut edge, not mirrored."""
+    """Three angles and random ones: length, area, and the curve wrapped back lies on the cut edge, not mirrored."""
     import cadquery as cq  # noqa: F401
 
     from tests.shop import kernel_wraps as kernel
@@ -99,7 +100,7 @@ def test_saddles_on_a_straight_tube():
 
 @pytest.mark.slow
 def test_bisectors_of_a_collector():
-    """The published inlets (OD 42.2, 10°): N 3, 4, 6 as long as the kernel's ellipses, same wall."""
+    """Inlets of OD 42.2 at 10°: N 3, 4, 6 as long as the kernel's ellipses, same wall."""
     from tests.shop import kernel_wraps as kernel
 
     for n in (3, 4, 6):
@@ -143,7 +144,7 @@ def test_random_inlets():
 
 @pytest.mark.slow
 def test_branch_on_a_bend():
-    """Published branch (44.4 on CLR 76.2, OD 50.8) and random ones, skew too: length, area, place and hand."""
+    """A branch of 44.4 on CLR 76.2, OD 50.8, and random ones, skew too: length, area, place and hand."""
     import cadquery as cq
 
     from tests.shop import kernel_wraps as kernel
@@ -230,7 +231,7 @@ def test_a_branch_off_the_cone_lies_on_the_models_edge():
     m = split(cone_branch())
     c = m.collectors[0]
     hub = build_collector(c)
-    saddle = built(m.branches[0], c, hub.metal, hub.gas)
+    saddle = built(m, m.branches[0], hub.metal, hub.gas)
     w = next(w for w in ShopPlan(m).wraps if w.kind == "saddle")
     edges = kernel.cut_edges(saddle.branch, w.section.radius)
     some = np.linspace(0, len(w.phi) - 1, 40).astype(int)

@@ -9,16 +9,19 @@ from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import PaperDocument, SheetPage
 from manifoldgen.drawing.paper import Draft, Stamp, framed
 from manifoldgen.drawing.paper import paper as paper_named
-from manifoldgen.drawing.sheets.prints import Listed, print_sheets
+from manifoldgen.drawing.sheets.prints import Listed, Summed, print_sheets
 from manifoldgen.manifold.model import Manifold
 
 
 def build_sheets(
-    design: Design, printed: Sequence[Listed] = (), extra: tuple[SheetPage, ...] = ()
+    design: Design,
+    printed: Sequence[Listed] = (),
+    groups: Sequence[Summed] = (),
+    extra: tuple[SheetPage, ...] = (),
 ) -> PaperDocument:
     """The sheets of a job on the shop's paper, numbered through; its errors stand on the first.
 
-    printed : parts that have a card.  extra : further pages that come last, as they are.
+    printed : parts that have a card.  groups : what their groups take.  extra : further pages that come last, as they are.
 
     Raises
     ------
@@ -44,10 +47,8 @@ def build_sheets(
     drafts += weld_sheet(shop, sheet)
     drafts += step_sheet(shop.steps, sheet)
     drafts += caution_sheet(m, sheet)
-    drafts += print_sheets(printed, sheet)
-    titles = list(
-        dict.fromkeys([d.title.split(" (")[0] for d in drafts] + [p.title for p in extra if p.title])
-    )
+    drafts += print_sheets(printed, groups, sheet)
+    titles = list(dict.fromkeys([d.subject or d.title for d in drafts] + [p.title for p in extra if p.title]))
     first = overview_sheet(design, titles)
     pages = framed([*first, *drafts], stamp_of(m))
     return PaperDocument(f"{m.name}: build sheets", (*pages, *extra))

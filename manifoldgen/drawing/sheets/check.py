@@ -6,9 +6,10 @@ import math
 
 from manifoldgen.access.results import StudAccess
 from manifoldgen.designs import Design
+from manifoldgen.manifold.known import end_error, end_within
 from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.plan import ShopPlan
-from manifoldgen.shop.rates import rate
 from manifoldgen.wording import compared, fixed, place
 
 
@@ -30,9 +31,14 @@ def _end(m: Manifold, run: Run) -> str:
     end = run.path.end
     to_bench = math.degrees(math.asin(max(-1.0, min(1.0, end.direction[2]))))
     where = "Ring plane" if run.kind == "runner" else "End"
+    mm, deg = (math.ceil(10.0 * v - 1e-6) / 10.0 for v in end_within(m, run))  # never less than was measured
+    off = end_error(m, run)
+    known = (
+        f". By the survey the place is known to ±{fixed(off[0])} mm and ±{fixed(off[1])}°" if any(off) else ""
+    )
     return (
-        f"[ ] {where} at x, y, z = {place(end.at)} mm, within {rate(m, 'end_point'):g} mm; tube there {fixed(to_bench)}° to the bench, within "
-        f"{rate(m, 'end_angle'):g}°"
+        f"[ ] {where} at x, y, z = {place(end.at)} mm, within {mm:g} mm; tube there {fixed(to_bench)}° to the bench, "
+        f"within {deg:g}°{known}"
     )
 
 
@@ -63,23 +69,26 @@ def _tightest(design: Design, run: Run) -> str:
     mine = [p for p in design.gaps if run.name in {p.a, p.b} and p.a != p.b and float(p.gap.asked) > 0.0]
     if not mine:
         return ""
-    p = min(mine, key=lambda q: float(q.gap.margin))
+    p = min(mine, key=lambda q: float(q.gap.margin) - q.known_to)
     other = p.b if p.a == run.name else p.a
     gap, asked = float(p.gap.gap), float(p.gap.asked)
+    known = f", by the survey ± {fixed(p.known_to)} mm" if p.known_to else ""
     if not p.short and fixed(gap) == fixed(asked):
-        return f"[ ] Tightest place: {other}, {fixed(gap)} mm, just what is asked"
+        return f"[ ] Tightest place: {other}, {fixed(gap)} mm{known}, just what is asked"
     told = compared(gap, asked)
-    return f"[ ] Tightest place: {other}, {told.value} mm (asked {told.limit} mm)"
+    return f"[ ] Tightest place: {other}, {told.value} mm{known} (asked {told.limit} mm)"
 
 
 def _stud(design: Design, run: Run) -> str:
     if design.hands is None or run.path is None:
         return ""
     m = design.manifold
-    flange = {"runner": m.head.name, "outlet": m.turbo.name}.get(run.kind, "wastegate flange")
-    ids = {s.id for s in m.studs if s.flange == flange}
+    flange = {"runner": m.head, "outlet": m.turbo, "wastegate": m.wastegate_flange}[run.kind]
     at = run.path.start.at if run.kind == "runner" else run.path.end.at
-    near = sorted((s for s in design.hands.studs if s.id in ids), key=lambda s: math.dist(s.at, at))
+    near = sorted(
+        (s for s in design.hands.studs if flange is not None and s.flange == flange.name),
+        key=lambda s: math.dist(s.at, at),
+    )
     near = near[:4] if run.kind == "runner" else near
     return _try(min(near, key=lambda s: (s.reachable, s.clearance_mm))) if near else ""
 
@@ -101,4 +110,15 @@ def _shrink(shop: ShopPlan, run: Run) -> str:
         words += (
             f"; {fixed(left)} mm more is drawn in where no straight could be made longer: hold it on the jig"
         )
-    return words + (f". {trim.piece} is {trim.trim:g} mm longer: trim it on the jig" if trim else "")
+    return words + (f". {trimmed(trim)}" if trim else "")
+
+
+def trimmed(row: CutRow) -> str:
+    """How a piece that is left longer is trimmed."""
+    if not row.survey:
+        return f"{row.piece} is {row.trim:g} mm longer: trim it on the jig"
+    least, most = row.comes_off
+    return (
+        f"{row.piece} is {fixed(row.trim)} mm longer, {fixed(row.survey)} of it for the survey: trim it on the engine, to the "
+        f"turbo itself; {fixed(least)} to {fixed(most)} mm come off"
+    )

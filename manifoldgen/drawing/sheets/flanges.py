@@ -14,7 +14,6 @@ from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.geometry.vectors import array
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.cut_plates import CutPlate
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.wording import fixed, size, sizes
@@ -57,12 +56,11 @@ def _fill(shop: ShopPlan, flow: Flow) -> None:
                 Column("id", width=12.0), "thread", "tool", Column("tilt", "right", unit="°"), Column("swing", "right", unit="°"),
                 Column("room", "right", unit="mm"), "comes off", Column("tried", "middle", 14.0),
             ],
-            _studs(m, hands),
+            _studs(hands),
         )  # fmt: skip
 
 
-def _studs(m: Manifold, hands: Hands) -> list[list[str]]:
-    threads = {s.id: s.thread for s in m.studs}
+def _studs(hands: Hands) -> list[list[str]]:
     made = []
     for s in hands.studs:
         tool = s.tool or "none"
@@ -71,7 +69,7 @@ def _studs(m: Manifold, hands: Hands) -> list[list[str]]:
         numbers = (
             [f"{s.tilt_deg:.0f}", f"{s.swing_deg:.0f}", fixed(s.clearance_mm)] if s.reachable else ["–"] * 3
         )
-        made.append([s.id, threads.get(s.id, ""), tool, *numbers, "yes" if s.comes_off else "NO", TICK])
+        made.append([s.id, s.thread, tool, *numbers, "yes" if s.comes_off else "NO", TICK])
     return made
 
 

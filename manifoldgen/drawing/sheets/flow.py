@@ -103,7 +103,7 @@ class Flow:
         if len(filled) == 1:
             return (Draft(self.title, filled[0], self.paper),)
         return tuple(
-            Draft(f"{self.title} ({n} of {len(filled)})", f, self.paper)
+            Draft(f"{self.title} ({n} of {len(filled)})", f, self.paper, self.title)
             for n, f in enumerate(filled, start=1)
         )
 

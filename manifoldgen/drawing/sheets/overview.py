@@ -11,9 +11,10 @@ from manifoldgen.drawing.figure import PLAIN, Figure, box
 from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, filled, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
-from manifoldgen.drawing.sheets.steps import hours
 from manifoldgen.drawing.table import Column, height_of
+from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.shop.work_step import clock
 from manifoldgen.wording import fixed, size, sizes
 
 _SIZES = (SIZE, 2.1, 1.9)  # mm, capitals: the largest that keep it to one page
@@ -77,7 +78,7 @@ def _facts(shop: ShopPlan) -> list[list[str]]:
     for c in m.collectors:
         turn = "left-handed" if c.mirror else "right-handed"
         rows.append(
-            [f"collector {c.name}" if len(m.collectors) > 1 else "collector",
+            [m.part_name(c),
              (f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
              f"{c.half_angle:g}°, {fixed(c.length)} mm long")]
         )  # fmt: skip
@@ -96,7 +97,7 @@ def _facts(shop: ShopPlan) -> list[list[str]]:
             f"{len(m.pieces)} pieces from {taken} pieces of stock, {len(plan.welds)} welds, {len(plan.purges)} purges",
         ]
     )
-    rows.append(["work", f"{len(steps)} steps, about {hours(sum(s.minutes for s in steps))}"])
+    rows.append(["work", f"{len(steps)} steps, about {clock(sum(s.minutes for s in steps))}"])
     stages = max((w.stage for w in plan.welds), default=0)
     welded = f"take apart, weld in {stages} stages" if stages > 1 else "weld"
     last = "the last one back on the plate" if stages > 1 else "back on the plate"
@@ -114,4 +115,16 @@ def _assumed(design: Design) -> list[str]:
         )
     if plan.assumed:
         told.append("Purge, travel and bead figures are common practice: see the weld sheet.")
+    told += _surveyed(m)
     return told or ["Nothing beyond the parameter file and the shop file."]
+
+
+def _surveyed(m: Manifold) -> list[str]:
+    """How well what stands on the car is known, where tape and gauge put it."""
+    if m.survey is None:
+        return []
+    pose = m.survey.turbo
+    used = {name for o in m.obstacles for name in o.surveyed}
+    told = [f"turbo ±{pose.expected_error_mm:.1f} mm and ±{pose.expected_error_deg:.1f}°"] if pose else []
+    told += [f"{n} ±{p.expected_error_mm:.1f} mm" for n, p in m.survey.points.items() if n in used]
+    return [f"Places by the survey (95 %): {', '.join(told)}."] if told else []

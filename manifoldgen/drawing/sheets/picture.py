@@ -22,6 +22,7 @@ _SIDE, _ABOVE = 19.0, 10.0  # mm left and right of the drawing, above and below 
 _TRIAD = 8.0  # mm, an axis
 _ON_END = 0.2  # of its length: an axis that is seen shorter counts as seen on its end
 _WIDE = Pen(0.5)
+_RINGS = frozenset({"butt", "flange", "saddle", "plate"})
 
 
 def bare_run(m: Manifold, run: Run, width: float, height: float) -> Figure:
@@ -85,10 +86,7 @@ def whole(m: Manifold, width: float, height: float) -> Figure:
 def joints_of(m: Manifold, run: Run) -> list[Joint]:
     """The joints on a run: rings, feet on flanges and plates, saddles; the collector's own seams are not."""
     ids = {p.id for p in m.pieces if p.part == run.name}
-    rings = {"butt", "flange", "saddle"} | (
-        {"lid"} if any(c.kind == "bundle" for c in m.collectors) else set()
-    )
-    return [j for j in m.joints if set(j.between) & ids and j.kind in rings]
+    return [j for j in m.joints if set(j.between) & ids and j.kind in _RINGS]
 
 
 def _room(width: float, height: float) -> tuple[Extent, list[Extent]]:

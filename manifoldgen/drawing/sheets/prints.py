@@ -37,6 +37,11 @@ class Listed(Protocol):
         ...
 
     @property
+    def group(self) -> str:
+        """When it is worth printing."""
+        ...
+
+    @property
     def mark(self) -> str:
         """What is engraved."""
         ...
@@ -77,6 +82,35 @@ class Listed(Protocol):
         ...
 
 
+class Summed(Protocol):
+    """What a page has to know of a group of printed parts."""
+
+    @property
+    def group(self) -> str:
+        """Its name."""
+        ...
+
+    @property
+    def why(self) -> str:
+        """What it is worth."""
+        ...
+
+    @property
+    def parts(self) -> int:
+        """How many."""
+        ...
+
+    @property
+    def grams(self) -> float:
+        """Estimated."""
+        ...
+
+    @property
+    def hours(self) -> float:
+        """Estimated."""
+        ...
+
+
 @dataclass(frozen=True)
 class _Card:
     """One card before it is placed.  title, lines : as they stand, lines with whether they are bold.  part : drawn."""
@@ -102,21 +136,31 @@ class _Card:
         return self.head + self.foot + (_LEAST if self.part else 0.0)
 
 
-def print_sheets(parts: Sequence[Listed], size: Paper) -> tuple[Draft, ...]:
-    """The list of all parts and a card for each; none where there are no parts."""
-    return (*_list(parts, size), *_cards(parts, size)) if parts else ()
+def print_sheets(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> tuple[Draft, ...]:
+    """The list of all parts and a card for each; none where there are no parts.
+
+    parts : group by group.  groups : what each takes.
+    """
+    return (*_list(parts, groups, size), *_cards(parts, size)) if parts else ()
 
 
-def _list(parts: Sequence[Listed], size: Paper) -> tuple[Draft, ...]:
+def _list(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> tuple[Draft, ...]:
     columns: list[Column | str] = [
         Column("part", width=44.0), "mark", *(Column(axis, "right", unit="mm") for axis in "xyz"),
         Column("grams", "right"), Column("hours", "right"), "what for",
     ]  # fmt: skip
-    rows: list[Row] = [
-        [p.name, p.mark, *(fixed(v) for v in p.size), f"{p.grams:.0f}", fixed(p.hours), p.purpose]
-        for p in parts
-    ]
-    total = [f"{sum(p.grams for p in parts):.0f}", fixed(sum(p.hours for p in parts))]
+    rows: list[Row] = []
+    for group in groups:
+        count = f"{group.parts} part{'' if group.parts == 1 else 's'}"
+        rows.append(
+            f"{group.group.capitalize()}: {count}, {group.grams:.0f} g, {group.hours:.0f} h; {group.why}"
+        )
+        rows += [
+            [p.name, p.mark, *(fixed(v) for v in p.size), f"{p.grams:.0f}", fixed(p.hours), p.purpose]
+            for p in parts
+            if p.group == group.group
+        ]
+    total = [f"{sum(g.grams for g in groups):.0f}", fixed(sum(g.hours for g in groups))]
     rows.append(["all", "", "", "", "", *total, ""])
     flow = Flow(f"{TITLE}: what to print", size)
     flow.words(_NOTE)
@@ -141,7 +185,10 @@ def _cards(parts: Sequence[Listed], size: Paper) -> tuple[Draft, ...]:
         left -= need + _GAP
     drafts = [Draft(TITLE, _placed(sheet, room, width), size) for sheet in sheets]
     if len(drafts) > 1:
-        drafts = [replace(d, title=f"{TITLE} ({n} of {len(drafts)})") for n, d in enumerate(drafts, start=1)]
+        drafts = [
+            replace(d, title=f"{TITLE} ({n} of {len(drafts)})", subject=TITLE)
+            for n, d in enumerate(drafts, start=1)
+        ]
     return tuple(drafts)
 
 
@@ -162,7 +209,10 @@ def _made(part: Listed, width: float, height: float) -> Iterator[_Card]:
     """A part's card; further ones for words that a sheet's height does not hold."""
     x, y, z = part.size
     words = [
-        (f"{x:.0f} x {y:.0f} x {z:.0f} mm, about {part.grams:.0f} g, {fixed(part.hours)} h", False),
+        (
+            f"{part.group.capitalize()}: {x:.0f} x {y:.0f} x {z:.0f} mm, about {part.grams:.0f} g, {fixed(part.hours)} h",
+            False,
+        ),
         (f"For: {part.purpose}", False),
         (f"Sits: {part.sits}" if part.sits else "", False),
         *((f"Caution: {c}", True) for c in part.cautions),

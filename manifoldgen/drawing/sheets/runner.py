@@ -17,7 +17,7 @@ from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.jig import JointRow
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import filler_metal, prep
-from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.purging import Purging, argon_in, capped, vented
 from manifoldgen.shop.weldplan import PlannedWeld, WeldPlan
 
 _SIZES = (
@@ -116,17 +116,9 @@ def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
         if j.id not in ids:
             continue
         at = [wording.fixed(v) for v in j.at]
-        made.append(
-            [
-                j.id,
-                _joins(j.between),
-                *at,
-                wording.fixed(j.highest),
-                wording.fixed(j.to_face),
-                _compass(j),
-                TICK,
-            ]
-        )
+        joins = _joins(shop.manifold, j.between)
+        high, tilt = wording.fixed(j.highest), wording.fixed(j.to_face)
+        made.append([j.id, joins, *at, high, tilt, _compass(j), TICK])
         if j.id in rolls:
             made.append(f"{rolls[j.id].piece}: {rolls[j.id].said}")
     return table(columns, made, width=width, size=size)
@@ -136,11 +128,14 @@ def _compass(j: JointRow) -> str:
     return "–" if abs(j.to_face) > _UPRIGHT else wording.turn(j.compass)
 
 
-def _joins(between: tuple[str, str]) -> str:
+def _joins(m: Manifold, between: tuple[str, str]) -> str:
     """Ids of the two things, the second one short where both belong to one run."""
-    a, b = (name.removeprefix("head ") for name in between)
-    run, _, piece = b.partition("-")
-    return f"{a}, {piece}" if piece and a.startswith(f"{run}-") else f"{a}, {b}"
+    pieces = {p.id: p for p in m.pieces}
+    before, after = (pieces.get(name) for name in between)
+    a, b = ("flange" if name == m.head.name else name for name in between)
+    if before is not None and after is not None and before.owner == after.owner:
+        b = f"P{after.number}"
+    return f"{a}, {b}"
 
 
 def _weld(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
@@ -178,10 +173,8 @@ def how(w: PlannedWeld) -> str:
 
 def purge_line(p: Purging) -> str:
     """One purged volume in a line."""
-    caps = f"cap {openings(p.cap)}; " if p.cap else ""
-    gas = openings((p.gas_in,)) if p.gas_in else "any opening"
-    vent = f"vent {openings((p.vent,))}" if p.vent else "no second opening: drill a vent"
-    return f"stage {p.stage}: {caps}gas in {gas}; {vent}; {p.litres:.2f} l, at least {clock(p.minutes)}, until a meter reads {p.target:g} ppm"
+    caps = f"cap {capped(p)}; " if p.cap else ""
+    return f"stage {p.stage}: {caps}argon in at {argon_in(p)}; {vented(p)}; {p.litres:.2f} l, at least {clock(p.minutes)}, until a meter reads {p.target:g} ppm"
 
 
 def clock(minutes: float) -> str:

@@ -11,7 +11,7 @@ from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import Prep
-from manifoldgen.shop.purging import Purging, openings
+from manifoldgen.shop.purging import Purging, argon_in, capped, openings
 from manifoldgen.shop.weldplan import WeldPlan
 from manifoldgen.wording import fixed, size
 
@@ -86,8 +86,8 @@ def _sentence(m: Manifold, row: str) -> str:
 
 def _purge(p: Purging) -> list[str]:
     return [
-        str(p.stage), ", ".join(p.joints), openings(p.cap) if p.cap else "–", openings((p.gas_in,) if p.gas_in else ()),
-        openings((p.vent,) if p.vent else ()), f"{p.litres:.2f}", clock(p.by_volumes), clock(p.by_mixing), TICK,
+        str(p.stage), ", ".join(p.joints), capped(p) if p.cap else "–", argon_in(p),
+        openings((p.vent,)) if p.vent else "none: drill a vent", f"{p.litres:.2f}", clock(p.by_volumes), clock(p.by_mixing), TICK,
     ]  # fmt: skip
 
 

@@ -12,12 +12,20 @@ from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, Vec, array, vec
 from manifoldgen.manifold.place import place
 from manifoldgen.manifold.survey.adjust import Adjusted, adjust
-from manifoldgen.manifold.survey.fit import pose_errors, radius
+from manifoldgen.manifold.survey.bound import radius, turn_of, worst_axis
 from manifoldgen.manifold.survey.net import Measured, make_net
 from manifoldgen.manifold.survey.plan import following, telling
-from manifoldgen.manifold.survey.result import ReadingResult, SurveyedPoint, SurveyedPose, SurveyResult
+from manifoldgen.manifold.survey.result import (
+    Doubt,
+    Next,
+    ReadingResult,
+    SurveyedPoint,
+    SurveyedPose,
+    SurveyResult,
+)
 from manifoldgen.manifold.survey.rows import Rows, States
-from manifoldgen.manifold.survey.search import SAME_MM, mirrored, point_shift, pose_apart
+from manifoldgen.manifold.survey.search import mirrored
+from manifoldgen.manifold.survey.solve import TURBO
 from manifoldgen.parameters.job import Parameters
 from manifoldgen.wording import fixed
 
@@ -49,7 +57,7 @@ def survey(job: Parameters) -> SurveyResult | None:
     made = adjust(make_net(job, turbo_open=surveyed))
     found = result(made)
     if surveyed and found.turbo is None:
-        left_out = "".join(f"; {w}" for w in found.warnings if "left out" in w)
+        left_out = "".join(f"; {d.sentence}" for d in found.doubts if d.reading in found.outliers)
         raise GeometryError(
             f"{at}turbo.inlet: {_count(made)} do not fix the turbo's pose: {_listed(found.open)} stay open; "
             f"measure next {_next(made)} (manifoldgen survey lists what helps most){left_out}"
@@ -60,34 +68,44 @@ def survey(job: Parameters) -> SurveyResult | None:
 def result(made: Adjusted) -> SurveyResult:
     """A net worked out, as it is told."""
     net, f = made.net, made.fit
-    pose = _pose(made, made.state.frame()) if made.turbo_fixed else None
-    points = {
-        name: SurveyedPoint(vec(made.state.points[0, i]), radius(_part(made, 6 + 3 * i)))
-        for i, name in enumerate(net.free)
-        if made.point_fixed(i)
-    }
-    rival = made.rivals.frame() if pose and len(made.rivals) else None
+    more = following(made, NEXT, turbo=True)
+    pose = _pose(made, made.state.frame(), more) if made.turbo_fixed else None
+    points = {name: _point(made, i) for i, name in enumerate(net.free) if made.point_fixed(i)}
+    rival = dict(made.rivals).get(TURBO) if pose else None
     return SurveyResult(
         turbo=pose,
         points=points,
         readings=tuple(_readings(made)),
         outliers=tuple(r.label for r in made.left_out),
+        torn=tuple(tuple(r.label for r in group) for group in made.torn),
         open=tuple(open_words(made)),
         spare=f.spare,
         level=f.level,
-        other=_pose(made, rival) if rival else None,
-        warnings=tuple(_warnings(made)),
+        other=_pose(made, rival.frame()) if rival else None,
+        doubts=tuple(_doubts(made)),
     )
 
 
-def _part(made: Adjusted, first: int) -> Array:
-    part: Array = made.covariance[first : first + 3, first : first + 3]
-    return part
+def _pose(made: Adjusted, frame: Frame, more: tuple[Next, ...] = ()) -> SurveyedPose:
+    pose = made.covariance[:6, :6]
+    axis, along = worst_axis(pose[:3, :3])
+    return SurveyedPose(
+        at=frame.at,
+        facing=frame.z,
+        clock=_clock(frame, made.net.up),
+        expected_error_mm=radius(pose[:3, :3]),
+        expected_error_deg=math.degrees(radius(turn_of(pose, frame.z))),
+        worst_axis=axis,
+        worst_axis_mm=along,
+        covariance=tuple(tuple(row) for row in pose.tolist()),
+        measure_next=more,
+    )
 
 
-def _pose(made: Adjusted, frame: Frame) -> SurveyedPose:
-    mm, deg = pose_errors(made.covariance, array(frame.z))
-    return SurveyedPose(frame.at, frame.z, _clock(frame, made.net.up), mm, deg)
+def _point(made: Adjusted, i: int) -> SurveyedPoint:
+    part = made.covariance[6 + 3 * i : 9 + 3 * i, 6 + 3 * i : 9 + 3 * i]
+    axis, along = worst_axis(part)
+    return SurveyedPoint(vec(made.state.points[0, i]), radius(part), axis, along, following(made, NEXT, i))
 
 
 def _clock(frame: Frame, up: Vec) -> float:
@@ -100,14 +118,17 @@ def _clock(frame: Frame, up: Vec) -> float:
 def _readings(made: Adjusted) -> Iterator[ReadingResult]:
     every = Rows.of(made.net, made.net.readings)
     off = every.evaluate(made.state)[0][0] * every.sigma
-    doubts = {r.number: float(d) for r, d in zip(made.rows.readings, made.fit.doubt, strict=True)}
-    checked = {r.number: bool(d) for r, d in zip(made.rows.readings, made.fit.doubt, strict=True)}
-    out = {r.number for r in made.left_out}
     residuals = {r.number: float(e) for r, e in zip(every.readings, off, strict=True)}
+    judged = {
+        r.number: (float(doubt), float(least) * r.sigma)
+        for r, doubt, least in zip(made.rows.readings, made.fit.doubt, made.fit.shows_from, strict=True)
+        if least < np.inf
+    }
+    used = {r.number for r in made.rows.readings}
     for r in made.net.readings:
-        n = r.number
-        doubt = residuals[n] / r.sigma if n in out else doubts[n] if checked[n] else None
-        yield ReadingResult(r.label, r.value, r.unit, residuals[n], doubt, n in out, r.where)
+        residual, out = residuals[r.number], r.number not in used
+        doubt, least = judged.get(r.number, (residual / r.sigma if out else None, None))
+        yield ReadingResult(r.label, r.value, r.unit, residual, doubt, least, out, r.where)
 
 
 def open_words(made: Adjusted) -> Iterator[str]:
@@ -129,24 +150,31 @@ def open_words(made: Adjusted) -> Iterator[str]:
             yield f"the place of {name}"
 
 
-def _warnings(made: Adjusted) -> Iterator[str]:
-    given = {r.label: r for r in _readings(made)}
+def _doubts(made: Adjusted) -> Iterator[Doubt]:
+    residuals = {r.number: told.residual for r, told in zip(made.net.readings, _readings(made), strict=True)}
     for r in made.left_out:
-        there = r.value + given[r.label].residual
-        yield (
+        there = r.value + residuals[r.number]
+        yield Doubt(
             f"{r.label}: {_told(r, r.value)} cannot be right, the rest gives {_told(r, there)}: measure it again "
-            "(it is left out)"
+            "(it is left out)",
+            r.label,
         )
-    if len(made.torn) == 1:
-        r = made.torn[0]
-        yield f"{r.label}: {_told(r, r.value)} is {_told(r, abs(given[r.label].residual))} off: measure it again"
-    elif made.torn:
-        yield (
-            f"one of {_listed([r.label for r in made.torn])} cannot be right, and the others do not tell which: "
-            "measure them again"
-        )
-    yield from _told_fit(made)
-    yield from _told_rivals(made)
+    used = {r.number for r in made.rows.readings}
+    for first, *others in made.torn:
+        if others:
+            told = _listed([f"{r.label} ({_told(r, r.value)})" for r in (first, *others)])
+            all_out = not any(r.number in used for r in others)
+            out = "they are left out till then" if all_out else "the expected error allows for each of them"
+            yield Doubt(
+                f"one of {told} cannot be right, and the others do not tell which: measure them again ({out})"
+            )
+        else:
+            off = _told(first, abs(residuals[first.number]))
+            told = f"{first.label}: {_told(first, first.value)} is {off} off: measure it again"
+            yield Doubt(told, first.label)
+    yield from map(Doubt, _told_fit(made))
+    for thing, other in made.rivals:
+        yield Doubt(_told_rival(made, other, thing))
 
 
 def _told_fit(made: Adjusted) -> Iterator[str]:
@@ -159,7 +187,7 @@ def _told_fit(made: Adjusted) -> Iterator[str]:
     spare, level = made.fit.spare, made.fit.level
     if left and made.rows.readings:
         yield f"{_count(made)} do not fix {_listed(left)}: measure next {_next(made)}"
-    if found and not spare:
+    if found and not spare and not made.torn:
         yield "no reading is spare, so a wrong one does not show: measure three more or so"
     elif spare and not made.torn and level**2 > 2.0 * gammaincinv(spare / 2.0, UNLIKELY) / spare:
         yield (
@@ -168,42 +196,24 @@ def _told_fit(made: Adjusted) -> Iterator[str]:
         )
 
 
-def _told_rivals(made: Adjusted) -> Iterator[str]:
-    """One sentence for the turbo and for each point that has a second place."""
-    rivals = [made.rivals.take([i]) for i in range(len(made.rivals))]
-    moved = [_moved(made, other) for other in rivals]
-    told: set[str] = set()
-    for n in sorted(range(len(rivals)), key=lambda n: len(moved[n])):
-        new = [name for name in moved[n] if name not in told]
-        if new:
-            told.update(moved[n])
-            yield _told_rival(made, rivals[n], new[0])
-
-
-def _moved(made: Adjusted, other: States) -> list[str]:
-    """What stands in another place in the other state, the turbo first."""
-    turbo = ["turbo"] if pose_apart(other, made.state) else []
-    shift = point_shift(other, made.state)
-    return turbo + [n for i, n in enumerate(made.net.free) if made.point_fixed(i) and shift[i] > SAME_MM]
-
-
-def _told_rival(made: Adjusted, other: States, name: str) -> str:
+def _told_rival(made: Adjusted, other: States, thing: int) -> str:
     taken = made.state
     settle = telling(made, other)
     rest = f"; measure {settle} to be sure" if settle else ""
-    if name == "turbo":
+    if thing == TURBO:
         image = mirrored(made.net, taken)
         mirror = np.linalg.norm(image.at - other.at) < MIRROR
         kind = ", one the mirror image of the other" if mirror else ""
         here, there = taken.at[0], other.at[0]
         places = " and ".join(f"{_at(s.at[0])} facing {_at(s.axes[0, :, 2], 2)}" for s in (taken, other))
     else:
-        kind, i = "", made.net.free.index(name)
-        here, there = taken.points[0, i], other.points[0, i]
+        kind = ""
+        here, there = taken.points[0, thing], other.points[0, thing]
         places = f"{_at(here)} and {_at(there)}"
     front = here[2] > 0 > there[2]
     why = "the one in front of the flange is taken" if front else "which one cannot be told from them"
-    return f"the readings fit two places of {'the turbo' if name == 'turbo' else name}{kind}: {places}; {why}{rest}"
+    name = "the turbo" if thing == TURBO else made.net.free[thing]
+    return f"the readings fit two places of {name}{kind}: {places}; {why}{rest}"
 
 
 def _next(made: Adjusted) -> str:

@@ -1,8 +1,7 @@
 """How good a solution is: what stays open, what error to expect, which reading does not belong.
 
-Sources: G. E. P. Box, Ann. Math. Stat. 25 (1954) for the two-moment approximation of a sum of squares of
-different size; W. Baarda, A testing procedure for use in geodetic networks (1968) for the test of one
-reading after another; both from memory.
+Source: W. Baarda, A testing procedure for use in geodetic networks (1968), for the redundancy number of a reading, the
+test of one after another and the smallest error that shows; from memory.
 """
 
 from __future__ import annotations
@@ -19,9 +18,8 @@ LOOSE = 300.0  # mm: what is known no better than this is not known
 TOUCH = 1e-3  # part of an open direction that an unknown may have and still be fixed
 CHECKED = 0.02  # least share of its own error that a reading must show to be judged
 CRITICAL = 3.29  # a sound reading goes beyond in 1 of 1000 (Baarda's alpha 0.1 %)
-SURE = 0.95
+NOTICED = 4.13  # an error goes beyond `CRITICAL` in 80 of 100 where it is this large (Baarda's power 80 %)
 HALF_INSIDE = 0.6745  # half of a standard normal's values are smaller than this
-RIVAL = 4.0  # readings whose removal helps as much, but for this, are as likely wrong
 
 
 @dataclass(frozen=True)
@@ -30,14 +28,13 @@ class Fit:
 
     off : residual over standard deviation (m,).  covariance : of the unknowns in mm and radians, at the stated
     errors.  open_ways : unit directions of the unknowns (turns as mm at `LEVER`) that nothing fixes, (r, n).
-    share : how much of its own error each reading shows, 0 to 1.  linked : correlation of the readings' tests.
+    share : how much of its own error each reading shows, 0 to 1 (its redundancy number).
     """
 
     off: Array
     covariance: Array
     open_ways: Array
     share: Array
-    linked: Array
     spare: int
 
     @property
@@ -50,6 +47,12 @@ class Fit:
         """Each reading's residual over what it may be; 0 where nothing checks it."""
         seen = self.share > CHECKED
         return np.where(seen, self.off / np.sqrt(np.where(seen, self.share, 1.0)), 0.0)
+
+    @property
+    def shows_from(self) -> Array:
+        """By reading, in its standard deviations: an error this large shows in 80 of 100; infinite where none would."""
+        seen = self.share > CHECKED
+        return np.where(seen, NOTICED / np.sqrt(np.where(seen, self.share, 1.0)), np.inf)
 
     def fixed(self, unknowns: slice) -> bool:
         """Whether the readings fix these unknowns."""
@@ -66,15 +69,12 @@ class Fit:
         rest = max(0.0, (self.off**2).sum() - doubt.max() ** 2) / (self.spare - 1)
         return float(max(1.0, min(np.sqrt(rest), np.median(doubt) / HALF_INSIDE)))
 
-    def suspects(self) -> list[int]:
-        """The reading that cannot be right, with those that might as well be the one; empty if all may be."""
+    def worst(self) -> int | None:
+        """The reading that belongs least, if it cannot be right; None if all may be."""
         w2 = self.doubt**2
         if not len(w2) or w2.max() < (CRITICAL * self._others()) ** 2:
-            return []
-        worst = int(w2.argmax())
-        alike = (w2 > w2[worst] - RIVAL) & (np.abs(self.linked[worst]) > 0.8)
-        alike[worst] = False
-        return [worst, *np.flatnonzero(alike).tolist()]
+            return None
+        return int(w2.argmax())
 
 
 def fit(rows: Rows, state: States) -> Fit:
@@ -90,39 +90,14 @@ def fit(rows: Rows, state: States) -> Fit:
     tied = size > 1.0 / LOOSE
     inverse = (ways[tied].T / size[tied] ** 2) @ ways[tied]
     basis = u[:, : len(tied)][:, tied[: u.shape[1]]]
-    rest = np.eye(len(off)) - basis @ basis.T
-    share = np.clip(np.diag(rest), 0.0, 1.0)
+    share = np.clip(1.0 - (basis**2).sum(axis=1), 0.0, 1.0)
     free = ways[~tied]
     if not rows.turbo_open:
         free = free[np.linalg.norm(free[:, 6:], axis=1) > 0.5]
-    norm = np.sqrt(np.maximum(share, 1e-12))
     return Fit(
         off,
         inverse / np.outer(scale, scale),
         free,
         share,
-        rest / np.outer(norm, norm),
         len(off) - int(tied.sum()),
     )
-
-
-def radius(covariance: Array) -> float:
-    """Within this distance of the estimate the truth lies in 95 of 100 cases.
-
-    The squared error is a sum of chi squares of the covariance's eigenvalues; it is taken as g times one chi
-    square of h degrees with the same mean and variance (Box): exact for one or for equal eigenvalues.
-    """
-    from scipy.special import gammaincinv
-
-    first, second = float(np.trace(covariance)), float((covariance**2).sum())
-    if first <= 0.0:
-        return 0.0
-    g, h = second / first, first**2 / second
-    return float(np.sqrt(g * 2.0 * gammaincinv(h / 2.0, SURE)))
-
-
-def pose_errors(covariance: Array, facing: Array) -> tuple[float, float]:
-    """Expected error (95 %) of the face's centre in mm and of its facing in degrees."""
-    tilt = np.cross(np.eye(3), facing)  # rows: what a turn about x, y, z does to the facing
-    swing = tilt.T @ covariance[3:6, 3:6] @ tilt
-    return radius(covariance[:3, :3]), float(np.degrees(radius(swing)))

@@ -11,8 +11,8 @@ from manifoldgen.manifold.place import place
 from manifoldgen.manifold.survey.adjust import adjust
 from manifoldgen.manifold.survey.answer import result
 from manifoldgen.manifold.survey.net import make_net
-from manifoldgen.manifold.survey.plan import Next, following
-from manifoldgen.manifold.survey.result import SurveyResult
+from manifoldgen.manifold.survey.plan import following
+from manifoldgen.manifold.survey.result import Next, SurveyResult
 from manifoldgen.parameters.job import Parameters
 
 WHOLE = 27  # readings of a whole survey: 24 distances and an angle to each axis

@@ -82,7 +82,7 @@ def make_net(job: Parameters, *, turbo_open: bool) -> Net:
     ends = [end for r in readings if r.unit == "mm" for end in (r.a, r.b)]
     free = tuple(dict.fromkeys(end for end in ends if end not in fixed and end not in holes))
     up = vec(unit(job.engine.up))
-    guess = _guess(job, fixed, up)
+    guess = _guess(job, up)
     return Net(fixed, holes, free, turbo_open, guess, up, readings, strays["tape"], strays["gauge"])
 
 
@@ -113,14 +113,14 @@ def _no_such_point(job: Parameters, name: str, known: Iterable[str]) -> str:
     return f"survey: there is no point '{name}': there are {count}, {letter}1 to {letter}{count}"
 
 
-def _guess(job: Parameters, fixed: Mapping[str, Vec], up: Vec) -> Frame:
+def _guess(job: Parameters, up: Vec) -> Frame:
     """The typed pose, or a nominal one above and in front of the ports, facing up and away."""
     inlet = job.turbo.inlet
     out = array((0.0, 0.0, 1.0))
     facing = array(inlet.facing) if inlet.facing is not None else out + 0.5 * array(up)
     if not isinstance(inlet.at, str):
         return Frame.facing(inlet.at, facing, up, inlet.clock)
-    ports = array([at for name, at in fixed.items() if name.startswith("P")]).mean(axis=0)
+    ports = array([(*job.head_flange.ports.place(n), 0.0) for n in range(1, job.cylinders + 1)]).mean(axis=0)
     return Frame.facing(ports + IN_FRONT[0] * array(up) + IN_FRONT[1] * out, facing, up, inlet.clock)
 
 

@@ -40,6 +40,13 @@ class States:
         turned = turns(step[:, 3:6]) @ self.axes
         return States(self.at + step[:, :3], turned, self.points + step[:, 6:].reshape(self.points.shape))
 
+    def to(self, other: States) -> Array:
+        """The step from the first of these states to the first of others, (6 + 3k,)."""
+        from scipy.spatial.transform import Rotation
+
+        turn = Rotation.from_matrix(other.axes[0] @ self.axes[0].T).as_rotvec()
+        return np.concatenate([other.at[0] - self.at[0], turn, (other.points[0] - self.points[0]).ravel()])
+
     def frame(self, i: int = 0) -> Frame:
         """The turbine face of one state."""
         x, y, z = self.axes[i].T

@@ -19,14 +19,23 @@ SAME_MM, SAME_DEG = 1.0, 0.5  # states nearer than this are one
 DONE = 1e-9  # share of the cost that a step still gains
 
 
-def relax(rows: Rows, states: States, steps: int = STEPS) -> tuple[States, Array]:
+def relax(
+    rows: Rows, states: States, steps: int = STEPS, *, use: Array | None = None
+) -> tuple[States, Array]:
     """Least squares by Levenberg and Marquardt's damped steps, every start at once; states and costs (S,).
 
     The cost is the sum of squares of residual over standard deviation. Where readings leave something open,
     it stays near where it started.
+
+    use : by start and reading, (S, m), 1 where the reading counts for that start and 0 where not; all count if None.
     """
+
+    def evaluate(at: States) -> tuple[Array, Array]:
+        off, slope = rows.evaluate(at)
+        return (off, slope) if use is None else (off * use, slope * use[..., None])
+
     lam = np.full(len(states), 1e-3)
-    off, slope = rows.evaluate(states)
+    off, slope = evaluate(states)
     cost = (off**2).sum(axis=1)
     for _ in range(steps):
         normal = np.swapaxes(slope, 1, 2) @ slope
@@ -35,7 +44,7 @@ def relax(rows: Rows, states: States, steps: int = STEPS) -> tuple[States, Array
         np.einsum("sii->si", normal)[...] += lam[:, None] * diagonal + floor
         step = array(-np.linalg.solve(normal, (np.swapaxes(slope, 1, 2) @ off[..., None]))[..., 0])
         trial = states.moved(step)
-        off_, slope_ = rows.evaluate(trial)
+        off_, slope_ = evaluate(trial)
         cost_ = (off_**2).sum(axis=1)
         better = cost_ < cost
         gain = np.where(better, cost - cost_, 0.0)

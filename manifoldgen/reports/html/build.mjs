@@ -85,7 +85,6 @@ function creases(points, faces, one) {
 // what a part is made of to the eye: names of the page's colours
 export function tone(told) {
   if (told.kind !== 'part') return told.kind === 'nut' ? 'brass' : 'other';
-  if (told.part.endsWith('flange')) return 'plate';
-  const number = Number(told.part.split(' ').pop());
-  return number % 2 === 1 ? 'steel2' : 'steel';
+  if (told.role === 'flange') return 'plate';
+  return told.number % 2 === 1 ? 'steel2' : 'steel';
 }

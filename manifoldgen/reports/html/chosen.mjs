@@ -1,4 +1,4 @@
-// What one chose: a finding, gap, nut, weld, runner or piece; flown to, marked, with its tool or torch.
+// What one chose: a finding, gap, nut, weld, runner, piece or surveyed place; flown to, marked, with its tool or torch.
 import { element, say, scene, THREE, v3 } from './page.mjs';
 import { lookingFrom, paint, shiftOf, view } from './stage.mjs';
 import { clearWay, fly, waysAll, waysAround, waysOver } from './look.mjs';
@@ -45,6 +45,11 @@ function showFinding(f) {
 function showNamed(names) {
   const pieces = view.pieces.filter((p) => names.includes(p.part) || names.includes(p.piece));
   if (pieces.length) showPieces(pieces, names.join(', '));
+}
+
+function showRunner(number) {
+  const pieces = view.pieces.filter((p) => p.role === 'runner' && p.number === number);
+  if (pieces.length) showPieces(pieces, pieces[0].part);
 }
 
 function showPieces(pieces, name) {
@@ -114,6 +119,15 @@ function showWeld(id) {
   fly(box.getCenter(new THREE.Vector3()), clearWay(from, waysAll()), Math.max(1.6 * box.getSize(new THREE.Vector3()).length(), 110));
 }
 
+// a surveyed place: the ball that it is in
+function showPlace(place) {
+  if (!place) return;
+  const at = v3(place.at), within = Math.max(place.within, 1);
+  ball(at, within, paintOf('warn', 0.45));
+  mark(place.said, at, 'big');
+  fly(at, clearWay([at], waysAll()), Math.max(12 * within, 120));
+}
+
 export function choose(go) {
   const [kind, id] = [go.slice(0, go.indexOf(':')), go.slice(go.indexOf(':') + 1)];
   clearChoice();
@@ -122,8 +136,9 @@ export function choose(go) {
     if (kind === 'gap') { const g = scene.gaps[Number(id)]; pair(g.points, g.said, g.short ? 'bad' : 'mark'); }
     if (kind === 'stud') showNut(id);
     if (kind === 'weld') showWeld(id);
-    if (kind === 'runner') showNamed([`runner ${id}`]);
+    if (kind === 'runner') showRunner(Number(id));
     if (kind === 'piece') showNamed([id]);
+    if (kind === 'place') showPlace(scene.places[id]);
     paint();
     refreshMarks();
   }

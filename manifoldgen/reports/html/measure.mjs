@@ -68,6 +68,7 @@ export function readyPicks() {
 export function placeOf(go) {
   const [kind, id] = [go.slice(0, go.indexOf(':')), go.slice(go.indexOf(':') + 1)];
   if (kind === 'stud' && scene.studs[id]) return v3(scene.studs[id].at);
+  if (kind === 'place' && scene.places[id]) return v3(scene.places[id].at);
   const joint = kind === 'weld' && scene.joints.find((j) => j.id === id);
   if (joint) return v3(joint.at);
   const piece = kind === 'piece' && view.pieces.find((p) => p.piece === id);

@@ -16,10 +16,11 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.pose import Frame
 from manifoldgen.geometry.vectors import Array, array, unit, vec
 from manifoldgen.manifold.model import Flange, Manifold
-from manifoldgen.prints import bed, plates
-from manifoldgen.prints.straps import FOOT, FOOT_THICK, SIDE
 
 PLATE = 10.0  # mm
+SIDE = 44.0  # mm: the post, square
+FOOT = 130.0  # mm: its foot, square
+FOOT_THICK = 8.0
 CLEAR = 20.0  # mm between the post and every tube: room for a hand's fingers
 FARTHEST = 260.0  # mm from the flange's middle
 STEEP = math.cos(math.radians(60.0))  # from here on the post stands behind the plate
@@ -50,8 +51,13 @@ class PostPlace:
 def placed(m: Manifold) -> PostPlace:
     """The stand's place.
 
-    Raises SolidError where nothing within reach is clear of every tube, or the flange is too near to the bench.
+    Raises SolidError where nothing can hold the flange, nothing within reach is clear of every tube, or the flange is too
+    near to the bench.
     """
+    if not m.turbo.holes and m.turbo.vband is None:
+        raise SolidError(
+            "stand", "the turbo flange has no bolt holes to hold it by; clamp it to an angle plate"
+        )
     n = array(m.turbo.frame.z)
     mating = array(m.turbo.frame.at) + m.turbo.thickness * n
     return _behind(m, mating, n) if abs(float(n[2])) < STEEP else _beside(m, mating, n)
@@ -62,7 +68,7 @@ def _beside(m: Manifold, mating: Array, n: Array) -> PostPlace:
     rising = float(n[2]) > 0
     at, normal = (mating, n) if rising else (mating + PLATE * n, -n)
     points, radii = _things(m)
-    longest = 1.1 * max(bed.room(m.workshop.bed)[:2]) - SIDE
+    longest = 1.1 * max(m.workshop.room[:2]) - SIDE
     half = SIDE / 2 * math.sqrt(2.0)
     for far in np.arange(40.0 if rising else 0.0, min(FARTHEST, longest), 5.0):
         for turn in np.radians(np.arange(0.0, 360.0, 5.0)):
@@ -132,7 +138,7 @@ def _behind(m: Manifold, mating: Array, n: Array) -> PostPlace:
 
 def _rim(flange: Flange) -> Array:
     """The flange's outline on its mating face, bench frame."""
-    ring = np.asarray(contour.points(plates.rim(flange), 0.1))
+    ring = np.asarray(contour.points(flange.rim, 0.1))
     drawn: Array = flange.frame.out(np.column_stack([ring, np.full(len(ring), flange.thickness)]))
     return drawn
 
@@ -153,7 +159,7 @@ def _things(m: Manifold) -> tuple[Array, Array]:
         depths = np.linspace(0.0, c.length, 20)
         made += [(c.frame.out((0.0, 0.0, float(d))), c.ring_radius + c.section.radius) for d in depths]
     for flange in m.flanges:
-        x0, y0, x1, y1 = plates.rim(flange).bounds
+        x0, y0, x1, y1 = flange.rim.bounds
         spread = [np.append(np.arange(a, b, 8.0), b) for a, b in ((x0, x1), (y0, y1))]
         grid = np.stack(np.meshgrid(*spread, (0.0, flange.thickness)), axis=-1).reshape(-1, 3)
         made += [(p, 2.0) for p in flange.frame.out(grid)]

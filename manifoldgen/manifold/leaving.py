@@ -12,10 +12,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from manifoldgen.errors import GeometryError
 from manifoldgen.geometry.path import Arc, Line, Segment
 from manifoldgen.geometry.vectors import Array, array
+from manifoldgen.manifold.collector_profile import outer_profile
 from manifoldgen.manifold.model import Collector
 
 _REAL = 1e-5  # imaginary part over radius up to which a root is taken as real: a double root splits that far
@@ -50,9 +51,9 @@ def from_cone(c: Collector, origins: Array, axis: Array, under: float = 0.0) -> 
 
     under : mm of radius below the cone's outside.  NaN where a line never leaves it.
     """
-    slope = math.tan(math.radians(c.cone_half_angle))
+    slope = cone_slope(c)
     q, d = c.frame.into(origins), c.frame.matrix.T @ axis
-    wide = c.outlet.radius - under + (c.length - q[:, 2]) * slope  # the cone's radius at the line's origin
+    wide = cone_radius(c, q[:, 2]) - under  # the cone's radius at the line's origin
     a2 = d[0] ** 2 + d[1] ** 2 - (slope * d[2]) ** 2
     a1 = q[:, 0] * d[0] + q[:, 1] * d[1] + wide * slope * d[2]
     a0 = q[:, 0] ** 2 + q[:, 1] ** 2 - wide**2
@@ -63,15 +64,15 @@ def from_cone(c: Collector, origins: Array, axis: Array, under: float = 0.0) -> 
     return np.where(np.isfinite(best), best, math.nan)
 
 
-def checked(s: Array, phi: Array, part: str, parent: str) -> Array:
-    """`s` where every line leaves; GeometryError with the places where one does not."""
-    lost = phi[np.isnan(s)]
-    if len(lost):
-        raise GeometryError(
-            f"{part}: its wall does not leave the {parent} at {lost[0]:.0f}° to {lost[-1]:.0f}° round it; take a smaller "
-            "branch, less shift or a wider aim"
-        )
-    return s
+def cone_slope(c: Collector) -> float:
+    """How fast a collector's cone narrows outside, mm of radius a mm of depth."""
+    (rim, start), (end, depth) = outer_profile(c)[:2]
+    return (rim - end) / (depth - start)
+
+
+def cone_radius(c: Collector, depth: ArrayLike) -> Array:
+    """Outside radius of a collector's cone, run on both ways, at depths from the ring plane, mm."""
+    return array(c.rim_radius - (array(depth) - c.merge_depth) * cone_slope(c))
 
 
 def _line_roots(g: Line, radius: float, origins: Array, axis: Array) -> Array:
