@@ -23,6 +23,7 @@ from manifoldgen.drawing.figure import (
 )
 from manifoldgen.drawing.lettering import text_width
 from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
+from manifoldgen.manifold.cut import JOINT_WORDS, ROLE_WORDS
 from manifoldgen.manifold.model import Collector, Section
 from manifoldgen.manifold.seams import seam_radius, star_depth, touch_depth
 from manifoldgen.wording import fixed, sizes
@@ -161,11 +162,14 @@ def _named(c: Collector, at: Callable[[float, float], Point], before: float) -> 
     x, y = at(c.merge_depth + c.section.wall / 2, float(np.interp(lid, z_out, r_out)))
     items += [
         line((x, y), (x + 3.0, y + 7.0), FINE),
-        Text((x + 3.5, y + 7.0), "lid" if c.kind == "merge" else "plate", _SMALL),
+        Text((x + 3.5, y + 7.0), ROLE_WORDS["lid"] if c.kind == "merge" else "plate", _SMALL),
     ]
     if c.kind == "merge" and len(c.order) > 2:
         x, y = at(star_depth(c), 0.0)
-        items += [line((x, y), (x + 9.0, y + 5.0), FINE), Text((x + 9.5, y + 5.0), "star", _SMALL)]
+        items += [
+            line((x, y), (x + 9.0, y + 5.0), FINE),
+            Text((x + 9.5, y + 5.0), JOINT_WORDS["star"], _SMALL),
+        ]
         z = (touch_depth(c) + star_depth(c)) / 2
         left = at(0.0, 0.0)[0] - 4.0
         for which, name, y in ((1, "inner seam", -8.0), (0, "outer seam", -20.0)):
@@ -180,10 +184,10 @@ def _tube(name: str, section: Section) -> str:
 
 def _dimensions(c: Collector, at: Callable[[float, float], Point], scale: float) -> Figure:
     """Depths along the axis below the picture, diameters at its ends."""
-    marks = [(0.0, "ring plane")]
+    marks = [(0.0, "joint plane")]
     if c.kind == "merge":
         if len(c.order) > 2:
-            marks += [(touch_depth(c), "seam begins"), (star_depth(c), "star")]
+            marks += [(touch_depth(c), "seam begins"), (star_depth(c), JOINT_WORDS["star"])]
         marks += [(c.join_depth, "bores joined"), (c.merge_depth, "flat cut")]
     marks += [(c.merge_depth + c.section.wall, "cone begins"), (c.length, "outlet tube")]
     low = -scale * max(c.rim_radius, c.ring_radius * 1.1) - 6.0

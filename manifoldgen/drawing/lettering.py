@@ -21,6 +21,7 @@ SMALLEST = 1.85  # mm, capitals of 7 pt and a little more: smaller is not read a
 LONGEST = 2000  # letters of a line that are looked at; no paper holds more
 _WORD = 300  # letters of a word that may stand in one line
 UNKNOWN = "?"
+HAIR = 1e-6  # mm: a word exactly as wide as its room fits
 
 PLAIN_FACE, BOLD_FACE = "ManifoldgenSans", "ManifoldgenSansBold"
 _FILES = {PLAIN_FACE: "Vera.ttf", BOLD_FACE: "VeraBd.ttf"}
@@ -90,6 +91,7 @@ def wrapped(text: str, size: float, width: float, *, bold: bool = False) -> tupl
     """The text in lines of at most `width` mm, broken at blanks; a longer word is broken where it must be."""
     lines: list[str] = []
     line = ""
+    width += HAIR
     for word in _parts(_drawn(_visible(text))):
         longer = f"{line} {word}" if line else word
         if text_width(longer, size, bold) <= width:

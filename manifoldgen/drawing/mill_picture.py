@@ -98,7 +98,7 @@ def _side(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
         line((plane[0] - 8.0, plane[1]), (right, plane[1]), BOLD),
         polyline([(cutter - 5, plane[1]), (cutter + 5, plane[1]), (cutter + 5, top + 4), (cutter - 5, top + 4)], PLAIN, closed=True),
         line((cutter, top + 1.0), (cutter, top + 9.0), CENTRE),
-        Text((cutter + 6.5, top + 1.5), "cutter", _SMALL),
+        Text((cutter + 6.5, top + 1.5), "end mill", _SMALL),
         Text((right + 1.5, plane[1] - _SMALL / 2), "level", _SMALL),
         Text((2.0, -3.0), f"From the side: {inlet.piece}", _LETTER, bold=True),
         _along(at(extra, -0.55 * r), f"  {inlet.datum.line}", sheet.tilt, "left"),

@@ -97,12 +97,12 @@ def steps(s: MillSheet) -> tuple[str, ...]:
     )
     flat = (
         f"Saw the flat cut {fixed(s.flat_cut)}° from square through the mark on the back line, the tube shortest there. Deburr; "
-        "saw off what was added to hold on to."
+        "saw off the grip allowance."
     )
     if s.kind == "bundle":
         return lines, flat
     down = (
-        f"Touch off on the highest point of the end, then mill down by the infeed in passes of {s.pass_depth:g} mm: the cut "
+        f"Touch off on the highest point of the end, then mill down by the depth from touch-off in passes of {s.pass_depth:g} mm: the cut "
         "runs out at the scallop mark."
     )
     if not s.roll:
@@ -119,7 +119,7 @@ def steps(s: MillSheet) -> tuple[str, ...]:
 def _clamp(s: MillSheet) -> str:
     return (
         f"Clamp in V-blocks on {s.grip:.0f} mm at the square end, cut end up by {fixed(s.tilt)}° (gauge on the tube), a plug inside. The "
-        "cutter's plane is level."
+        "end mill's plane is level."
     )
 
 
@@ -139,15 +139,15 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     rows = [
         _row(s, "from", lambda i: i.datum.joint or i.datum.name),
         _row(s, "blank, sawn square", lambda i: fixed(i.blank)),
-        _row(s, "of it ahead of the joint's line", lambda i: fixed(i.extra)),
+        _row(s, "grip allowance before the joint line", lambda i: fixed(i.extra)),
         _row(s, "of that left on for shrink and trim, the rest sawn off", lambda i: fixed(i.left_on)),
     ]
     if merge:
         rows += [
             _row(s, "scallop's bottom, where each cut runs out", lambda i: fixed(i.scallop)),
-            _row(s, "point on the inside line (star)", lambda i: fixed(i.star)),
+            _row(s, "centre point, on the inside line", lambda i: fixed(i.star)),
             _row(s, "both planes cross the centreline, beyond the tube", lambda i: fixed(i.apex)),
-            _row(s, "infeed from first touch", lambda i: fixed(i.infeed)),
+            _row(s, "depth from touch-off", lambda i: fixed(i.infeed)),
         ]
     rows += [
         _row(s, "flat cut on the back line", lambda i: fixed(i.back)),
@@ -157,8 +157,8 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     ]
     if merge and s.roll:
         rows += [
-            _row(s, "1st cut: crotch", lambda i: i.right or "-"),
-            _row(s, "2nd cut: crotch", lambda i: i.left or "-"),
+            _row(s, "1st cut: outer valley", lambda i: i.right or "-"),
+            _row(s, "2nd cut: outer valley", lambda i: i.left or "-"),
         ]
     rows += [
         _row(
@@ -166,7 +166,9 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
             "back of the bend before: ° from the back line, + anticlockwise at the cut end",
             lambda i: _clock(i.bend_at, 1.0),
         ),
-        _row(s, "the same in mm round", lambda i: _clock(i.bend_at, math.pi * s.section.od / 360.0)),
+        _row(
+            s, "the same in mm around the tube", lambda i: _clock(i.bend_at, math.pi * s.section.od / 360.0)
+        ),
     ]
     return heads, rows
 
@@ -219,7 +221,7 @@ def _fill_section(c: Collector, sheet: MillSheet, flow: Flow) -> None:
     )
     if sheet.deep:
         flow.words(
-            "The star lies deeper than the opening is wide: hard to see and to reach. A larger outlet or half angle helps.",
+            "The centre point lies deeper than the opening is wide: hard to see and to reach. A larger outlet or half angle helps.",
             bold=True,
         )
     flow.heading("Order of the seams (by judgement; joints in the order of welding)")

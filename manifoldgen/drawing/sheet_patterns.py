@@ -52,7 +52,7 @@ def cone_words(cone: ConePattern, sector: Sector) -> tuple[str, ...]:
             f"{fixed(sector.slant)} mm: the middle of the sheet, which keeps its length when it is rolled.  {joints}"
         ),
         (
-            f"Rolled: {fixed(2 * cone.start)} mm outside at the lid, {fixed(2 * cone.end)} mm at the outlet, {fixed(cone.height)} mm high, half angle "
+            f"Rolled: {fixed(2 * cone.start)} mm outside at the transition plate, {fixed(2 * cone.end)} mm at the outlet, {fixed(cone.height)} mm high, half angle "
             f"{fixed(abs(cone.half_angle))}°."
         ),
         (
@@ -60,7 +60,7 @@ def cone_words(cone: ConePattern, sector: Sector) -> tuple[str, ...]:
             f"{fixed(inner.inner)} and {fixed(inner.outer)} mm."
         ),
         (
-            f"Seam: butt, allowance {fixed(cone.seam_gap)} mm a side; away from the crotches' ends.  Dress both ends flat: "
+            f"Seam: butt, allowance {fixed(cone.seam_gap)} mm a side; away from the ends of the outer valleys.  Dress both ends flat: "
             f"{fixed(cone.dress)} mm a side come off one edge of the sheet; add them where both must stay whole."
         ),
         *(
@@ -127,7 +127,7 @@ def _sector(cone: ConePattern, s: Sector) -> list[Item]:
         items.append(
             EdgeLine(tuple((float(x), float(y), 0.0) for x, y in cone.hole[:-1]), pen=PLAIN, layer=INNER)
         )
-    large, small = ("lid end", "outlet end") if cone.narrows else ("outlet end", "lid end")
+    large, small = ("plate end", "outlet end") if cone.narrows else ("outlet end", "plate end")
     for radius, name, inward in ((s.outer, large, -1.0), (s.inner, small, 1.0)):
         x, y = at(radius + inward * 4.0, 0.25)
         items.append(Text((x, y - 1.2), name, _LETTER, "middle", angle=-up * s.sweep / 8, layer=LINES))

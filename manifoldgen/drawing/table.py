@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import FINE, PLAIN, Anchor, Figure, Item, Pen, Text, box, line
-from manifoldgen.drawing.lettering import LEADING, text_width, wrapped
+from manifoldgen.drawing.lettering import HAIR, LEADING, text_width, wrapped
 
 TICK = "\x00tick"  # a cell of this is an empty box
 DONE = "\x00done"  # … and of this a ticked one
@@ -169,7 +169,7 @@ def _headed(heads: Sequence[Column], widths: Sequence[float], size: float) -> _L
         return line
     room = [w - 2 * _PAD for w in widths]
     cells = tuple(
-        (c.title, c.unit) if c.unit and text_width(c.title, size, bold=True) <= w else told
+        (c.title, c.unit) if c.unit and text_width(c.title, size, bold=True) <= w + HAIR else told
         for c, w, told in zip(heads, room, line.cells, strict=True)
     )
     return _Line(cells, _height(cells, size))

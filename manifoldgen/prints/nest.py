@@ -166,7 +166,7 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
 
 def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
     nest, held = laid_out(m, sheet, collector), in_nest(sheet)
-    mark = f"{prefix(len(m.collectors), collector.name)} {sheet.tilt:.2f}"
+    mark = f"{prefix(len(m.collectors), collector.name)} {fixed(sheet.tilt)}"
     by_hand = [i.piece for i in sheet.inlets if i not in held]
     cautions = [
         "Plastic: it holds the angle, the mill's own clamps hold the tube. Light passes, no heat.",
@@ -185,7 +185,7 @@ def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
         "nest",
         nest_words(m, collector)[0],
         mark,
-        f"Holds the inlets {', '.join(i.piece for i in held)} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
+        f"Holds the inlets {', '.join(i.piece for i in held)} at {fixed(sheet.tilt)}° on the mill: each cut between neighbours lies level.",
         f"Clamp it by its ears, low end away from the end mill. Tube in the bore, collar's key in one slot, clamped down; mill to"
         f" {fixed(nest.height)} mm over the table; {two}.",
         tuple(cautions),

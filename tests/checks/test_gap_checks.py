@@ -247,8 +247,8 @@ def test_a_gap_that_is_not_certified_says_so() -> None:
 def test_a_gap_never_reads_as_what_is_asked() -> None:
     """2 hundredths short: value, limit and cure are given in hundredths; a tenth short, in tenths."""
     for gap, told, missing in (
-        (11.98, "11.98 mm, asked 12.00 mm", "0.02"),
-        (11.9, "11.9 mm, asked 12.0 mm", "0.1"),
+        (11.98, "11.98 mm, 12.00 mm required", "0.02"),
+        (11.9, "11.9 mm, 12.0 mm required", "0.1"),
     ):
         met = Gap(gap, 12.0, ((0, 0, 0), (4, 0, 0)), (1.0, 2.0), True, 0.0)
         (finding,) = short([Pair(runner_gap.RUNNER_GAP, "runner 1", "runner 2", met, "Move one {} away.")])

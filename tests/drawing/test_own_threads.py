@@ -147,7 +147,7 @@ def test_an_own_tool_is_taken_for_an_own_thread():
     names = [[t.name for t in tools(fastener(m.studs[0], m.tables), m.tables)] for m in (without, with_own)]
 
     assert not any("ratchet, " in n for n in names[0])
-    assert names[0][0] == "36 mm ratcheting ring"
+    assert names[0][0] == "36 mm ratcheting ring spanner"
     assert names[1][0] == "3/4 ratchet, 36 mm socket"
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import Text
+from manifoldgen.drawing.lettering import text_width
 from manifoldgen.drawing.table import TICK, Column, height_of, table, tables
 
 COLUMNS = ("piece", Column("mm", "right"), "note", Column("ok", "middle", 12.0))
@@ -79,3 +80,16 @@ def test_a_row_higher_than_the_sheet_goes_on_on_the_next():
 def test_no_rows_leave_a_header():
     """An empty list is shown as an empty table."""
     assert any(t.text == "piece" for t in _texts(table(COLUMNS, [], width=100.0)))
+
+
+def test_a_word_exactly_as_wide_as_its_column_stays_whole():
+    """However the sum of widths is rounded: no head and no cell is broken in the middle of a word."""
+    for less in (0.0, 1e-12, 1e-9):
+        width = text_width("seam", 2.0, bold=True) + 2.0 - less
+        figure = table(
+            [Column("seam", width=width, unit="mm"), Column("", width=20.0)],
+            [["seam", ""]],
+            width=width + 20.0,
+            size=2.0,
+        )
+        assert [t.text for t in _texts(figure)] == ["seam", "mm", "seam"]

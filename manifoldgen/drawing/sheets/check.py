@@ -30,7 +30,7 @@ def _end(m: Manifold, run: Run) -> str:
         return ""
     end = run.path.end
     to_bench = math.degrees(math.asin(max(-1.0, min(1.0, end.direction[2]))))
-    where = "Ring plane" if run.kind == "runner" else "End"
+    where = "Collector joint plane" if run.kind == "runner" else "End"
     mm, deg = (math.ceil(10.0 * v - 1e-6) / 10.0 for v in end_within(m, run))  # never less than was measured
     off = end_error(m, run)
     known = (
@@ -46,7 +46,7 @@ def _printed(shop: ShopPlan, run: Run) -> str:
     error = next((e for e in shop.end_errors if e.part == run.name), None)
     if error is None:
         return ""
-    return f"Printed to 0.1: these numbers alone put the end {_little(error.mm)} mm and {_little(error.deg)}° off"
+    return f"Rounding to 0.1 moves the end {_little(error.mm)} mm and {_little(error.deg)}°"
 
 
 def _little(error: float) -> str:

@@ -12,6 +12,7 @@ from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, filled, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
 from manifoldgen.drawing.table import Column, height_of
+from manifoldgen.manifold.cut import COLLECTOR_WORDS
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.work_step import clock
@@ -45,7 +46,7 @@ def _fill(design: Design, titles: Sequence[str], flow: Flow) -> None:
     flow.table([Column("the job", width=38.0), ""], facts)
     warnings = [f.message for f in design.findings if f.severity == "warning"]
     for words in warnings:
-        flow.words(f"Mind: {words}", small, gap=0.6)
+        flow.words(f"Note: {words}", small, gap=0.6)
     flow.y -= 2.0
     flow.heading("What was assumed")
     for words in _assumed(design):
@@ -76,10 +77,10 @@ def _facts(shop: ShopPlan) -> list[list[str]]:
              "centre of port 1, y across it, z up. Every x, y, z on these sheets is measured from there.")]]  # fmt: skip
     rows.append(["firing order", " ".join(str(k) for k in m.engine.firing_order)])
     for c in m.collectors:
-        turn = "left-handed" if c.mirror else "right-handed"
+        turn = "anticlockwise" if c.mirror else "clockwise"
         rows.append(
             [m.part_name(c),
-             (f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
+             (f"{COLLECTOR_WORDS[c.kind]}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} looking downstream, half angle "
              f"{c.half_angle:g}°, {fixed(c.length)} mm long")]
         )  # fmt: skip
     if lengths:

@@ -71,7 +71,11 @@ def _facts(m: Manifold, run: Run, rows: Sequence[CutRow]) -> str:
     clrs = sorted({r.clr for r in rows if r.angle})
     radii = f", CLR {', '.join(map(wording.size, clrs))} mm" if clrs else ""
     length = run.path.length if run.path else 0.0
-    ends = "flange face to ring plane" if run.kind == "runner" else "along the centreline"
+    ends = (
+        "flange face to collector joint plane"
+        if run.kind == "runner"
+        else "along the centreline"
+    )
     joints = len(joints_of(m, run))
     ready = prep(m.tables, s.wall)
     metal = filler_metal(m, s.material, s.material)[0]
@@ -96,7 +100,11 @@ def _cut(shop: ShopPlan, rows: Sequence[CutRow], width: float, size: float) -> F
         legs = [wording.fixed(a) if a else "–" for a in (cut.before, cut.after)]
         made.append([r.piece, source, *arc, *legs, wording.fixed(r.net), TICK])
         if cut.line is not None:
-            hold = f"; the {cut.hold:.0f} mm of hold come off after the inlet end is cut" if cut.hold else ""
+            hold = (
+                f"; saw off the {cut.hold:.0f} mm grip allowance after the inlet end is cut"
+                if cut.hold
+                else ""
+            )
             made.append(
                 f"{r.piece} is a blank: its line {r.joints[0]} lies {wording.fixed(cut.line)} mm from the sawn end{hold}"
             )

@@ -55,7 +55,7 @@ def _summary(plan: CuttingPlan) -> str:
     )
     proven = "" if plan.proven else " The search for the best plan was cut short: a better one may exist."
     return (
-        "Measure OD, wall, CLR and legs of what comes; other sizes go into the job's stock, then print anew."
+        "Measure OD, wall, CLR and legs of what comes; other sizes go into the job's stock, then print again."
         + cost
         + proven
     )

@@ -29,8 +29,8 @@ def weld_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
 def _fill(shop: ShopPlan, flow: Flow) -> None:
     m, plan = shop.manifold, shop.welding
     flow.words(
-        f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. All rings are square butts or fillets all "
-        f"round unless said. Tack opposite places first, angles from the back line. {_TIERS}"
+        f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. Welds round a tube are square butts or "
+        f"fillets all round unless said. Tack opposite places first, angles from the back line. {_TIERS}"
     )
     _purges(m, plan, flow)
     flow.heading("Weld map")
@@ -114,7 +114,7 @@ def _amounts(plan: WeldPlan, flow: Flow) -> None:
     )
     flow.words(
         f"Filler {plan.grams:.0f} g in the seams: {rods}. Argon {plan.torch_l:.0f} l through the torch and {plan.purge_l:.0f} l for "
-        f"purging: {(plan.torch_l + plan.purge_l) / 1000:.2f} m3 in all; have twice that."
+        f"purging: {(plan.torch_l + plan.purge_l) / 1000:.2f} m³ in all; stock double."
     )
     flow.words(
         "Butt: A = 0.7 w h + gap x wall; fillet: A = leg^2 / 2; grams = A x length x density; rod = A x length / rod section / share "
