@@ -22,12 +22,13 @@ ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "manifoldgen"
 CEILING = 400  # lines a file may have
 
-BASE = {"errors", "units", "public"}
-# room → the rooms it may import besides errors and units; "*" is every room
+BASE = {"errors", "units", "wording", "public"}
+# room → the rooms it may import besides errors, units and wording; "*" is every room
 MAY_IMPORT: dict[str, set[str]] = {
     "public": set(),
     "errors": set(),
     "units": set(),
+    "wording": set(),
     "extensions": set(),
     "folders": set(),
     "catalogue": set(),

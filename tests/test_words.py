@@ -55,7 +55,7 @@ def sheet_heads() -> frozenset[str]:
     plate = split(factory.with_branch(flat))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Flow, "heading", lambda *a, **k: (seen.append(a[1]), heading(*a, **k))[1])
-        patch.setattr(table, "_widths", lambda *a: (seen.extend(c.title for c in a[0]), widths(*a))[1])
+        patch.setattr(table, "_widths", lambda *a: (seen.extend(c.head for c in a[0]), widths(*a))[1])
         for design in (demo("sand_rail_four"), bare(plate)):
             seen += [sheet.title for sheet in build_sheets(design).pages]
             for sheet in (*flange_pages(design.shop), *templates(design.shop).pages):

@@ -19,6 +19,7 @@ from manifoldgen.access.scene import ENGINE, Index, Scene, nut, scene
 from manifoldgen.access.studs import studs
 from manifoldgen.geometry.vectors import Array, Vec, angle_between, array
 from manifoldgen.manifold.model import Flange, Manifold, Stud
+from manifoldgen.wording import fixed
 
 _WAYS = ("stays", "first", "along")
 _SIDEWAYS = 1.0  # degrees: a flange that moves off its mate by less slides along it
@@ -233,4 +234,4 @@ def _said(axis: Array) -> str:
             ahead: Vec = (sign * (k == 0), sign * (k == 1), sign * (k == 2))
             if angle_between(axis, ahead) < _SAME_WAY:
                 return word + name
-    return "[" + ", ".join(f"{x:.2f}" for x in axis) + "]"
+    return "[" + ", ".join(fixed(float(x), 2) for x in axis) + "]"

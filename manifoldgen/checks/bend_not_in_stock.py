@@ -13,6 +13,7 @@ from manifoldgen.manifold.allowances import Allowances
 from manifoldgen.manifold.model import Manifold, StockItem
 from manifoldgen.pieces.choices import can_be_cut
 from manifoldgen.pieces.stock import SAME_CLR, arcs, fits, step, with_clr
+from manifoldgen.wording import compared
 
 BEND_NOT_IN_STOCK = FindingKind(
     name="bend-not-in-stock",
@@ -84,9 +85,10 @@ def _too_few(bends: Bends, k: int, items: list[StockItem]) -> Finding:
 def _mismatch(bends: Bends, item: StockItem, share: float) -> Finding:
     tube = bends.run.section
     off, limit = step(item, tube), share * min(item.wall, tube.wall)
+    told = compared(off, limit)
     message = (
         f"{item.name} is {item.od:g} × {item.wall:g} mm, the tube {tube.od:g} × {tube.wall:g} mm: "
-        f"they step {off:.1f} mm at the joint, allowed {limit:.1f} mm."
+        f"they step {told.value} mm at the joint, allowed {told.limit} mm."
     )
     do = "List an elbow of the tube's size, or use the tube that matches the elbow."
     return bends.finding(BEND_NOT_IN_STOCK, message, do, value=off, limit=limit)
@@ -97,7 +99,7 @@ def _whole_only(bends: Bends, k: int, items: list[StockItem]) -> Finding:
     angle = element.angle if isinstance(element, Bend) else 0.0
     had = ", ".join(f"{i.name} ({i.angle:g}°, ends {i.legs[0]:g} and {i.legs[1]:g} mm)" for i in items)
     near = min(items, key=lambda i: abs(i.angle - angle))
-    message = f"{angle:.1f}° cannot be cut: of CLR {bends.clr:g} mm there is only {had}, used whole."
+    message = f"{compared(angle, near.angle).value}° cannot be cut: of CLR {bends.clr:g} mm there is only {had}, used whole."
     do = f"Make it {near.angle:g}° with {max(near.legs):g} mm of straight or more on both sides, or list a plain elbow."
     one = Bends(bends.run, bends.clr, (k,))
     return one.finding(BEND_NOT_IN_STOCK, message, do, value=angle, limit=near.angle, unit="deg")

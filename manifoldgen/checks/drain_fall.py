@@ -10,6 +10,7 @@ from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.vectors import angle_between, array
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.wording import compared, fixed, some
 
 DRAIN_FALL = FindingKind(
     name="drain-fall",
@@ -48,14 +49,14 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     limit = m.tables.defaults("drain")["from_plumb"]
     if found is None or m.drain is None or found.from_plumb_deg <= limit + 1e-9:
         return ()
-    lean = f"{found.from_plumb_deg:.1f}° from plumb, {limit:g}° is common practice at most"
+    lean = f"{compared(found.from_plumb_deg, limit).value}° from plumb, {limit:g}° is common practice at most"
     if found.drop_mm <= 0:
-        message = f"The oil drain does not fall: its return is {-found.drop_mm:.1f} mm above the turbo's port; {lean}."
+        message = f"The oil drain does not fall: its return is {fixed(-found.drop_mm)} mm above the turbo's port; {lean}."
     else:
-        message = f"The oil drain falls {found.drop_mm:.1f} mm but leans {lean}."
+        message = f"The oil drain falls {some(found.drop_mm)} mm but leans {lean}."
     sideways = float(np.linalg.norm(np.subtract(*m.drain))) ** 2 - found.drop_mm**2
     needed = max(0.0, sideways) ** 0.5 / float(np.tan(np.radians(limit))) - found.drop_mm
-    do = f"Raise the turbo's drain or lower the return by {needed:.1f} mm, or bring the two under each other."
+    do = f"Raise the turbo's drain or lower the return by {some(needed)} mm, or bring the two under each other."
     return (
         DRAIN_FALL.finding(
             message=message,

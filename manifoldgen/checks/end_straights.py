@@ -10,6 +10,7 @@ from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.path import Element, Straight
 from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.wording import compared
 
 FLANGE_STRAIGHT_SHORT = FindingKind(
     name="flange-straight-short",
@@ -52,10 +53,11 @@ def _short(
 ) -> tuple[Finding, ...]:
     if length >= limit - EXACT:
         return ()
+    told = compared(length, limit)
     return (
         FLANGE_STRAIGHT_SHORT.finding(
-            message=f"{run.name} is straight for {length:.1f} mm at the {end}, {limit:.1f} mm required.",
-            do=f"Make the straight at the {end} {limit - length:.1f} mm longer.",
+            message=f"{run.name} is straight for {told.value} mm at the {end}, {told.limit} mm required.",
+            do=f"Make the straight at the {end} {told.apart} mm longer.",
             value=length,
             limit=limit,
             unit="mm",

@@ -17,6 +17,7 @@ from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
 from manifoldgen.geometry.vectors import Vec, vec
 from manifoldgen.manifold.model import Flange, Manifold
+from manifoldgen.wording import compared
 
 LEAST_WEB = 5.0  # mm, or half the thickness of a thinner flange; common practice, no source
 FLANGE_WEB_THIN = FindingKind(
@@ -97,13 +98,13 @@ def _thin(
     m: Manifold, flange: Flange, pair: tuple[_Feature, _Feature], value: float, limit: float
 ) -> Finding:
     a, b = pair
+    told = compared(value, limit)
     message = (
-        f"{flange.name}: {value:.1f} mm of metal between {a.name} and {b.name}, {limit:.1f} mm required."
+        f"{flange.name}: {told.value} mm of metal between {a.name} and {b.name}, {told.limit} mm required."
     )
-    missing = limit - value
-    do = f"Move them {missing:.1f} mm apart, or make one of them smaller."
+    do = f"Move them {told.apart} mm apart, or make one of them smaller."
     if b.kind == "edge":
-        do = f"Make the outline {missing:.1f} mm wider there, or move the {a.name} inwards."
+        do = f"Make the outline {told.apart} mm wider there, or move the {a.name} inwards."
     if limit == 0:
         message = f"{flange.name}: the {a.name} stands over {b.name}."
         do = "Widen the outline or take a smaller tube."

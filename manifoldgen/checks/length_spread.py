@@ -7,6 +7,7 @@ import math
 from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.wording import compared, some
 
 LENGTH_SPREAD = FindingKind(
     name="length-spread",
@@ -33,12 +34,10 @@ def check(m: Manifold) -> tuple[Finding, ...]:
     (shortest, short), (longest, long) = min(laid, key=lambda x: x[0]), max(laid, key=lambda x: x[0])
     mean = math.fsum(length for length, _ in laid) / len(laid)
     allowed = m.equal_within * mean
-    message = (
-        f"{long.name} is {longest:.1f} mm, {short.name} {shortest:.1f} mm: "
-        f"{100 * value:.2f} % apart, {100 * m.equal_within:g} % allowed."
-    )
+    told, ends = compared(100 * value, 100 * m.equal_within, least=2), compared(longest, shortest)
+    message = f"{long.name} is {ends.value} mm, {short.name} {ends.limit} mm: {told.value} % apart, {100 * m.equal_within:g} % allowed."
     over = longest - shortest - allowed
-    do = f"Lengthen {short.name} or shorten {long.name} by {over:.1f} mm or more between them."
+    do = f"Lengthen {short.name} or shorten {long.name} by {some(over)} mm or more between them."
     return (
         LENGTH_SPREAD.finding(
             message=message,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from manifoldgen.geometry.gap import Asked, Gap
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.manifold.asked import asked_along
 from manifoldgen.manifold.model import Limits, Run
+from manifoldgen.wording import compared, fixed, some
 
 TOLERANCE = 1e-3  # mm: how far a gap is certified, and what is let pass
 
@@ -35,6 +37,11 @@ class Pair:
     surely: bool = True
     known_to: float = 0.0
 
+    @property
+    def short(self) -> bool:
+        """Whether the gap is smaller than asked by more than is let pass."""
+        return bool(self.gap.margin < -TOLERANCE)
+
     def as_dict(self) -> dict[str, object]:
         """A row of report.json's ``gaps``."""
         points = [list(vec(p)) for p in self.gap.points]
@@ -55,25 +62,26 @@ def worst(gaps: Iterable[Gap | None]) -> Gap | None:
 
 def short(pairs: Iterable[Pair]) -> tuple[Finding, ...]:
     """A finding for every pair whose gap is smaller than asked."""
-    return tuple(_finding(p) for p in pairs if p.gap.margin < -TOLERANCE)
+    return tuple(_finding(p) for p in pairs if p.short)
 
 
 def _finding(p: Pair) -> Finding:
-    gap, asked, missing = float(p.gap.gap), float(p.gap.asked), -float(p.gap.margin)
+    gap, asked = float(p.gap.gap), float(p.gap.asked)
     who = (
         f"{p.a} crosses itself" if p.a == p.b else f"{p.a} {'overlaps' if p.surely else 'may overlap'} {p.b}"
     )
     if gap >= 0:
         who = f"{p.a} to itself" if p.a == p.b else f"{p.a} to {p.b}"
-    size = f"by {-gap:.1f} mm" if gap < 0 else f"is {gap:.1f} mm"
-    message = f"{who} {size}{p.told}, {asked:.1f} mm required." if gap >= 0 else f"{who} {size}{p.told}."
+    told = compared(gap, asked)
+    size = f"by {some(-gap)} mm" if gap < 0 else f"is {told.value} mm"
+    message = f"{who} {size}{p.told}, {told.limit} mm required." if gap >= 0 else f"{who} {size}{p.told}."
     if not p.gap.certified:
-        message += f" Not certified: it may be up to {float(p.gap.slack):.2f} mm less."
+        message += f" Not certified: it may be up to {fixed(_up(float(p.gap.slack)))} mm less."
     points = tuple(vec(q) for q in p.gap.points)
     parts = (p.a,) if p.a == p.b else (p.a, p.b)
     return p.kind.finding(
         message=message,
-        do=p.do.format(f"{missing:.1f} mm"),
+        do=p.do.format(f"{told.apart} mm"),
         value=gap,
         limit=asked,
         unit="mm",
@@ -81,3 +89,8 @@ def _finding(p: Pair) -> Finding:
         points=points,
         where=p.where,
     )
+
+
+def _up(mm: float) -> float:
+    """A bound to 0.1 mm, never too small."""
+    return math.ceil(10.0 * mm - 1e-6) / 10.0 if math.isfinite(mm) else mm

@@ -6,6 +6,7 @@ from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.wording import compared, some
 
 PATH_MISSES_INLET = FindingKind(
     name="path-misses-inlet",
@@ -70,8 +71,8 @@ def _miss(run: Run, limit: float) -> Finding | None:
         return None
     sideways = run.miss_mm > limit
     value, unit = (run.miss_mm, "mm") if sideways else (run.miss_deg, "deg")
-    # from the first digit that tells: a miss of 0.06 is not "0.1"
-    message = f"{run.name} ends {run.miss_mm:.2f} mm and {run.miss_deg:.2f}° off its inlet, allowed {limit:g} of each."
+    mm, deg = (compared(v, limit).value if v > limit else some(v) for v in (run.miss_mm, run.miss_deg))
+    message = f"{run.name} ends {mm} mm and {deg}° off its inlet, allowed {limit:g} of each."
     do = "End it with `close`"
     if run.measured:
         do = "It is measured: move the collector to it, or make the last piece to fit"

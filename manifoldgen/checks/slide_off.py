@@ -6,6 +6,7 @@ from manifoldgen.access.hands import Hands
 from manifoldgen.checks.check import HandCheck
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.wording import compared, some
 
 FLANGE_WILL_NOT_SLIDE_OFF = FindingKind(
     name="flange-will-not-slide-off",
@@ -30,11 +31,12 @@ def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
     else:
         parts = ("head flange", *off.blocked_by)
         named = [
-            f"{who} ({mm:.1f} mm short)" for who, mm in zip(off.blocked_by, off.missing_mm, strict=False)
+            f"{who} ({some(mm)} mm short)" for who, mm in zip(off.blocked_by, off.missing_mm, strict=False)
         ]
+        told = compared(off.free_mm, off.travel_mm)
         message = (
-            f"The head flange does not slide off its studs: {off.travel_mm:.1f} mm of travel needed, "
-            f"{off.free_mm:.1f} mm free before {', '.join(named) or 'something in the way'}."
+            f"The head flange does not slide off its studs: {told.limit} mm of travel needed, "
+            f"{told.value} mm free before {', '.join(named) or 'something in the way'}."
         )
         do = "Move what stands in the way, take it off first, or use shorter studs."
         value, limit = off.free_mm, off.travel_mm

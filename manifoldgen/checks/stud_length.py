@@ -6,6 +6,7 @@ from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.checks.places import of_studs
 from manifoldgen.manifold.model import Manifold, Stud
+from manifoldgen.wording import compared
 
 STUD_TOO_SHORT = FindingKind(
     name="stud-too-short",
@@ -32,9 +33,10 @@ def _short(m: Manifold, stud: Stud) -> Finding | None:
     if stud.tip >= needed - EXACT:
         return None
     under = "washer and nut" if stud.washer else "the nut"
+    told = compared(stud.tip, needed)
     return STUD_TOO_SHORT.finding(
-        message=f"{stud.id}: the stud ends {stud.tip:.1f} mm above the {stud.flange}, {under} need {needed:.1f} mm.",
-        do=f"Fit a stud {needed - stud.tip:.1f} mm longer or more, or use a thinner nut.",
+        message=f"{stud.id}: the stud ends {told.value} mm above the {stud.flange}, {under} need {told.limit} mm.",
+        do=f"Fit a stud {told.apart} mm longer or more, or use a thinner nut.",
         value=stud.tip,
         limit=needed,
         unit="mm",

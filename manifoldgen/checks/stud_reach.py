@@ -9,8 +9,8 @@ from manifoldgen.access.results import StudAccess
 from manifoldgen.checks.check import HandCheck
 from manifoldgen.checks.finding import Finding, FindingKind
 from manifoldgen.checks.places import of_studs
-from manifoldgen.geometry.vectors import Vec
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.wording import place, some
 
 STUD_OUT_OF_REACH = FindingKind(
     name="stud-out-of-reach",
@@ -61,14 +61,14 @@ def _out_of_reach(m: Manifold, stud: StudAccess) -> Finding:
     blocker = stud.blocked_by or "what stands round it"
     message = (
         f"{stud.id}: no tool reaches it with {m.limits.tool_margin:g} mm to spare{best}: "
-        f"{stud.shortfall_mm:.1f} mm short at {blocker}."
+        f"{some(stud.shortfall_mm)} mm short at {blocker}."
     )
     if _stands_on_it(m, stud):
-        do = f"Put the stud {stud.shortfall_mm:.1f} mm further out: a larger bolt circle, as {blocker} stands on this flange."
+        do = f"Put the stud {some(stud.shortfall_mm)} mm further out: a larger bolt circle, as {blocker} stands on this flange."
     else:
-        do = f"Move {blocker} away by {stud.shortfall_mm:.1f} mm"
+        do = f"Move {blocker} away by {some(stud.shortfall_mm)} mm"
         if stud.move is not None:
-            do += f", along {_told(stud.move)}"
+            do += f", along [{place(stud.move)}]"
         do += ", or move the stud."
     limit = m.limits.tool_margin
     return STUD_OUT_OF_REACH.finding(
@@ -118,8 +118,8 @@ def _without_socket(m: Manifold, id_: str) -> float | None:
 def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
     blocker = stud.off_blocked_by or "what stands over it"
     return NUT_WILL_NOT_COME_OFF.finding(
-        message=f"{stud.id}: nut and washer run into {blocker} on their way off the end, by {-stud.off_mm:.1f} mm.",
-        do=f"Move {blocker} away from the stud's axis by more than {-stud.off_mm:.1f} mm, or take a shorter stud.",
+        message=f"{stud.id}: nut and washer run into {blocker} on their way off the end, by {some(-stud.off_mm)} mm.",
+        do=f"Move {blocker} away from the stud's axis by more than {some(-stud.off_mm)} mm, or take a shorter stud.",
         value=stud.off_mm,
         limit=0.0,
         unit="mm",
@@ -127,7 +127,3 @@ def _stays_on(m: Manifold, stud: StudAccess) -> Finding:
         points=(stud.at,),
         where=of_studs(m, stud.flange),
     )
-
-
-def _told(move: Vec) -> str:
-    return "[" + ", ".join(f"{round(x, 1) + 0.0:.1f}" for x in move) + "]"

@@ -9,6 +9,7 @@ from manifoldgen.checks.pairs import TOLERANCE, Pair
 from manifoldgen.checks.surveyed import beyond, measure_next, rests_on
 from manifoldgen.geometry.vectors import vec
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.wording import compared, some
 
 SURVEY_GAP = FindingKind(
     name="survey-gap",
@@ -41,14 +42,15 @@ def _finding(m: Manifold, p: Pair) -> Finding:
     gap, required, sure = float(p.gap.gap), float(p.gap.asked), float(p.gap.gap) - p.known_to
     loose = [part for part in (p.a, p.b) if rests_on(m, part)]
     known = f"{loose[0]} is known" if len(loose) == 1 else "their places are known"
-    asked = f"{required:.1f} mm required" if required else "which may not touch"
-    promised = f"no more than {sure:.1f} mm can be promised" if sure > 0 else "the two may touch"
+    told, apart = compared(gap, required), compared(sure, required)
+    asked = f"{told.limit} mm required" if required else "which may not touch"
+    promised = f"no more than {apart.value} mm can be promised" if sure > 0 else "the two may touch"
     settle = measure_next(m, (p.a, p.b), p.gap.margin)
     return SURVEY_GAP.finding(
         severity="warning" if sure > 0 else "error",
-        message=f"{p.a} to {p.b} is {gap:.1f} mm{p.told}, {asked}; {known} to ±{p.known_to:.1f} mm "
+        message=f"{p.a} to {p.b} is {told.value} mm{p.told}, {asked}; {known} to ±{some(p.known_to)} mm "
         f"there (95 %), so {promised}.",
-        do=f"{settle} Or move it at least {required - sure:.1f} mm away there.",
+        do=f"{settle} Or move it at least {apart.apart} mm away there.",
         value=sure,
         limit=required,
         unit="mm",

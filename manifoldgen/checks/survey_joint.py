@@ -9,6 +9,7 @@ from manifoldgen.manifold.known import closing, end_error, last_straight
 from manifoldgen.manifold.model import Manifold, Run
 from manifoldgen.manifold.rates import rate
 from manifoldgen.pieces.added import added_to
+from manifoldgen.wording import compared, fixed
 
 SURVEY_JOINT = FindingKind(
     name="survey-joint",
@@ -38,18 +39,19 @@ def _joint(m: Manifold, run: Run) -> Finding | None:
     last = next((p for p in reversed(m.pieces) if p.owner == run.owner), None)
     trim = sum(added_to(m)[last.id].trim) if last else 0.0
     straight = last_straight(run)
+    end, turn = compared(mm, most_mm), compared(deg, most_deg)
     message = (
-        f"{run.name} closes on a turbo whose place is from the survey: its end can be promised to ±{mm:.1f} mm and "
-        f"±{deg:.1f}° (95 %), not to {most_mm:g} mm and {most_deg:g}°."
+        f"{run.name} closes on a turbo whose place is from the survey: its end can be promised to ±{end.value} mm and "
+        f"±{turn.value}° (95 %), not to {end.limit} mm and {turn.limit}°."
     )
     wide = mm > most_mm
     fits = bool(trim) and straight >= mm
     if fits and last:
-        do = f"{last.id} is left {trim:.1f} mm longer: trim it on the engine, to the turbo itself."
+        do = f"{last.id} is left {fixed(trim)} mm longer: trim it on the engine, to the turbo itself."
     elif not straight:
         do = f"It ends with a bend, which cannot be trimmed: give it a straight of {mm:.0f} mm or more."
     else:
-        do = f"Its last straight is {straight:.1f} mm and {trim:.1f} mm is left on: give it {mm:.0f} mm or more, cut from tube."
+        do = f"Its last straight is {fixed(straight)} mm and {fixed(trim)} mm is left on: give it {mm:.0f} mm or more, cut from tube."
     return SURVEY_JOINT.finding(
         severity="note" if fits else "warning",
         message=message,

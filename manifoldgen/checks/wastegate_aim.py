@@ -6,6 +6,7 @@ from manifoldgen.checks.check import Check
 from manifoldgen.checks.finding import Finding, FindingKind, Severity
 from manifoldgen.geometry.vectors import Vec, angle_between
 from manifoldgen.manifold.model import Branch, Manifold
+from manifoldgen.wording import compared
 
 FAIR, POOR = 30.0, 60.0  # degrees; common practice, borne out in order by one set of flow runs
 WASTEGATE_AIM = FindingKind(
@@ -36,10 +37,11 @@ def check(m: Manifold) -> tuple[Finding, ...]:
             continue
         severity: Severity = "error" if value > POOR + 1e-6 else "warning"
         limit = POOR if severity == "error" else FAIR
+        told = compared(value, limit)
         message = (
-            f"{branch.run.name} leaves {value:.1f}° off the incoming flow; up to {limit:.0f}° is allowed."
+            f"{branch.run.name} leaves {told.value}° off the incoming flow; up to {limit:g}° is allowed."
         )
-        do = f"Turn it at least {value - limit:.1f}° into the flow (wastegate.aim), best 0° off a bend's outside."
+        do = f"Turn it at least {told.apart}° into the flow (wastegate.aim), best 0° off a bend's outside."
         found.append(
             WASTEGATE_AIM.finding(
                 severity=severity,

@@ -11,6 +11,7 @@ from manifoldgen.errors import GeometryError
 from manifoldgen.manifold.model import Branch, Manifold
 from manifoldgen.manifold.mouth import mouth_of, parent_of
 from manifoldgen.manifold.mouth_fit import troubles
+from manifoldgen.wording import compared, fixed, size
 
 WASTEGATE_AREA = FindingKind(
     name="wastegate-area",
@@ -39,11 +40,12 @@ def _seat(m: Manifold, branch: Branch) -> Iterator[Finding]:
     seat = Passage("seat", round_area(branch.seat))
     for passage in through_branch(m, branch):
         if passage.area < seat.area * (1 - EXACT):
+            bore, area = compared(passage.bore, branch.seat), compared(passage.area, seat.area, least=0)
             message = (
-                f"{passage.name} ({passage.area:.0f} mm², as a {passage.bore:.1f} mm in diameter) is smaller than the "
-                f"{branch.seat:g} mm seat ({seat.area:.0f} mm²)."
+                f"{passage.name} ({area.value} mm², as a {bore.value} mm in diameter) is smaller than the {size(branch.seat)} mm seat "
+                f"({area.limit} mm²)."
             )
-            do = f"Open it by {seat.bore - passage.bore:.1f} mm in diameter, or fit a valve with a smaller seat."
+            do = f"Open it by {bore.apart} mm in diameter, or fit a valve with a smaller seat."
             yield _finding(branch, message, do, passage.area, seat.area, unit="mm²")
 
 
@@ -63,14 +65,19 @@ def _mouth(m: Manifold, branch: Branch) -> Iterator[Finding]:
 
 
 def _off_its_bend(branch: Branch, turn: tuple[float, float], angle: float) -> Iterator[Finding]:
-    (first, last), bend = turn, f"the {branch.takeoff}'s {angle:.1f}° bend"
-    if (missing := last - angle) > EXACT:
-        message = f"{branch.run.name}: its mouth runs to {last:.1f}°, {bend} has room to {angle:.1f}°: {missing:.1f}° missing."
-        do = f"Make the bend {missing:.1f}° longer, shift the branch outwards or take a smaller tube."
+    (first, last), bend = turn, f"the {branch.takeoff}'s {fixed(angle)}° bend"
+    if last - angle > EXACT:
+        told = compared(last, angle)
+        message = (
+            f"{branch.run.name}: its mouth runs to {told.value}°, {bend} has room to {told.limit}°: "
+            f"{told.apart}° missing."
+        )
+        do = f"Make the bend {told.apart}° longer, shift the branch outwards or take a smaller tube."
         yield _finding(branch, message, do, last, angle, unit="deg")
     if first < -EXACT:
-        message = f"{branch.run.name}: its mouth begins at {first:.1f}°, {bend} has room from 0.0°: {-first:.1f}° missing."
-        do = f"Move it {-first:.1f}° downstream: aim it further into the flow, or take a smaller tube."
+        told = compared(first, 0.0)
+        message = f"{branch.run.name}: its mouth begins at {told.value}°, {bend} has room from 0.0°: {told.apart}° missing."
+        do = f"Move it {told.apart}° downstream: aim it further into the flow, or take a smaller tube."
         yield _finding(branch, message, do, first, 0.0, unit="deg")
 
 

@@ -28,7 +28,6 @@ WELD_APART = FindingKind(
     do="Follow the work list: tack in place all that can be, trial fit on the engine, mark across every joint, take "
     "apart, weld stage by stage, put together again on the plate and weld the last stage there.",
 )
-_NAMED = 6  # joints named in one sentence
 
 
 def check(m: Manifold, hands: Hands) -> tuple[Finding, ...]:
@@ -61,10 +60,9 @@ def _stuck(m: Manifold, weld: WeldAccess) -> Finding:
 
 def _apart(m: Manifold, stage: int, welds: list[WeldAccess]) -> Finding:
     ids = [w.id for w in welds]
-    named = ", ".join(ids[:_NAMED]) + (f" and {len(ids) - _NAMED} more" if len(ids) > _NAMED else "")
     what = "weld is" if len(ids) == 1 else "welds are"
     return WELD_APART.finding(
-        message=f"{len(ids)} {what} out of reach once all is in place: {named}.",
+        message=f"{len(ids)} {what} out of reach once all is in place: {', '.join(ids)}.",
         do=f"After the trial fit take it apart and weld them in stage {stage}, before the next parts go on again.",
         value=float(len(ids)),
         parts=tuple(ids),

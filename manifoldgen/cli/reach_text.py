@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from manifoldgen.wording import fixed, some
+
 if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
@@ -33,9 +35,9 @@ def _studs(flange: str, studs: list[StudAccess]) -> Table:
     )
     for stud in studs:
         if stud.reachable:
-            table.add_row(stud.id, stud.tool or "", f"{stud.swing_deg:.0f}", f"{stud.clearance_mm:.1f}", "")
+            table.add_row(stud.id, stud.tool or "", f"{stud.swing_deg:.0f}", fixed(stud.clearance_mm), "")
         else:
-            short = f"{stud.shortfall_mm:.1f} short"
+            short = f"{some(stud.shortfall_mm)} short"
             table.add_row(stud.id, "none", "", short, stud.blocked_by or "")
     return table
 

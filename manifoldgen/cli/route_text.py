@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from manifoldgen.cli.show import runner_table
 from manifoldgen.cli.terminal import rendered
 from manifoldgen.reports import report
+from manifoldgen.wording import compass, some
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -73,7 +74,7 @@ def _ring(content: dict[str, Any]) -> Iterator[RenderableType]:
     for name, c in content["collectors"].items():
         order = "-".join(map(str, c["order"]))
         mirror = "true" if c["mirror"] else "false"
-        yield Text(f"collector {name}: order {order}, clock {c['clock_deg']:.1f}°, mirror {mirror}")
+        yield Text(f"collector {name}: order {order}, clock {compass(c['clock_deg'])}°, mirror {mirror}")
 
 
 def _above(content: dict[str, Any]) -> Iterator[RenderableType]:
@@ -106,7 +107,7 @@ def _why(routed: Routed) -> Iterator[RenderableType]:
         table.add_column("between")
         table.add_column("short mm", justify="right")
         for g in d.worst[:_SHOWN]:
-            table.add_row(g.group, g.who, f"{-g.mm:.1f}" if math.isfinite(g.mm) else "-")
+            table.add_row(g.group, g.who, some(-g.mm) if math.isfinite(g.mm) else "-")
         yield table
 
 

@@ -10,6 +10,7 @@ from manifoldgen.checks.finding import RANK, Finding, worst_first
 from manifoldgen.cli.reach_text import reach_tables
 from manifoldgen.cli.terminal import rendered
 from manifoldgen.reports import counts
+from manifoldgen.wording import fixed, size
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -76,8 +77,8 @@ def runner_table(content: dict[str, Any]) -> RenderableType:
             f"{runner['length_mm']:.1f}",
             str(runner["bends"]),
             f"{runner['bend_deg']:.1f}",
-            ", ".join(f"{clr:.1f}" for clr in clrs) or "-",
-            f"{runner['end_miss_mm']:.2f}",
+            ", ".join(map(size, clrs)) or "-",
+            fixed(runner["end_miss_mm"]),
         )
     if "length" in content:
         spread = content["length"]

@@ -9,6 +9,7 @@ import typer
 
 from manifoldgen.cli import terminal
 from manifoldgen.cli.options import Format, FormatOption, JobFile
+from manifoldgen.wording import fixed, signed, turn
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -76,7 +77,7 @@ def _state(made: Form) -> str:
     if found.turbo:
         pose = found.turbo
         told.append(
-            f"turbo at {_vector(pose.at, 1)}, facing {_vector(pose.facing, 3)}, clock {pose.clock:.1f}°; expected "
+            f"turbo at {_vector(pose.at, 1)}, facing {_vector(pose.facing, 3)}, clock {turn(pose.clock)}°; expected "
             f"error now {pose.expected_error_mm:.1f} mm and {pose.expected_error_deg:.1f}° (95 %), worst along "
             f"{_vector(pose.worst_axis, 2)}, {found.spare} readings spare"
         )
@@ -115,9 +116,9 @@ def _taken(made: Form) -> RenderableType:
     table.add_column("")
     for r in made.found.readings:
         unit = "mm" if r.unit == "mm" else "°"
-        least = "" if r.shows_from is None else f"{r.shows_from:.1f}"
+        least = "" if r.shows_from is None else fixed(r.shows_from)
         remark = _remark(r, made.found)
-        table.add_row(r.label, f"{r.value:.1f}", unit, f"{r.residual + 0.0:+.1f}", least, remark)
+        table.add_row(r.label, fixed(r.value), unit, signed(r.residual), least, remark)
     return table
 
 

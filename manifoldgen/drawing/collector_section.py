@@ -21,23 +21,26 @@ from manifoldgen.drawing.figure import (
     line,
     polyline,
 )
+from manifoldgen.drawing.lettering import text_width
 from manifoldgen.manifold.collector_profile import bore_profile, outer_profile
-from manifoldgen.manifold.model import Collector
+from manifoldgen.manifold.cut import JOINT_WORDS, ROLE_WORDS
+from manifoldgen.manifold.model import Collector, Section
 from manifoldgen.manifold.seams import seam_radius, star_depth, touch_depth
+from manifoldgen.wording import fixed, sizes
 
 _METAL, _SEAM = 0.8, 0.6
 _SMALL, _LETTER = 2.0, 2.3
 _STUB, _TAIL = 25.0, 15.0  # mm of tube drawn before the ring plane and behind the cone
 _ROW = 6.0  # mm between dimensions
-_TALL = 105.0  # mm the picture may be high
 
 
-def section(c: Collector, width: float) -> Figure:
-    """The section with its dimensions, at most `width` wide; hangs from y = 0."""
+def section(c: Collector, width: float, tall: float) -> Figure:
+    """The section with its dimensions, at most `width` wide and about `tall` high; hangs from y = 0."""
     before = _STUB if c.kind == "merge" else _STUB + c.section.radius
     span = before + c.length + _TAIL
     high = 2 * (c.ring_radius + before * math.tan(math.radians(c.half_angle)) + c.section.radius)
-    scale = min((width - 30.0) / span, _TALL / high, 1.0)
+    beside = text_width(_tube("inlet", c.section), _SMALL) + text_width(_tube("outlet", c.outlet), _SMALL)
+    scale = min((width - beside - 10.0) / span, tall / high, 1.0)
 
     def at(z: float, radius: float) -> Point:
         return scale * z, scale * radius
@@ -52,7 +55,7 @@ def section(c: Collector, width: float) -> Figure:
     ratio = "full size" if scale == 1.0 else f"drawn 1 : {1 / scale:.2f}"
     note = Text(
         (box.left, box.low - 5.0),
-        f"Above the axis: through an inlet. Below: between two inlets. {ratio.capitalize()}.",
+        f"Above the axis: through an inlet. Below: between two inlets. {ratio.capitalize()}, lengths in mm.",
         _SMALL,
     )
     figure += Figure((note,))
@@ -77,7 +80,7 @@ def _inlet(c: Collector, at: Callable[[float, float], Point], before: float) -> 
     else:
         low = [wall(-1, -before, bore), wall(-1, end, bore), wall(-1, end, r), wall(-1, -before, r)]
     made.append(polyline([at(*p) for p in low], PLAIN, closed=True, fill=_METAL))
-    made.append(line(at(*wall(0, -before - 4, 0)), at(*wall(0, end + 6, 0)), CENTRE))
+    made.append(line(at(*wall(0, -before, 0)), at(*wall(0, end + 6, 0)), CENTRE))
     return made
 
 
@@ -151,19 +154,22 @@ def _named(c: Collector, at: Callable[[float, float], Point], before: float) -> 
     middle = (lid + c.length) / 2
     x, y = at(middle, float(np.interp(middle, z_out, r_out)))
     items: list[Item] = [
-        Text((x, y + 2.0), f"cone {abs(c.cone_half_angle):.1f}°", _SMALL),
-        Text((at(c.length, 0)[0] + 1.0, at(0, c.outlet.radius)[1] + 1.5), f"outlet {c.outlet.od:g} x {c.outlet.wall:g}", _SMALL),
-    ]  # fmt: skip
+        Text((x, y + 2.0), f"cone {fixed(abs(c.cone_half_angle))}°", _SMALL),
+        Text((at(c.length, 0)[0] + 1.0, at(0, c.outlet.radius)[1] + 1.5), _tube("outlet", c.outlet), _SMALL),
+    ]
     x, y = at(-before, c.ring_radius + before * slope)
-    items.append(Text((x - 1.0, y + 1.0), f"inlet {c.section.od:g} x {c.section.wall:g}", _SMALL, "right"))
+    items.append(Text((x - 1.5, y - 1.0), _tube("inlet", c.section), _SMALL, "right"))
     x, y = at(c.merge_depth + c.section.wall / 2, float(np.interp(lid, z_out, r_out)))
     items += [
         line((x, y), (x + 3.0, y + 7.0), FINE),
-        Text((x + 3.5, y + 7.0), "lid" if c.kind == "merge" else "plate", _SMALL),
+        Text((x + 3.5, y + 7.0), ROLE_WORDS["lid"] if c.kind == "merge" else "plate", _SMALL),
     ]
     if c.kind == "merge" and len(c.order) > 2:
         x, y = at(star_depth(c), 0.0)
-        items += [line((x, y), (x + 9.0, y + 5.0), FINE), Text((x + 9.5, y + 5.0), "star", _SMALL)]
+        items += [
+            line((x, y), (x + 9.0, y + 5.0), FINE),
+            Text((x + 9.5, y + 5.0), JOINT_WORDS["star"], _SMALL),
+        ]
         z = (touch_depth(c) + star_depth(c)) / 2
         left = at(0.0, 0.0)[0] - 4.0
         for which, name, y in ((1, "inner seam", -8.0), (0, "outer seam", -20.0)):
@@ -172,12 +178,16 @@ def _named(c: Collector, at: Callable[[float, float], Point], before: float) -> 
     return Figure(tuple(items))
 
 
+def _tube(name: str, section: Section) -> str:
+    return f"{name} {sizes(section.od, section.wall)} mm"
+
+
 def _dimensions(c: Collector, at: Callable[[float, float], Point], scale: float) -> Figure:
     """Depths along the axis below the picture, diameters at its ends."""
-    marks = [(0.0, "ring plane")]
+    marks = [(0.0, "joint plane")]
     if c.kind == "merge":
         if len(c.order) > 2:
-            marks += [(touch_depth(c), "seam begins"), (star_depth(c), "star")]
+            marks += [(touch_depth(c), "seam begins"), (star_depth(c), JOINT_WORDS["star"])]
         marks += [(c.join_depth, "bores joined"), (c.merge_depth, "flat cut")]
     marks += [(c.merge_depth + c.section.wall, "cone begins"), (c.length, "outlet tube")]
     low = -scale * max(c.rim_radius, c.ring_radius * 1.1) - 6.0
@@ -187,12 +197,13 @@ def _dimensions(c: Collector, at: Callable[[float, float], Point], scale: float)
         x, _ = at(z, 0.0)
         figure += dimensions.along((0.0, y), (x, y), "")
         figure += Figure(
-            (line((x, low + 4.0), (x, y), FINE), Text((x + 2.0, y - 0.8), f"{z:.1f}  {name}", _LETTER))
+            (line((x, low + 4.0), (x, y), FINE), Text((x + 2.0, y - 0.8), f"{fixed(z)}  {name}", _LETTER))
         )
     figure += Figure((line((0.0, low + 4.0), (0.0, low - _ROW * (len(marks) - 2) - 2.0), FINE),))
-    x = scale * (c.length + _TAIL) + 8.0
+    named = scale * c.length + 1.0 + text_width(_tube("outlet", c.outlet), _SMALL)
+    x = max(scale * (c.length + _TAIL) + 8.0, named + 6.0)
     figure += dimensions.along(
-        (x, -scale * c.rim_radius), (x, scale * c.rim_radius), f"rim {2 * c.rim_radius:.1f}"
+        (x, -scale * c.rim_radius), (x, scale * c.rim_radius), f"rim {fixed(2 * c.rim_radius)}"
     )
     figure += Figure(
         tuple(line((scale * c.merge_depth, s * scale * c.rim_radius), (x, s * scale * c.rim_radius), FINE) for s in (1, -1))

@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 
 from manifoldgen.drawing.figure import FINE, Figure, Item, Point, Text, line, polyline
+from manifoldgen.drawing.lettering import text_width
 
 _TICK, _OVER, _SIZE = 1.2, 1.0, 2.0  # mm: half a tick, past the dimension line, capitals
 
 
 def along(a: Point, b: Point, text: str, *, off: float = 0.0, size: float = _SIZE) -> Figure:
-    """A dimension from `a` to `b`, `off` mm to the left of that direction, with its extension lines."""
+    """A dimension from `a` to `b`, `off` mm to the left of that direction, with its extension lines.
+
+    Words that are wider than the dimension stand behind its end.
+    """
     length = math.dist(a, b) or 1.0
     ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
     nx, ny = -uy, ux
@@ -29,13 +33,18 @@ def along(a: Point, b: Point, text: str, *, off: float = 0.0, size: float = _SIZ
     if not -90.0 < angle <= 90.0:
         angle, side = angle - 180.0, -1.0
     lift = side * 0.9
-    middle = ((p[0] + q[0]) / 2 + lift * nx, (p[1] + q[1]) / 2 + lift * ny)
-    items.append(Text(middle, text, size, "middle", angle=angle))
+    if text_width(text, size) > length - 1.0:
+        beyond, low = _TICK + 1.0, side * size / 2
+        at = (q[0] + beyond * ux - low * nx, q[1] + beyond * uy - low * ny)
+        items.append(Text(at, text, size, "left" if side > 0 else "right", angle=angle))
+    else:
+        middle = ((p[0] + q[0]) / 2 + lift * nx, (p[1] + q[1]) / 2 + lift * ny)
+        items.append(Text(middle, text, size, "middle", angle=angle))
     return Figure(tuple(items))
 
 
 def arc(centre: Point, radius: float, start: float, end: float, text: str, *, size: float = _SIZE) -> Figure:
-    """An angle's arc from `start` to `end` degrees (counter-clockwise from x), its words beside the middle."""
+    """An angle's arc from `start` to `end` degrees (anticlockwise from x), its words beside the middle."""
     turns = [math.radians(start + (end - start) * k / 24) for k in range(25)]
     points = [(centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)) for a in turns]
     middle = math.radians((start + end) / 2)

@@ -27,13 +27,14 @@ from manifoldgen.drawing.figure import (
     polyline,
 )
 from manifoldgen.drawing.lettering import LEADING, text_width, wrapped
-from manifoldgen.drawing.paper import Area, Draft, Paper, Stamp, framed, paper
+from manifoldgen.drawing.paper import Area, Draft, Paper, paper
 from manifoldgen.drawing.table import TICK, Column, height_of, tables
 from manifoldgen.drawing.tiles import tiled
 from manifoldgen.geometry import contour
 from manifoldgen.manifold.model import Hole, Manifold
 from manifoldgen.shop.cut_plates import CutPlate, PlateOpening
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.wording import fixed, size, sizes
 
 _Threads = Mapping[str, tuple[str, float]]  # by hole: the thread of its stud, and that one's diameter, mm
 
@@ -48,20 +49,11 @@ _USE = (
 )
 
 
-def flange_pages(shop: ShopPlan, stamp: Stamp | None = None) -> tuple[SheetPage, ...]:
-    """Every flange at full size with what tape and caliper check, on the shop's paper.
-
-    stamp : what the sheets say of the job; its name alone where left out.
-    """
+def flange_pages(shop: ShopPlan) -> tuple[Draft | SheetPage, ...]:
+    """Every flange at full size with what tape and caliper check, on the shop's paper, not numbered yet."""
     m = shop.manifold
     sheet = paper(m.workshop.paper)
-    drafts: list[Draft | SheetPage] = []
-    for plate in (p for p in shop.plates if p.clocked):
-        drafts += _flange(m, plate, sheet)
-    return tuple(
-        framed([d], stamp or Stamp(m.name), number, len(drafts))[0] if isinstance(d, Draft) else d
-        for number, d in enumerate(drafts, start=1)
-    )
+    return tuple(page for plate in shop.plates if plate.clocked for page in _flange(m, plate, sheet))
 
 
 def full_size(plate: CutPlate) -> Figure:
@@ -124,7 +116,7 @@ def _stacked(title: str, drawing: Figure, blocks: Sequence[Figure], room: Area, 
 
 def _words(plate: CutPlate, room: Area) -> Figure:
     """What the paper is for, hung from (0, 0)."""
-    told = (_USE, f"{plate.thickness:g} mm, {plate.material}. {_sizes(plate)}", *plate.warnings)
+    told = (_USE, f"{size(plate.thickness)} mm, {plate.material}. {_sizes(plate)}", *plate.warnings)
     lines = [part for words in told for part in wrapped(words, _SMALL, room.width)]
     return Figure(
         tuple(Text((0.0, -_SMALL - k * LEADING * _SMALL), words, _SMALL) for k, words in enumerate(lines))
@@ -136,7 +128,7 @@ def _sizes(plate: CutPlate) -> str:
     alike: dict[str, list[str]] = {}
     for p in plate.passages:
         x0, y0, x1, y1 = p.opening.bounds
-        alike.setdefault(f"{x1 - x0:.1f} × {y1 - y0:.1f}", []).append(p.id)
+        alike.setdefault(f"{sizes(x1 - x0, y1 - y0)} mm", []).append(p.id)
     named = [(f"port {', '.join(ids)}" if ids[0] else "opening", size) for size, ids in alike.items()]
     return " ".join(f"{who[0].upper()}{who[1:]}: {size}." for who, size in named)
 
@@ -146,27 +138,31 @@ def _tables(plate: CutPlate, threads: _Threads, room: Area, height: float) -> li
     many = len(plate.passages) > 1
     columns: list[Column | str] = [
         "hole",
-        Column("dia", "right"),
+        Column("dia", "right", unit="mm"),
         "from",
-        Column("right", "right"),
-        Column("up", "right"),
-        *([Column("right of port 1", "right"), Column("up of port 1", "right")] if many else []),
+        Column("right", "right", unit="mm"),
+        Column("up", "right", unit="mm"),
+        *(
+            [Column("right of port 1", "right", unit="mm"), Column("up of port 1", "right", unit="mm")]
+            if many
+            else []
+        ),
         Column("fits", "middle"),
     ]
     rows = []
     for hole in plate.holes:
         by = _nearest(hole, plate.passages)
-        cells = [_called(hole, threads), f"{hole.diameter:.1f}", f"port {by.id}" if by.id else "opening"]
+        cells = [_called(hole, threads), size(hole.diameter), f"port {by.id}" if by.id else "opening"]
         cells += _offset(hole.at, by.at)
         rows.append([*cells, *(_offset(hole.at, plate.passages[0].at) if many else []), TICK])
     far = [
         Column("between", "left"),
-        Column("centres", "right"),
-        Column("over both studs", "right"),
+        Column("centres", "right", unit="mm"),
+        Column("over both studs", "right", unit="mm"),
         Column("fits", "middle"),
     ]
     pairs = [
-        [f"{a.id} – {b.id}", f"{math.dist(a.at, b.at):.1f}", _over(a, b, threads), TICK]
+        [f"{a.id} – {b.id}", fixed(math.dist(a.at, b.at)), _over(a, b, threads), TICK]
         for a, b in _pairs(plate.holes)
     ]
     made = list(tables(columns, rows, width=room.width, size=_SMALL, height=height)) if rows else []
@@ -174,7 +170,7 @@ def _tables(plate: CutPlate, threads: _Threads, room: Area, height: float) -> li
 
 
 def _offset(at: Point, origin: Point) -> list[str]:
-    return [f"{at[0] - origin[0] + 0.0:.1f}", f"{at[1] - origin[1] + 0.0:.1f}"]
+    return [fixed(at[0] - origin[0]), fixed(at[1] - origin[1])]
 
 
 def _called(hole: Hole, threads: _Threads) -> str:
@@ -184,7 +180,7 @@ def _called(hole: Hole, threads: _Threads) -> str:
 def _over(a: Hole, b: Hole, threads: _Threads) -> str:
     """What a caliper reads over the outsides of two studs."""
     both = [threads[h.id][1] for h in (a, b) if h.id in threads]
-    return f"{math.dist(a.at, b.at) + sum(both) / 2:.1f}" if len(both) == 2 else ""
+    return fixed(math.dist(a.at, b.at) + sum(both) / 2) if len(both) == 2 else ""
 
 
 def _pairs(holes: Sequence[Hole]) -> list[tuple[Hole, Hole]]:
@@ -218,7 +214,7 @@ def _cross(at: Point, reach: float) -> list[Item]:
 
 def _named(hole: Hole, plate: CutPlate) -> list[Item]:
     """A hole's id and size, on the side where they cross the fewest lines."""
-    lines = (hole.id, f"ø{hole.diameter:.1f}")
+    lines = (hole.id, f"ø{size(hole.diameter)} mm")
     wide = max(text_width(words, _SMALL, bold=k == 0) for k, words in enumerate(lines))
     off, step = hole.diameter / 2 + 2.8, LEADING * _SMALL
     (x, y), high = hole.at, step + _SMALL
@@ -266,13 +262,13 @@ def _across(a: float, b: float, y: float, low: float) -> Figure:
     """A dimension along x between two places, at height y, with its lines up to `low`."""
     items: list[Item] = [line((x, low - 1.0), (x, y - 1.0), FINE) for x in (a, b)]
     items += [line((a, y), (b, y), FINE), *_arrows((a, y), (b, y))]
-    return Figure((*items, Text(((a + b) / 2, y + 1.0), f"{b - a:.1f}", _SMALL, "middle")))
+    return Figure((*items, Text(((a + b) / 2, y + 1.0), f"{fixed(b - a)} mm", _SMALL, "middle")))
 
 
 def _up(a: float, b: float, x: float, right: float) -> Figure:
     items: list[Item] = [line((right + 1.0, y), (x + 1.0, y), FINE) for y in (a, b)]
     items += [line((x, a), (x, b), FINE), *_arrows((x, a), (x, b))]
-    return Figure((*items, Text((x - 1.0, (a + b) / 2), f"{b - a:.1f}", _SMALL, "middle", angle=90.0)))
+    return Figure((*items, Text((x - 1.0, (a + b) / 2), f"{fixed(b - a)} mm", _SMALL, "middle", angle=90.0)))
 
 
 def _arrows(a: Point, b: Point) -> list[Item]:

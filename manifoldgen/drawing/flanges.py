@@ -53,10 +53,10 @@ def flange_drawing(plate: CutPlate, job: str, *, clean: bool = False) -> Figure:
 
 
 def notes(plate: CutPlate) -> tuple[str, ...]:
-    """What the cutter and the one who ends the part must know, a sentence each; plain letters."""
+    """What the laser shop and the one who ends the part must know, a sentence each; plain letters."""
     told = [
         f"{plate.thickness:g} mm, material {plate.material}, {plate.quantity} off",
-        "part size in mm, no kerf offset: the cutter adds his own",
+        "part size in mm, no kerf offset: the laser shop adds kerf",
         "seen from the tube side: that side up when cutting and marking",
     ]
     if plate.deviation > 0:

@@ -11,6 +11,7 @@ from manifoldgen.drawing.figure import BOLD, CENTRE, FINE, PLAIN, Figure, Item, 
 from manifoldgen.drawing.lettering import wrapped
 from manifoldgen.drawing.table import Column, table
 from manifoldgen.shop.hole import HoleTable
+from manifoldgen.wording import fixed, size
 
 _WIDE = 178.0  # mm
 _LETTER = 2.3
@@ -24,15 +25,18 @@ def hole_figure(t: HoleTable) -> Figure:
     box = extent(picture)
     picture = picture.moved(-box.left, -box.high - 14.0)
     title = f"{t.piece}   hole for the {t.name} ({t.joint})"
-    size = f"Bend {t.angle:.1f}°, CLR {t.clr:g} mm, tube {t.od:g} mm.  Picture half size."
-    head = Figure((Text((0.0, -3.5), title, 3.5, bold=True), Text((0.0, -9.0), size, _LETTER)))
+    told = f"Bend {fixed(t.angle)}°, CLR {size(t.clr)} mm, tube {size(t.od)} mm.  Picture half size."
+    head = Figure((Text((0.0, -3.5), title, 3.5, bold=True), Text((0.0, -9.0), told, _LETTER)))
     beside = box.width + 8.0
     said = [part for note in _HOW for part in wrapped(note, _LETTER, _WIDE - beside)]
     notes = Figure(tuple(Text((beside, -20.0 - 4.2 * k), part, _LETTER) for k, part in enumerate(said)))
     rows = _rows(t)
-    names = ("bend °", "along back mm", "mm around the tube")
-    heads = ["branch clock °", *(f"{what}: {name}" for what in ("FOOT", "HOLE") for name in names)]
-    below = table([Column(name, "right") for name in heads], rows, width=_WIDE)
+    names = (("bend", "°"), ("along back", "mm"), ("around the tube", "mm"))
+    heads = [
+        ("branch clock", "°"),
+        *((f"{what}: {n}", unit) for what in ("FOOT", "HOLE") for n, unit in names),
+    ]
+    below = table([Column(name, "right", unit=unit) for name, unit in heads], rows, width=_WIDE)
     lower = min(-box.height - 20.0, -20.0 - 4.2 * len(said) - 2.0)
     return head + picture + notes + below.moved(0.0, lower)
 
@@ -50,8 +54,8 @@ def _rows(t: HoleTable) -> list[list[str]]:
         both = mirrored and 0 < k < half
         cells = [f"{row.clock:.0f} / {360 - row.clock:.0f}" if both else f"{row.clock:.0f}"]
         for s in (row.foot, row.hole):
-            sides = f"{s.round:.1f} / {-s.round:.1f}" if both else f"{s.round:.1f}"
-            cells += [f"{s.angle:.1f}", f"{s.back:.1f}", sides]
+            sides = f"{fixed(s.round)} / {fixed(-s.round)}" if both else fixed(s.round)
+            cells += [fixed(s.angle), fixed(s.back), sides]
         made.append(cells)
     return made
 
@@ -59,9 +63,9 @@ def _rows(t: HoleTable) -> list[list[str]]:
 _HOW = (
     "A bent tube has no flat template: mark the hole point by point, or scribe round the fitted branch.",
     "Along back: tape laid on the back line from the start of the bend.",
-    "Around the tube: from the back line, square to the tube; + is counter-clockwise seen from downstream.",
+    "Around the tube: from the back line, square to the tube; + is anticlockwise seen from downstream.",
     "FOOT: where the branch's outside stands. HOLE: edge of the branch's bore.",
-    "Branch clock 0: the branch's back line.",
+    "Branch clock 0°: the branch's back line.",
     "Cut inside the hole's line, then file to it.",
 )
 
@@ -89,7 +93,7 @@ def _side(t: HoleTable) -> Figure:
         far = (x - _STUB * math.sin(aim), y + _STUB * math.cos(aim))
         items += [
             line((x, y), far, PLAIN),
-            Text((far[0], far[1] + 1.5), f"{row.clock:.0f}", _LETTER, "middle"),
+            Text((far[0], far[1] + 1.5), f"{row.clock:.0f}°", _LETTER, "middle"),
             line(at(t.clr + r - 2.5, row.hole.angle), at(t.clr + r + 2.5, row.hole.angle), BOLD),
         ]
     x, y = at(t.clr + r + 4, 0.0)

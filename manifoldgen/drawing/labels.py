@@ -21,6 +21,8 @@ Shape = Literal["balloon", "box", "words"]
 
 SIZE = 2.3  # mm, capitals
 _PAD = 1.0
+_BESIDE = 3.0  # mm: words this near to what they name need no line to it
+_STRUCK = 2000.0  # what a line through a label costs; on other labels 1e4, a place of the drawing 40
 _TURNS = 24  # directions that are tried
 _FAR = tuple(np.arange(3.0, 42.0, 3.0))  # mm beyond what is named
 
@@ -55,14 +57,11 @@ def placed(
     found = _Sheet(covered, radius, room, list(taken))
     items: list[Item] = []
     leaders: list[Item] = []
-    for label in sorted(labels, key=lambda a: -_crowd(a, labels)):
+    for label in sorted(labels, key=lambda a: (a.shape != "words", -_crowd(a, labels))):
         at = found.best(label)
         found.boxes.append(_box(label, at))
         found.lines.append((label.at, at))
-        if (
-            label.shape != "words"
-            or math.dist(label.at, at) > label.reach + 4.0 + math.hypot(*label.size) / 2
-        ):
+        if label.shape != "words" or math.dist(label.at, _edge(label, at)) > label.reach + _BESIDE:
             leaders += [line(label.at, _edge(label, at), FINE), Circle(label.at, 0.45, None, fill=0.0)]
         items += _drawn(label, at)
     return Figure((*leaders, *items))
@@ -117,8 +116,8 @@ class _Sheet:
         dy = np.maximum(np.maximum(mine.low - y, y - mine.high), 0.0)
         cost += 40.0 * float((np.hypot(dx, dy) < self.radius + 0.5).sum())
         cost += 300.0 * sum(_cross(lead, other) for other in self.lines)
-        cost += 300.0 * sum(_through(lead, b) for b in self.boxes)
-        cost += 300.0 * sum(_through(other, mine) for other in self.lines)
+        cost += _STRUCK * sum(_through(lead, b) for b in self.boxes)
+        cost += _STRUCK * sum(_through(other, mine) for other in self.lines)
         return cost + 8.0 * self._over(label, at)
 
     def _over(self, label: Label, at: Point) -> int:
@@ -157,8 +156,8 @@ def _cross(a: tuple[Point, Point], b: tuple[Point, Point]) -> bool:
 def _through(a: tuple[Point, Point], b: Extent) -> bool:
     """Whether a line runs through a box (looked at in steps)."""
     (x0, y0), (x1, y1) = a
-    for k in range(1, 20):
-        x, y = x0 + (x1 - x0) * k / 20, y0 + (y1 - y0) * k / 20
+    for k in range(1, 40):
+        x, y = x0 + (x1 - x0) * k / 40, y0 + (y1 - y0) * k / 40
         if b.left <= x <= b.right and b.low <= y <= b.high:
             return True
     return False

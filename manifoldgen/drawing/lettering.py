@@ -6,7 +6,9 @@ is replaced here and nowhere else: an arrow by ``->``, an accented letter by its
 
 from __future__ import annotations
 
+import math
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -15,8 +17,11 @@ from typing import Any
 CAPITAL = 1493 / 2048  # capitals' height in heights of the face, as drawn in both faces
 DESCENT = 0.33  # below the baseline, in heights of the capitals
 LEADING = 1.75  # baseline to baseline, in heights of the capitals
+SMALLEST = 1.85  # mm, capitals of 7 pt and a little more: smaller is not read at the bench
 LONGEST = 2000  # letters of a line that are looked at; no paper holds more
+_WORD = 300  # letters of a word that may stand in one line
 UNKNOWN = "?"
+HAIR = 1e-6  # mm: a word exactly as wide as its room fits
 
 PLAIN_FACE, BOLD_FACE = "ManifoldgenSans", "ManifoldgenSansBold"
 _FILES = {PLAIN_FACE: "Vera.ttf", BOLD_FACE: "VeraBd.ttf"}
@@ -47,14 +52,12 @@ def face(*, bold: bool = False) -> Face:
 
 def clean(text: str) -> str:
     """One line of visible signs: controls and marks of writing direction gone, every gap one blank."""
-    line = "".join(" " if c.isspace() else c for c in text[: 4 * LONGEST])
-    return "".join(c for c in line if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Cn"})
+    return _visible(text[: 4 * LONGEST])
 
 
 def drawable(text: str) -> str:
-    """The text in signs that both faces have."""
-    signs = _both()
-    return "".join(c if ord(c) in signs else _instead(c, signs) for c in clean(text)[:LONGEST])
+    """One line of text in signs that both faces have."""
+    return _drawn(clean(text)[:LONGEST])
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:  # noqa: FBT001, FBT002 - as drawn: text, size, bold
@@ -62,56 +65,70 @@ def text_width(text: str, size: float, bold: bool = False) -> float:  # noqa: FB
     return face(bold=bold).width(drawable(text), size)
 
 
-def fitted(text: str, size: float, width: float, *, bold: bool = False) -> str:
-    """The text cut to `width` mm, with … where something is missing."""
-    text = drawable(text)
-    if text_width(text, size, bold) <= width:
-        return text
-    low, high = 0, len(text)
-    while low < high:  # the longest start that still fits with its dots
-        middle = (low + high + 1) // 2
-        if text_width(text[:middle].rstrip() + "…", size, bold) <= width:
-            low = middle
-        else:
-            high = middle - 1
-    return text[:low].rstrip() + "…" if low else ""
-
-
-def wrapped(
+def fitting(
     text: str, size: float, width: float, *, bold: bool = False, most: int | None = None
-) -> tuple[str, ...]:
-    """The text in lines of at most `width` mm, broken at blanks; a longer word is broken where it must be.
+) -> tuple[float, tuple[str, ...]]:
+    """The text at the largest height of capitals up to `size` at which it is one line of `width` mm.
 
-    most : lines at most; the last one then ends in ….
+    Where that would be too small to read, at the smallest that can be read and in as many lines as it takes.
+    most : lines there is room for; an absurdly long text gets smaller than can be read before it takes more.
     """
+    line = drawable(text)
+    whole = text_width(line, size, bold)
+    if whole <= width:
+        return size, (line,)
+    least = min(SMALLEST, size)
+    if whole * least <= width * size:
+        return math.floor(100.0 * size * width / whole) / 100.0, (line,)
+    lines = wrapped(line, least, width, bold=bold)
+    while most is not None and len(lines) > most:
+        least *= 0.9
+        lines = wrapped(line, least, width, bold=bold)
+    return least, lines
+
+
+def wrapped(text: str, size: float, width: float, *, bold: bool = False) -> tuple[str, ...]:
+    """The text in lines of at most `width` mm, broken at blanks; a longer word is broken where it must be."""
     lines: list[str] = []
-    words = drawable(text).split()
     line = ""
-    for i, word in enumerate(words):
+    width += HAIR
+    for word in _parts(_drawn(_visible(text))):
         longer = f"{line} {word}" if line else word
         if text_width(longer, size, bold) <= width:
             line = longer
             continue
-        if most is not None and len(lines) + 1 >= most:
-            return (*lines, fitted(" ".join((line, *words[i:])).strip(), size, width, bold=bold))
         if line:
             lines.append(line)
         line = word
         while text_width(line, size, bold) > width and len(line) > 1:
-            if most is not None and len(lines) + 1 >= most:
-                return (*lines, fitted(" ".join((line, *words[i + 1 :])), size, width, bold=bold))
             head = _head(line, size, width, bold=bold)
             lines.append(line[:head])
             line = line[head:]
     return (*lines, line) if line or not lines else tuple(lines)
 
 
+def _parts(text: str) -> Iterator[str]:
+    """The words of a text; one that no line holds in pieces that can be measured."""
+    for word in text.split():
+        yield from (word[k : k + _WORD] for k in range(0, len(word), _WORD))
+
+
+def _visible(text: str) -> str:
+    line = "".join(" " if c.isspace() else c for c in text)
+    return "".join(c for c in line if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Cn"})
+
+
+def _drawn(text: str) -> str:
+    signs = _both()
+    return "".join(c if ord(c) in signs else _instead(c, signs) for c in text)
+
+
 def _head(word: str, size: float, width: float, *, bold: bool) -> int:
-    """Letters of a word that fit, at least one."""
+    """Letters of a word that fit, at least one; up to its last hyphen, if that fits."""
     count = 1
     while count < len(word) and text_width(word[: count + 1], size, bold) <= width:
         count += 1
-    return count
+    return word.rfind("-", 0, count) + 1 or count
 
 
 def _instead(sign: str, signs: frozenset[int]) -> str:

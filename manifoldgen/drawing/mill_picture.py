@@ -17,6 +17,7 @@ from manifoldgen.drawing.figure import (
     FINE,
     HIDDEN,
     PLAIN,
+    Anchor,
     Circle,
     Figure,
     Item,
@@ -27,6 +28,7 @@ from manifoldgen.drawing.figure import (
     polyline,
 )
 from manifoldgen.shop.mill import MillInlet, MillSheet
+from manifoldgen.wording import fixed
 
 _SMALL, _LETTER = 2.0, 2.3
 _JAW = 7.0  # mm on paper
@@ -44,8 +46,9 @@ def set_up(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
     for k, (hand, name) in enumerate(cuts):
         centre = (side + (0.13 + 0.235 * k) * width, top - 1.6 * r)
         made += _end(sheet, inlet, centre, r, hand=hand, name=name)
+    middle = side + (0.13 + 0.235 * (len(cuts) - 1) / 2) * width
     legend = Text(
-        (0.76 * width, top - 2.6 * r - 13.0), "thick line: back line, thin: inside line", _SMALL, "middle"
+        (middle, top - 2.6 * r - 13.0), "thick line: back line, thin: inside line", _SMALL, "middle"
     )
     return made + Figure((legend,))
 
@@ -54,10 +57,10 @@ def _side(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
     """The tube in the vice, the square end left, the cut level."""
     delta = math.radians(sheet.tilt)
     r, long = sheet.section.radius, inlet.blank
-    scale = (width - 8.0) / (long * math.cos(delta) + 2 * r * math.sin(delta))
+    scale = (width - 22.0) / (long * math.cos(delta) + 2 * r * math.sin(delta))
     scale = min(scale, 34.0 / (2 * r + long * math.sin(delta)))
     low = -r * math.cos(delta)
-    lift = -16.0 - scale * (long * math.sin(delta) + r * math.cos(delta) - low) + scale * 0.0
+    lift = -16.0 - scale * (long * math.sin(delta) + r * math.cos(delta) - low)
     origin = (6.0 + scale * r * math.sin(delta), lift - scale * low)
 
     def at(s: float, h: float) -> Point:
@@ -69,10 +72,17 @@ def _side(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
     extra = inlet.extra
     first, apex = inlet.scallop + extra, inlet.apex + extra
     height = (apex - long) * math.tan(delta)  # of the plane over the centreline at the blank's end
+    plane, end, foot = at(first, r), at(long, r), at(long * 0.55, 0.0)
+    beyond = (at(long, -r)[0] - foot[0]) / math.cos(delta) + 3.0  # mm from the foot, clear of the tube
+    tip = (foot[0] + (beyond + 1.0) * math.cos(delta), foot[1] + (beyond + 1.0) * math.sin(delta))
+    figure = dimensions.along(
+        at(extra, -r), at(first, -r), f"{fixed(inlet.scallop)} mm", off=-13.0
+    ) + dimensions.along(at(0.0, -r), at(long, -r), f"blank {fixed(inlet.blank)} mm", off=-22.5)
     items: list[Item] = [
         polyline([at(0, -r), at(long, -r), at(long, r), at(0, r)], PLAIN, closed=True, fill=_GREY),
         polyline([at(first, r), at(long, r), at(long, height)], FINE, closed=True, fill=_WASTE),
-        line(at(-4 / scale, 0), at(long + 6 / scale, 0), CENTRE),
+        line(at(-4 / scale, 0), tip, CENTRE),
+        line(foot, (foot[0] + beyond + 1.0, foot[1]), _LIGHT),
     ]
     if extra:
         items.append(line(at(extra, -r), at(extra, r), HIDDEN))
@@ -81,33 +91,27 @@ def _side(sheet: MillSheet, inlet: MillInlet, width: float) -> Figure:
         out = math.copysign(_JAW / scale, h)
         jaw = [at(0.0, h), at(reach, h), at(reach, h + out), at(0.0, h + out)]
         items.append(polyline(jaw, PLAIN, closed=True, fill=0.95))
-        x, y = at(reach / 2, h + out / 2)
-        items.append(Text((x, y - 1.0), "V-block", _SMALL, "middle", angle=sheet.tilt))
-    plane = at(first, r)
-    right = at(long, r)[0] + 8.0
-    items.append(line((plane[0] - 8.0, plane[1]), (right, plane[1]), BOLD))
-    cutter = (at(long, r)[0] + plane[0]) / 2
-    top = at(long, r)[1] + 3.0
+        items.append(_along(at(reach / 2, h + out / 2), "V-block", sheet.tilt, "middle"))
+    right = end[0] + 8.0
+    cutter, top = (end[0] + plane[0]) / 2, end[1] + 3.0
     items += [
+        line((plane[0] - 8.0, plane[1]), (right, plane[1]), BOLD),
         polyline([(cutter - 5, plane[1]), (cutter + 5, plane[1]), (cutter + 5, top + 4), (cutter - 5, top + 4)], PLAIN, closed=True),
         line((cutter, top + 1.0), (cutter, top + 9.0), CENTRE),
-        Text((cutter + 6.5, top + 1.5), "cutter", _SMALL),
-        Text((right - 1.0, plane[1] + 1.0), "level", _SMALL, "right"),
+        Text((cutter + 6.5, top + 1.5), "end mill", _SMALL),
+        Text((right + 1.5, plane[1] - _SMALL / 2), "level", _SMALL),
+        Text((2.0, -3.0), f"From the side: {inlet.piece}", _LETTER, bold=True),
+        _along(at(extra, -0.55 * r), f"  {inlet.datum.line}", sheet.tilt, "left"),
+        _along(at(extra + inlet.scallop / 2, -r - 15.8 / scale), "scallop", sheet.tilt, "middle"),
     ]  # fmt: skip
-    figure = Figure(tuple(items))
-    foot = at(long * 0.55, 0.0)
-    figure += Figure((line(foot, (foot[0] + scale * long * 0.42, foot[1]), _LIGHT),))
-    figure += dimensions.arc(foot, scale * long * 0.36, 0.0, sheet.tilt, f"{sheet.tilt:.1f}°")
-    start = at(extra, -r)
-    figure += dimensions.along(
-        start, at(inlet.scallop + extra, -r), f"{inlet.scallop:.1f} scallop", off=-13.0
-    )
-    figure += dimensions.along(at(0.0, -r), at(long, -r), f"blank {inlet.blank:.1f}", off=-20.0)
-    figure += Figure((Text((2.0, -3.0), f"From the side: {inlet.piece}", _LETTER, bold=True),))
-    x, y = at(extra, -0.55 * r)
-    turn = math.radians(sheet.tilt)
-    start = (x + 2.0 * math.cos(turn), y + 2.0 * math.sin(turn))
-    return figure + Figure((Text(start, inlet.datum.line, _SMALL, angle=sheet.tilt),))
+    angle = dimensions.arc(foot, beyond, 0.0, sheet.tilt, f"{fixed(sheet.tilt)}°")
+    return figure + Figure(tuple(items)) + angle
+
+
+def _along(middle: Point, words: str, tilt: float, anchor: Anchor) -> Text:
+    """Words along the tube, half of their height to either side of a point."""
+    c, s = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
+    return Text((middle[0] + s * _SMALL / 2, middle[1] - c * _SMALL / 2), words, _SMALL, anchor, angle=tilt)
 
 
 def _end(sheet: MillSheet, inlet: MillInlet, centre: Point, radius: float, *, hand: int, name: str) -> Figure:
@@ -129,11 +133,12 @@ def _end(sheet: MillSheet, inlet: MillInlet, centre: Point, radius: float, *, ha
         line((x - radius - 3, y + height), (x + radius + 3, y + height), BOLD),
     ]
     inside, back = 90.0 + hand * psi, 270.0 + hand * psi
-    for angle, said, pen in ((inside, f"{psi:.1f}°" if psi else "inside", PLAIN), (back, "0", BOLD)):
+    for angle, said, pen in ((inside, f"{fixed(psi)}°" if psi else "inside line", PLAIN), (back, "0°", BOLD)):
         c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
         items.append(line((x, y), (x + (radius + 2) * c, y + (radius + 2) * s), pen))
-        anchor = "right" if c < -0.1 else "left" if c > 0.1 else "middle"
-        items.append(Text((x + (radius + 3.5) * c, y + (radius + 3.5) * s - 1.0), said, _SMALL, anchor))  # type: ignore[arg-type]
+        aside = -1.5 if c < -1e-9 else 1.5  # off the upright centre line
+        anchor: Anchor = "right" if aside < 0 else "left"
+        items.append(Text((x + (radius + 3) * c + aside, y + (radius + 3) * s - 1.0), said, _SMALL, anchor))
     joint = inlet.right if hand > 0 else inlet.left
     title = f"{name}: {joint}" if joint and sheet.roll else name
     items.append(Text((x, centre[1] + radius + 9.0), title, _LETTER, "middle", bold=True))

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 
 from manifoldgen.drawing.collector_section import section
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import Anchor
 from manifoldgen.drawing.mill_picture import set_up
 from manifoldgen.drawing.paper import Draft, paper
-from manifoldgen.drawing.sheets.flow import GAP, Flow
+from manifoldgen.drawing.sheets.flow import GAP, SIZE, Flow, filled
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.manifold.model import Collector, Manifold
 from manifoldgen.shop.mill import MillInlet, MillSheet
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.wording import fixed, signed, sizes
 
 RIGHT: Anchor = "right"
 _CELL = 15.0  # mm, a piece's column
+_SIZES = (SIZE, 2.15, 2.0, 1.9)  # mm, capitals: the largest that keep a sheet to one page
+_TALL = 105.0  # mm the section may be high
 
 
 def mill_drafts(shop: ShopPlan) -> tuple[Draft, ...]:
@@ -33,7 +37,11 @@ def mill_drafts(shop: ShopPlan) -> tuple[Draft, ...]:
 
 def _mill(m: Manifold, sheet: MillSheet) -> tuple[Draft, ...]:
     cut = "on the mill" if sheet.kind == "merge" else "at the saw"
-    flow = Flow(f"{sheet.name.capitalize()}: inlets {cut}", paper(m.workshop.paper))
+    title = f"{sheet.name.capitalize()}: inlets {cut}"
+    return filled(title, paper(m.workshop.paper), partial(_fill_mill, sheet), _SIZES)
+
+
+def _fill_mill(sheet: MillSheet, flow: Flow) -> None:
     if sheet.kind == "merge":
         picture = set_up(sheet, sheet.inlets[0], flow.room.width)
         flow.put(picture, -extent(picture).low)
@@ -49,7 +57,6 @@ def _mill(m: Manifold, sheet: MillSheet) -> tuple[Draft, ...]:
     if sheet.kind == "merge":
         flow.words(f"Other ways: {alternatives(sheet)}")
     flow.words("Caution: " + " ".join(sheet.cautions), bold=True)
-    return flow.drafts()
 
 
 _BEHIND_A_BEND = (
@@ -68,16 +75,16 @@ _HEADS = (
 
 
 def _common(s: MillSheet) -> list[list[str]]:
-    roll = f"{s.roll:.1f}° each side" if s.roll else "0.0° (one cut)"
+    roll = f"{fixed(s.roll)}° each side" if s.roll else "0.0° (one cut)"
     return [
         [
-            f"{s.tilt:.1f}°",
+            f"{fixed(s.tilt)}°",
             roll,
-            f"{s.turn:.1f}°",
-            f"{s.flat_cut:.1f}°",
-            f"{s.section.od:g} x {s.section.wall:g}",
+            f"{fixed(s.turn)}°",
+            f"{fixed(s.flat_cut)}°",
+            f"{sizes(s.section.od, s.section.wall)} mm",
             f"{s.count}",
-            f"{s.half_angle:.1f}°",
+            f"{fixed(s.half_angle)}°",
         ]
     ]
 
@@ -89,13 +96,13 @@ def steps(s: MillSheet) -> tuple[str, ...]:
         "axis. Scribe the inside line opposite and the joint's line round it. Mark the bend before it by its angle from the back line."
     )
     flat = (
-        f"Saw the flat cut {s.flat_cut:.1f}° from square through the mark on the back line, the tube shortest there. Deburr; "
-        "saw off what was added to hold on to."
+        f"Saw the flat cut {fixed(s.flat_cut)}° from square through the mark on the back line, the tube shortest there. Deburr; "
+        "saw off the grip allowance."
     )
     if s.kind == "bundle":
         return lines, flat
     down = (
-        f"Touch off on the highest point of the end, then mill down by the infeed in passes of {s.pass_depth:g} mm: the cut "
+        f"Touch off on the highest point of the end, then mill down by the depth from touch-off in passes of {s.pass_depth:g} mm: the cut "
         "runs out at the scallop mark."
     )
     if not s.roll:
@@ -103,25 +110,25 @@ def steps(s: MillSheet) -> tuple[str, ...]:
     return (
         lines,
         _clamp(s),
-        f"1st cut, seen at the cut end: inside line {s.roll:.1f}° left of the top. {down}",
-        f"2nd cut: turn the tube clockwise by {s.turn:.1f}°, the inside line now {s.roll:.1f}° right of the top. Same height, same cut.",
+        f"1st cut, seen at the cut end: inside line {fixed(s.roll)}° left of the top. {down}",
+        f"2nd cut: turn the tube clockwise by {fixed(s.turn)}°, the inside line now {fixed(s.roll)}° right of the top. Same height, same cut.",
         flat,
     )
 
 
 def _clamp(s: MillSheet) -> str:
     return (
-        f"Clamp in V-blocks on {s.grip:.0f} mm at the square end, cut end up by {s.tilt:.1f}° (gauge on the tube), a plug inside. The "
-        "cutter's plane is level."
+        f"Clamp in V-blocks on {s.grip:.0f} mm at the square end, cut end up by {fixed(s.tilt)}° (gauge on the tube), a plug inside. The "
+        "end mill's plane is level."
     )
 
 
 def alternatives(s: MillSheet) -> str:
     """The same cuts made another way."""
     return (
-        f"rotary table: tube on an angle plate at {s.half_angle:.1f}° to the table's axis, both axes meeting at the apex; cut upright "
-        f"through the table's axis at {s.half_step:.1f}° to either side. Wedge nest: a block bored at {s.tilt:.1f}° to its base with "
-        f"key slots {s.roll:.1f}° either side of the top for a key on the inside line; both cuts lie parallel to the base."
+        f"rotary table: tube on an angle plate at {fixed(s.half_angle)}° to the table's axis, both axes meeting at the apex; cut upright "
+        f"through the table's axis at {fixed(s.half_step)}° to either side. Wedge nest: a block bored at {fixed(s.tilt)}° to its base with "
+        f"key slots {fixed(s.roll)}° either side of the top for a key on the inside line; both cuts lie parallel to the base."
     )
 
 
@@ -131,27 +138,27 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     merge = s.kind == "merge"
     rows = [
         _row(s, "from", lambda i: i.datum.joint or i.datum.name),
-        _row(s, "blank, sawn square", lambda i: f"{i.blank:.1f}"),
-        _row(s, "of it ahead of the joint's line", lambda i: f"{i.extra:.1f}"),
-        _row(s, "of that left on for shrink and trim, the rest sawn off", lambda i: f"{i.left_on:.1f}"),
+        _row(s, "blank, sawn square", lambda i: fixed(i.blank)),
+        _row(s, "grip allowance before the joint line", lambda i: fixed(i.extra)),
+        _row(s, "of that left on for shrink and trim, the rest sawn off", lambda i: fixed(i.left_on)),
     ]
     if merge:
         rows += [
-            _row(s, "scallop's bottom, where each cut runs out", lambda i: f"{i.scallop:.1f}"),
-            _row(s, "point on the inside line (star)", lambda i: f"{i.star:.1f}"),
-            _row(s, "both planes cross the centreline, beyond the tube", lambda i: f"{i.apex:.1f}"),
-            _row(s, "infeed from first touch", lambda i: f"{i.infeed:.1f}"),
+            _row(s, "scallop's bottom, where each cut runs out", lambda i: fixed(i.scallop)),
+            _row(s, "centre point, on the inside line", lambda i: fixed(i.star)),
+            _row(s, "both planes cross the centreline, beyond the tube", lambda i: fixed(i.apex)),
+            _row(s, "depth from touch-off", lambda i: fixed(i.infeed)),
         ]
     rows += [
-        _row(s, "flat cut on the back line", lambda i: f"{i.back:.1f}"),
-        _row(s, "flat cut on the centreline", lambda i: f"{i.flat:.1f}"),
-        _row(s, "longest point", lambda i: f"{i.longest:.1f}"),
-        _row(s, "straight to clamp on, without what is added", lambda i: f"{i.clamp:.1f}"),
+        _row(s, "flat cut on the back line", lambda i: fixed(i.back)),
+        _row(s, "flat cut on the centreline", lambda i: fixed(i.flat)),
+        _row(s, "longest point", lambda i: fixed(i.longest)),
+        _row(s, "straight to clamp on, without what is added", lambda i: fixed(i.clamp)),
     ]
     if merge and s.roll:
         rows += [
-            _row(s, "1st cut: crotch", lambda i: i.right or "-"),
-            _row(s, "2nd cut: crotch", lambda i: i.left or "-"),
+            _row(s, "1st cut: outer valley", lambda i: i.right or "-"),
+            _row(s, "2nd cut: outer valley", lambda i: i.left or "-"),
         ]
     rows += [
         _row(
@@ -159,7 +166,9 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
             "back of the bend before: ° from the back line, + anticlockwise at the cut end",
             lambda i: _clock(i.bend_at, 1.0),
         ),
-        _row(s, "the same in mm round", lambda i: _clock(i.bend_at, math.pi * s.section.od / 360.0)),
+        _row(
+            s, "the same in mm around the tube", lambda i: _clock(i.bend_at, math.pi * s.section.od / 360.0)
+        ),
     ]
     return heads, rows
 
@@ -172,8 +181,8 @@ def _inner(s: MillSheet) -> list[list[str]]:
     """Inner seams in rows; those of the same numbers share one."""
     rows: dict[tuple[str, ...], list[str]] = {}
     for i in s.inner:
-        reach = "not measured" if i.reachable is None else f"{i.reachable:.1f} mm"
-        rows.setdefault((f"{i.length:.1f} mm", f"{i.depth:.1f} mm", reach), []).append(i.joint)
+        reach = "not measured" if i.reachable is None else f"{fixed(i.reachable)} mm"
+        rows.setdefault((f"{fixed(i.length)} mm", f"{fixed(i.depth)} mm", reach), []).append(i.joint)
     return [[", ".join(joints), *numbers] for numbers, joints in rows.items()]
 
 
@@ -181,12 +190,16 @@ def _clock(angle: float | None, scale: float) -> str:
     """An angle from the back line the short way round, in degrees times `scale`."""
     if angle is None:
         return "-"
-    return f"{((angle + 180.0) % 360.0 - 180.0) * scale:+.1f}"
+    return signed(((angle + 180.0) % 360.0 - 180.0) * scale)
 
 
 def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]:
-    flow = Flow(f"{sheet.name.capitalize()}: section, seams", paper(m.workshop.paper))
-    picture = section(c, flow.room.width)
+    title = f"{sheet.name.capitalize()}: section, seams"
+    return filled(title, paper(m.workshop.paper), partial(_fill_section, c, sheet), _SIZES)
+
+
+def _fill_section(c: Collector, sheet: MillSheet, flow: Flow) -> None:
+    picture = section(c, flow.room.width, _TALL * flow.size / SIZE)
     flow.put(picture, -extent(picture).low)
     flow.table(
         [
@@ -198,17 +211,17 @@ def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]
         ],
         [
             [
-                f"{2 * c.ring_radius:.1f} mm",
-                f"{c.true_gap:.1f} mm",
-                f"{sheet.opening:.1f} mm" if sheet.kind == "merge" else "-",
-                f"{sheet.star_depth:.1f} mm" if sheet.star_depth else "-",
-                f"{sheet.scallop_depth:.1f} mm" if sheet.scallop_depth else "-",
+                f"{fixed(2 * c.ring_radius)} mm",
+                f"{fixed(c.true_gap)} mm",
+                f"{fixed(sheet.opening)} mm" if sheet.kind == "merge" else "-",
+                f"{fixed(sheet.star_depth)} mm" if sheet.star_depth else "-",
+                f"{fixed(sheet.scallop_depth)} mm" if sheet.scallop_depth else "-",
             ]
         ],
     )
     if sheet.deep:
         flow.words(
-            "The star lies deeper than the opening is wide: hard to see and to reach. A larger outlet or half angle helps.",
+            "The centre point lies deeper than the opening is wide: hard to see and to reach. A larger outlet or half angle helps.",
             bold=True,
         )
     flow.heading("Order of the seams (by judgement; joints in the order of welding)")
@@ -230,4 +243,3 @@ def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]
         flow.words(
             "What the torch does not reach is left to the root of the outer seam, or closed in the middle with a small pointed plug."
         )
-    return flow.drafts()

@@ -1,6 +1,7 @@
 """Sheets of paper: sizes, margins, and the frame that every sheet carries.
 
 ┌ title                      job   page n/N ┐   head strip
+│ free line                                 │
 │                 room for content          │
 └ |—— 100 mm ——|  print at 100 %   versions ┘   foot strip
 """
@@ -8,15 +9,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
 
-from manifoldgen.drawing.figure import FINE, PLAIN, Figure, Item, Pen, SheetPage, Text, line
-from manifoldgen.drawing.lettering import fitted, text_width
+from manifoldgen.drawing.figure import FINE, PLAIN, Anchor, Figure, Item, Pen, Point, SheetPage, Text, line
+from manifoldgen.drawing.lettering import LEADING, fitting, text_width
 from manifoldgen.errors import GeometryError
 
 MARGIN = 10.0  # mm; no printer of the two sizes needs more
-HEAD, FOOT = 11.0, 11.0  # mm, strips inside the margins
+HEAD, FOOT = 15.0, 11.0  # mm, strips inside the margins; the head holds a line below the title
 BAR = 100.0  # mm, the line that tells whether the printer scaled
 _INSET = 0.2  # mm, so that a line along the edge keeps its whole width inside the margin
 
@@ -99,17 +100,15 @@ def paper(name: str) -> Paper:
     return PAPERS[name]
 
 
-def framed(
-    drafts: Sequence[Draft], stamp: Stamp, first: int = 1, total: int | None = None
-) -> tuple[SheetPage, ...]:
-    """The drafts as numbered pages, each with its frame.
-
-    first, total : of the numbering, where they are part of a larger document.
-    """
-    count = first - 1 + len(drafts) if total is None else total
+def framed(drafts: Sequence[Draft | SheetPage], stamp: Stamp) -> tuple[SheetPage, ...]:
+    """The drafts as numbered pages, each with its frame; a page of full size has one, and gets number and stamp."""
     return tuple(
-        SheetPage(d.paper.width, d.paper.height, _frame(d, stamp, n, count) + d.figure, d.title)
-        for n, d in enumerate(drafts, start=first)
+        _numbered(d, stamp, f"{n}/{len(drafts)}")
+        if isinstance(d, SheetPage)
+        else SheetPage(
+            d.paper.width, d.paper.height, _frame(d, stamp, f"{n}/{len(drafts)}") + d.figure, d.title
+        )
+        for n, d in enumerate(drafts, start=1)
     )
 
 
@@ -125,31 +124,47 @@ def check_bar(x: float, y: float, length: float = BAR, *, upright: bool = False)
     return Figure(tuple(items))
 
 
-def _frame(draft: Draft, stamp: Stamp, number: int, total: int) -> Figure:
+def _numbered(page: SheetPage, stamp: Stamp, count: str) -> SheetPage:
+    """A page of full size with its number and the stamp in its foot strip, on the right."""
+    right, low = page.width - MARGIN - _INSET, MARGIN + _INSET
+    items = (
+        Text((right, low + 5.2), count, 3.5, "right", bold=True),
+        *_lines((right, low + 1.2), *fitting(stamp.line, 1.9, right - MARGIN - 14.0 - BAR, most=1), "right"),
+    )
+    return replace(page, figure=page.figure + Figure(items))
+
+
+def _frame(draft: Draft, stamp: Stamp, count: str) -> Figure:
     """Title, job and number above; check bar, units and versions below."""
     p = draft.paper
     m = p.margin + _INSET
     left, right, low, top = m, p.width - m, m, p.height - m
-    count = f"{number}/{total}"
-    base = top - 6.5
-    wide = text_width(count, 3.5, bold=True)
-    job = fitted(stamp.job, 3.0, (right - left) * 0.4)
-    job_right = right - wide - 4
-    room = job_right - text_width(job, 3.0) - 4 - left
+    base, rule = top - 6.5, top - 8.5
+    job_right = right - text_width(count, 3.5, bold=True) - 4
+    size, job = fitting(stamp.job, 3.0, (right - left) * 0.4, most=2)
+    room = job_right - max(text_width(line, size) for line in job) - 4 - left
     bar_y = low + 3.0
     beside = left + BAR + 4
     items: list[Item] = [
-        Text((left, base), fitted(draft.title, 4.5, room, bold=True), 4.5, bold=True),
-        Text((job_right, base), job, 3.0, "right"),
+        *_lines((left, base), *fitting(draft.title, 4.5, room, bold=True, most=2), bold=True),
+        *_lines((job_right, base), size, job, "right"),
         Text((right, base), count, 3.5, "right", bold=True),
-        line((left, top - HEAD + 2.5), (right, top - HEAD + 2.5), PLAIN),
+        line((left, rule), (right, rule), PLAIN),
         line((left, low + FOOT - 2.5), (right, low + FOOT - 2.5), _GREY),
         Text(
             (left + BAR / 2, bar_y + 1.2), "100 mm: print at 100 % (actual size), then measure", 1.9, "middle"
         ),
-        Text((right, low + 1.2), fitted(stamp.line, 1.9, right - beside), 1.9, "right"),
+        *_lines((right, low + 1.2), *fitting(stamp.line, 1.9, right - beside, most=2), "right"),
     ]
     return Figure(tuple(items)) + check_bar(left, bar_y)
+
+
+def _lines(
+    last: Point, size: float, said: Sequence[str], anchor: Anchor = "left", *, bold: bool = False
+) -> list[Text]:
+    """Lines whose last one stands on `last`, the others above it."""
+    (x, y), step = last, LEADING * size
+    return [Text((x, y + k * step), words, size, anchor, bold=bold) for k, words in enumerate(reversed(said))]
 
 
 def _tool() -> str:

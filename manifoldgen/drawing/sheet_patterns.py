@@ -12,6 +12,7 @@ from manifoldgen.geometry.vectors import cos_sin
 from manifoldgen.manifold.model import Collector, Piece
 from manifoldgen.shop.cone import ConePattern, Sector
 from manifoldgen.shop.cut_plates import CutPlate
+from manifoldgen.wording import fixed, size
 
 CUT, INNER, LINES, NOTES = "CUT_OUTER", "CUT_INNER", "ETCH", "NOTES"
 _TITLE, _LETTER, _LEAD = 3.5, 2.3, 1.75
@@ -40,27 +41,27 @@ def cone_words(cone: ConePattern, sector: Sector) -> tuple[str, ...]:
     if not sector.sweep:
         return (
             (
-                f"A tube, not a cone: {sector.width:.1f} x {sector.slant:.1f} mm sheet of {cone.wall:.2f} mm, or an offcut of "
-                f"{2 * cone.end:.1f} mm tube.  {joints}"
+                f"A tube, not a cone: {fixed(sector.width)} x {fixed(sector.slant)} mm sheet of {size(cone.wall)} mm, or an offcut of "
+                f"{size(2 * cone.end)} mm tube.  {joints}"
             ),
         )
     outer, inner = cone.sector(0.0), cone.sector(cone.wall)
     return (
         (
-            f"Sheet {cone.wall:g} mm.  Radii {sector.inner:.1f} and {sector.outer:.1f} mm, sweep {sector.sweep:.1f}°, slant "
-            f"{sector.slant:.1f} mm: the middle of the sheet, which keeps its length when it is rolled.  {joints}"
+            f"Sheet {size(cone.wall)} mm.  Radii {fixed(sector.inner)} and {fixed(sector.outer)} mm, sweep {fixed(sector.sweep)}°, slant "
+            f"{fixed(sector.slant)} mm: the middle of the sheet, which keeps its length when it is rolled.  {joints}"
         ),
         (
-            f"Rolled: {2 * cone.start:.1f} mm outside at the lid, {2 * cone.end:.1f} mm at the outlet, {cone.height:.1f} mm high, half angle "
-            f"{abs(cone.half_angle):.1f}°."
+            f"Rolled: {fixed(2 * cone.start)} mm outside at the transition plate, {fixed(2 * cone.end)} mm at the outlet, {fixed(cone.height)} mm high, half angle "
+            f"{fixed(abs(cone.half_angle))}°."
         ),
         (
-            f"To check a cone bought or pressed, radii of its outside {outer.inner:.1f} and {outer.outer:.1f}, of its inside "
-            f"{inner.inner:.1f} and {inner.outer:.1f} mm."
+            f"To check a cone bought or pressed, radii of its outside {fixed(outer.inner)} and {fixed(outer.outer)}, of its inside "
+            f"{fixed(inner.inner)} and {fixed(inner.outer)} mm."
         ),
         (
-            f"Seam: butt, allowance {cone.seam_gap:.1f} mm a side; away from the crotches' ends.  Dress both ends flat: "
-            f"{cone.dress:.1f} mm a side come off one edge of the sheet; add them where both must stay whole."
+            f"Seam: butt, allowance {fixed(cone.seam_gap)} mm a side; away from the ends of the outer valleys.  Dress both ends flat: "
+            f"{fixed(cone.dress)} mm a side come off one edge of the sheet; add them where both must stay whole."
         ),
         *(
             ()
@@ -82,9 +83,8 @@ def lid_figure(plate: CutPlate, c: Collector, piece: Piece) -> Figure:
             Text(((rim + 10) * si, (rim + 6) * co - 1.5), f"cyl. {number}", 3.0, "middle", bold=True, layer=LINES),
         ]  # fmt: skip
     box = extent(Figure(tuple(items)))
-    return Figure(
-        (*items, *_block(box.left, box.low - 8.0, f"{piece.id}   {plate.name}   1 off", lid_words(c, piece)))
-    )
+    title, wide = f"{piece.id}   {plate.name}   1 off", _WIDE if box.width < _WIDE else _NARROW
+    return Figure((*items, *_block(box.left, box.low - 8.0, title, lid_words(c, piece), wide)))
 
 
 def lid_words(c: Collector, piece: Piece) -> tuple[str, ...]:
@@ -92,15 +92,15 @@ def lid_words(c: Collector, piece: Piece) -> tuple[str, ...]:
     leans = c.cone_half_angle
     edge = "square"
     if abs(leans) > _SQUARE:
-        edge = f"dressed to the cone, {abs(leans):.1f}° {'in' if leans > 0 else 'out'} towards the outlet"
+        edge = f"dressed to the cone, {fixed(abs(leans))}° {'in' if leans > 0 else 'out'} towards the outlet"
     cg, sg = cos_sin(c.half_angle)
     return (
         (
-            f"Sheet {c.section.wall:g} mm {c.section.material}.  Seen from the inlets' side, printed side to the inlets.  Joints: "
+            f"Sheet {size(c.section.wall)} mm {c.section.material}.  Seen from the inlets' side, printed side to the inlets.  Joints: "
             f"{', '.join(piece.joints)}."
         ),
         (
-            f"Outside {2 * c.rim_radius:.1f} mm, edge {edge}.  The bores run on slanting: on the outlet side {c.section.wall * sg / cg:.1f} "
+            f"Outside {fixed(2 * c.rim_radius)} mm, edge {edge}.  The bores run on slanting: on the outlet side {fixed(c.section.wall * sg / cg)} "
             "mm nearer the middle; dress them so."
         ),
     )
@@ -127,7 +127,7 @@ def _sector(cone: ConePattern, s: Sector) -> list[Item]:
         items.append(
             EdgeLine(tuple((float(x), float(y), 0.0) for x, y in cone.hole[:-1]), pen=PLAIN, layer=INNER)
         )
-    large, small = ("lid end", "outlet end") if cone.narrows else ("outlet end", "lid end")
+    large, small = ("plate end", "outlet end") if cone.narrows else ("outlet end", "plate end")
     for radius, name, inward in ((s.outer, large, -1.0), (s.inner, small, 1.0)):
         x, y = at(radius + inward * 4.0, 0.25)
         items.append(Text((x, y - 1.2), name, _LETTER, "middle", angle=-up * s.sweep / 8, layer=LINES))

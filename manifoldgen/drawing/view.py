@@ -12,6 +12,8 @@ from manifoldgen.geometry.path import Path
 from manifoldgen.geometry.vectors import Array, Vec, array, unit, vec
 
 _CELL = 4.0  # mm of the grid on which a silhouette's area is counted
+_NEARLY = 0.8  # of the largest silhouette
+_ENOUGH = 3.0  # a picture need not be larger than 1 : 3
 _STEP = 4.0  # mm between the discs it is made of
 
 
@@ -46,10 +48,31 @@ SIDES = (
 )
 
 
-def clearest(path: Path, radius: float, sides: Iterable[View] = SIDES) -> View:
-    """The side from which most of a tube is seen: the one with the largest silhouette (the first of equals)."""
+def clearest(
+    path: Path, radius: float, frame: tuple[float, float] | None = None, sides: Iterable[View] = SIDES
+) -> View:
+    """The side from which most of a tube is seen: the one with the largest silhouette (the first of equals).
+
+    frame : width and height that the picture is fitted into, mm.  Where the picture would be small, a side with nearly
+    the largest silhouette is taken from which it becomes larger.
+    """
     points = along(path, _STEP)
-    return max(sides, key=lambda view: round(silhouette(view, points, radius), -2))
+    seen = [(view, round(silhouette(view, points, radius), -2)) for view in sides]
+    most = max(area for _, area in seen)
+    if frame is None:
+        return next(view for view, area in seen if area == most)
+    clear = [
+        (max(round(shrunk(view.flat(points), radius, frame), 2), _ENOUGH), -area, k)
+        for k, (view, area) in enumerate(seen)
+        if area >= _NEARLY * most
+    ]
+    return seen[min(clear)[2]][0]
+
+
+def shrunk(flat: Array, radius: float, frame: tuple[float, float]) -> float:
+    """How many times a drawing is made smaller to fit a frame.  flat : its points, with `radius` round each."""
+    size = np.ptp(flat, axis=0) + 2 * radius
+    return float(max(size[0] / frame[0], size[1] / frame[1]))
 
 
 def silhouette(view: View, points: Array, radius: float) -> float:

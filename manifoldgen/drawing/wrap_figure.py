@@ -18,6 +18,7 @@ from manifoldgen.drawing.figure import (
     HIDDEN,
     PLAIN,
     THIN,
+    Anchor,
     EdgeLine,
     Figure,
     Item,
@@ -28,6 +29,7 @@ from manifoldgen.drawing.figure import (
 from manifoldgen.drawing.lettering import text_width, wrapped
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.shop.wrap import Wrap, WrapMark
+from manifoldgen.wording import fixed, sizes
 
 CUT, LINES, NOTES = "CUT_OUTER", "ETCH", "NOTES"  # layers
 THINNED = 0.005  # mm: the drawn curve is this close to the reckoned one
@@ -41,6 +43,7 @@ _BEYOND = 40.0  # mm of paper past the cut where the datum lies on the waste sid
 _REACH = 110.0  # mm: a datum farther off is not reached by the paper
 _WASTE, _HATCH = 7.0, 3.0  # mm: depth of the hatched strip, distance of its lines
 _SMALLEST, _COLUMN, _TICKED = 1.8, 3.4, 11.0  # mm: least capitals, from name to name, room of a joint's name
+_JOINT = 3.0  # mm, capitals of a joint's name
 _LABEL = Pen(THIN, grey=0.35)
 
 
@@ -121,31 +124,51 @@ def _named(w: Wrap, sheet: Sheet, mark: WrapMark, x: Array, y: Array) -> list[It
     reach = float(np.interp(at, x, y))
     if mark.kind == "joint":
         step = 5.0 if sheet.keeps_above else -5.0
+        beside, anchor = _beside_lines(w, mark, at)
+        name = (beside, reach + 1.5 * step - (1.0 if step > 0 else 1.5))
         return [
             line((at, reach), (at, reach + step), PLAIN, LINES),
-            Text((at, reach + 1.5 * step - (1.0 if step > 0 else 1.5)), mark.text, 3.0, "middle", bold=True, layer=LINES),
-        ]  # fmt: skip
+            Text(name, mark.text, _JOINT, anchor, bold=True, layer=LINES),
+        ]
     bend = mark.kind == "bend"
     pen = HIDDEN if bend else FINE
     items: list[Item] = [line((at, sheet.edge), (at, reach), pen, LINES)]
     if mark.at % 360.0 == 0.0:
         items.append(line((w.girth, sheet.edge), (w.girth, reach), pen, LINES))
-    near = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m is not mark]
+    near = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m is not mark and m.kind != "joint"]
     ticks = [w.girth * (m.at % 360.0) / 360.0 - at for m in w.marks if m.kind == "joint"]
     taken = (
         _TICKED if any(abs(u) < _TICKED for u in ticks) else 3.0
     )  # a joint's name stands below its scallop
-    text, size = _fitting(mark, abs(reach - sheet.edge) - taken)
+    column = np.interp(np.linspace(at, min(at + 2 * _COLUMN, w.girth), 9), x, y)  # where its name stands
+    text, size = _fitting(mark, float(np.abs(column - sheet.edge).min()) - taken)
     beside = at + size + 0.8
     if bend:  # close behind a named line it writes in the next column
         beside += sum(_COLUMN for u in near if -_COLUMN - 1.0 < u < 1.0)
-    elif any(0.0 < u < _COLUMN for u in near) and at > 2 * size:  # a line close behind: names go before
-        beside = at - 0.8
+    elif any(
+        0.0 < u < _COLUMN for u in near
+    ):  # a line close behind: names go before, the first at the far end
+        beside = (at if at > 2 * size else w.girth) - 0.8
     if beside > w.girth - 0.5:
         beside = at - 0.8
     start = sheet.edge + 1.5 if reach > sheet.edge else sheet.edge - 1.5 - text_width(text, size)
     items.append(Text((beside, start), text, size, angle=90.0, layer=LINES))
     return items
+
+
+def _beside_lines(w: Wrap, mark: WrapMark, at: float) -> tuple[float, Anchor]:
+    """Where a joint's name stands below its scallop: in the middle, or to the side where no line and no name is."""
+    wide = text_width(mark.text, _JOINT, bold=True)
+    others = [w.girth * (m.at % 360.0) / 360.0 for m in w.marks if m is not mark and m.kind != "joint"]
+    places: tuple[tuple[float, float, Anchor], ...] = (
+        (at - wide / 2, at, "middle"), (at + 1.0, at + 1.0, "left"), (at - 1.0 - wide, at - 1.0, "right"),
+    )  # fmt: skip
+
+    def taken(left: float) -> int:
+        return sum(left - _COLUMN - 0.5 < other < left + wide + 0.5 for other in others)
+
+    _, beside, anchor = min(places, key=lambda p: taken(p[0]))
+    return beside, anchor
 
 
 def _fitting(mark: WrapMark, room: float) -> tuple[str, float]:
@@ -242,15 +265,15 @@ def words(w: Wrap, sheet: Sheet) -> tuple[str, ...]:
         edge = f"The {straight} edge goes on the {w.datum.words}."
     return (
         (
-            f"Tube {w.od:g} x {w.section.wall:g} mm {w.section.material}.  Joints on this cut: {', '.join(w.joints)}.  "
-            f"Once round {w.girth:.1f} mm ({w.paper:.1f} mm paper)."
+            f"Tube {sizes(w.od, w.section.wall)} mm {w.section.material}.  Joints on this cut: {', '.join(w.joints)}.  "
+            f"Once round {fixed(w.girth)} mm ({fixed(w.paper)} mm paper)."
         ),
         (
-            f"{edge}  From the {w.datum.name}: {w.nearest:.1f} mm to the nearest point of the cut, {w.farthest:.1f} mm to the "
+            f"{edge}  From the {w.datum.name}: {fixed(w.nearest)} mm to the nearest point of the cut, {fixed(w.farthest)} mm to the "
             f"farthest.  Waste (hatched) is {side} the curve, {w.waste}."
         ),
         (
-            "Cut out, wrap with the printed side out, arrow with the gas, 0 on the back line; both ends must meet: if they "
+            "Cut out, wrap with the printed side out, arrow with the gas, 0° on the back line; both ends must meet: if they "
             "do not, check the 100 mm bar and measure the tube."
         ),
         *(f"{note[0].upper()}{note[1:]}." for note in w.notes),

@@ -16,6 +16,7 @@ from manifoldgen.errors import PathError
 from manifoldgen.geometry.path import Arc, Bend, Element, Path, Straight
 from manifoldgen.geometry.pose import Pose
 from manifoldgen.geometry.vectors import Array, Vec, angle_between, array, cos_sin, unit, vec
+from manifoldgen.wording import place, some
 
 ON_AXIS = 0.05  # mm: a first corner within this of the start's axis is taken to lie on it
 _NOTHING = 1e-9  # mm and degrees: shorter straights and smaller bends are left out
@@ -82,9 +83,8 @@ def _on_axis(start: Pose, corner: Array, name: str) -> Array:
     nearest: Array = array(start.at) + max(along, 0.0) * array(start.direction)
     off = float(np.linalg.norm(corner - nearest))
     if off > ON_AXIS:
-        at = ", ".join(f"{v:.1f}" for v in nearest)
         raise PathError(
-            f"{name} lies {off:.1f} mm off the axis it starts on; the nearest point there is ({at})"
+            f"{name} lies {some(off)} mm off the axis it starts on; the nearest point there is ({place(nearest)})"
         )
     return nearest
 

@@ -12,6 +12,7 @@ from manifoldgen.geometry.movement import Movement
 from manifoldgen.geometry.shapes import Shape, Tube
 from manifoldgen.manifold.model import Engine, Obstacle
 from manifoldgen.readers import Scan
+from manifoldgen.wording import fixed, signed
 
 LOOSE = 0.5  # mm: a bound further than this below the gap of the worst pose tried is said
 
@@ -31,10 +32,10 @@ class Clearance:
         """What a sentence adds about the movement; empty where nothing moves."""
         if self.moved is None:
             return ""
-        shift = ", ".join(f"{s:+.1f}" for s in self.moved.shift)
-        pose = f"shift {shift} mm" + (f", roll {self.moved.roll_deg:+.1f}°" if self.moved.roll_deg else "")
-        tried = f" with {self.moved.there:.1f} mm" if self.moved.there > self.gap.gap + LOOSE else ""
-        return f" over the engine's movement ({self.moved.rest:.1f} mm at rest, worst at {pose}{tried})"
+        shift = ", ".join(signed(s) for s in self.moved.shift)
+        pose = f"shift {shift} mm" + (f", roll {signed(self.moved.roll_deg)}°" if self.moved.roll_deg else "")
+        tried = f" with {fixed(self.moved.there)} mm" if self.moved.there > self.gap.gap + LOOSE else ""
+        return f" over the engine's movement ({fixed(self.moved.rest)} mm at rest, worst at {pose}{tried})"
 
     @property
     def surely(self) -> bool:

@@ -28,6 +28,7 @@ JOINT_WORDS: dict[JointKind, str] = {  # as the shop says it
     "cone": "cone to plate",
     "saddle": "saddle",
 }
+COLLECTOR_WORDS = {"merge": "merge collector", "bundle": "plate collector"}  # by its kind
 ROLE_WORDS: dict[PieceRole, str] = {
     "tube": "tube",
     "inlet": "inlet",

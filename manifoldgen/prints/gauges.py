@@ -16,6 +16,7 @@ from manifoldgen.prints.aid import COLD, TONGUE, UNDER, Told, printed
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.prints.skeleton import Skeleton
 from manifoldgen.shop.aids import gauge_pins
+from manifoldgen.wording import size
 
 GAUGE = 4.0  # mm: thickness
 GUIDE = 8.0
@@ -78,7 +79,7 @@ def drill_guide(m: Manifold, flange: Flange) -> tuple[PrintedPart, ...]:
     def shaped(solid: bodies.Body, ids: list[str]) -> bodies.Body:
         return bodies.minus(solid, *(shapes[i] for i in ids))
 
-    sizes = ", ".join(sorted({f"{h.diameter:.1f}" for h in flange.holes}))
+    sizes = ", ".join(sorted({size(h.diameter) for h in flange.holes}, key=float))
     told = Told(
         "drill guide",
         f"drill guide {flange.name}",

@@ -22,6 +22,7 @@ from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.aid_trouble import too_tight
 from manifoldgen.shop.elbow_cuts import ElbowCut
 from manifoldgen.shop.saw_guides import GuideGroup, saw_guides
+from manifoldgen.wording import fixed, size
 
 LEDGE = 6.0  # mm: what the scale needs beside the rim
 TIE = 5.5  # mm: notch for a cable tie
@@ -56,7 +57,9 @@ def guide_makers(m: Manifold, groups: Sequence[GuideGroup]) -> dict[str, Callabl
 def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
     cut = group.cut
     solid = guide_solid(m, cut, _names(group.own))
-    others = [f"{_names(c)} {c[0].angle:.1f}° with stop {cut.angle - c[0].angle:.1f}" for c in group.narrower]
+    others = [
+        f"{_names(c)} {fixed(c[0].angle)}° with stop {fixed(cut.angle - c[0].angle)}°" for c in group.narrower
+    ]
     serves = "; ".join([f"{_names(group.own)} {cut.angle:.1f}°", *others])
     stop = "its factory end" if cut.first else "the cut before"
     radius = cut.od / 2 + m.workshop.fit + m.workshop.sound_wall
@@ -66,7 +69,7 @@ def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
         "guide",
         group.words,
         f"{cut.angle:.1f} DEG {_names(group.own)}",
-        f"Saw guide for elbows of {cut.od:.1f} mm, CLR {cut.clr:.1f}: {serves}.",
+        f"Saw guide for elbows of {size(cut.od)} mm, CLR {size(cut.clr)} mm: {serves}.",
         f"Lay the elbow in the bore, {stop} hard on the stop, the bend level with the rims; {tied}.{leg}"
         " Saw along the face on the waste side, then dress down to the face. The scale on the ledge counts degrees from"
         " the face. The ticks on the face are 10° apart, the long one at the ledge is the back line; they run clockwise"
@@ -194,9 +197,9 @@ def _block(m: Manifold, group: GuideGroup, cuts: tuple[ElbowCut, ...]) -> Printe
         "guide",
         group.stop(cuts),
         f"{cut.angle:.1f} DEG {_names(cuts)}",
-        f"Stop block of {turn:.1f}° for the {wide.angle:.1f}° saw guide: cuts {cut.angle:.1f}° for {_names(cuts)}.",
+        f"Stop block of {fixed(turn)}° for the {fixed(wide.angle)}° saw guide: cuts {fixed(cut.angle)}° for {_names(cuts)}.",
         f"Lay it in the guide's bore, hard on the stop, its flat level with the rims; the elbow's end goes against it."
-        f" The elbow's end then reads {cut.angle:.1f} on the scale.",
+        f" The elbow's end then reads {fixed(cut.angle)}° on the scale.",
     )
     down = _UP if _thick(wide, turn) else (0.0, -1.0, 0.0)
     return printed(m, solid, told, wide.frame, down=down)

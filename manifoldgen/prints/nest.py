@@ -27,6 +27,7 @@ from manifoldgen.prints.aid import COLD, Told, printed
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.aids import in_nest, nest_words
 from manifoldgen.shop.mill import MillSheet
+from manifoldgen.wording import fixed
 
 UNDER = 12.0  # mm under the bore at its low end
 EAR = 16.0  # mm beside the nest for clamps
@@ -165,7 +166,7 @@ def collar_solid(m: Manifold, nest: Nest, mark: str) -> bodies.Body:
 
 def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
     nest, held = laid_out(m, sheet, collector), in_nest(sheet)
-    mark = f"{prefix(len(m.collectors), collector.name)} {sheet.tilt:.2f}"
+    mark = f"{prefix(len(m.collectors), collector.name)} {fixed(sheet.tilt)}"
     by_hand = [i.piece for i in sheet.inlets if i not in held]
     cautions = [
         "Plastic: it holds the angle, the mill's own clamps hold the tube. Light passes, no heat.",
@@ -176,7 +177,7 @@ def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
             f"Too short behind the bend for this nest: {', '.join(by_hand)}. Cut by hand along the template."
         )
     two = (
-        f"then with its key in the other slot (turn {2 * sheet.roll:.1f}°) and mill again"
+        f"then with its key in the other slot (turn {fixed(2 * sheet.roll)}°) and mill again"
         if sheet.roll > 0
         else "one cut"
     )
@@ -184,9 +185,9 @@ def _nest(m: Manifold, sheet: MillSheet, collector: Collector) -> PrintedPart:
         "nest",
         nest_words(m, collector)[0],
         mark,
-        f"Holds the inlets {', '.join(i.piece for i in held)} at {sheet.tilt:.2f}° on the mill: each cut between neighbours lies level.",
+        f"Holds the inlets {', '.join(i.piece for i in held)} at {fixed(sheet.tilt)}° on the mill: each cut between neighbours lies level.",
         f"Clamp it by its ears, low end away from the end mill. Tube in the bore, collar's key in one slot, clamped down; mill to"
-        f" {nest.height:.1f} mm over the table; {two}.",
+        f" {fixed(nest.height)} mm over the table; {two}.",
         tuple(cautions),
     )
     return printed(m, nest_solid(m, nest, mark), told, BENCH)

@@ -23,6 +23,7 @@ from manifoldgen.prints.aid import UNDER, Told, printed
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.prints.straps import HOT, SCREW, straps
 from manifoldgen.shop.stand_place import FOOT, FOOT_THICK, PLATE, SIDE, PostPlace, placed
+from manifoldgen.wording import fixed
 
 COLLAR = 7.0  # mm round a V-band flange, which has no bolts
 COLLAR_HIGH = 7.0
@@ -155,7 +156,7 @@ def _post_parts(m: Manifold, place: PostPlace) -> list[PrintedPart]:
             "stand",
             f"stand post {number + 1}" if count > 1 else "stand post",
             mark,
-            f"The post under the stand's plate, part {number + 1} of {count}: middle at x {place.foot.at[0]:.1f}, y {place.foot.at[1]:.1f} on the bench.",
+            f"The post under the stand's plate, part {number + 1} of {count}: middle at x {fixed(place.foot.at[0])} mm, y {fixed(place.foot.at[1])} mm on the bench.",
             f"Upright under the plate, held to it by its four screws.{ends}"
             + (" Four screws through the foot into the bench." if number == 0 else ""),
             HOT,

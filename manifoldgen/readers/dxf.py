@@ -21,6 +21,7 @@ from manifoldgen.geometry.contour import Contour, Vertex
 from manifoldgen.geometry.edges import Point
 from manifoldgen.readers.chain import loops
 from manifoldgen.readers.dxf_entities import Entities, strands
+from manifoldgen.wording import place, size
 
 TOL = 0.05  # mm: ends this close are one, curves are followed this closely
 MOST_BYTES = 20_000_000
@@ -171,10 +172,10 @@ def _taken(name: str, found: Entities, factor: float, unit: str, *, mirror: bool
     told.append(
         f"{len(openings)} {'opening' if len(openings) == 1 else 'openings'} (from left {_list(openings)})"
     )
-    sizes = ", ".join(f"{d:.1f}" for d in sorted({round(d, 1) for _, d in holes}))
-    told.append(f"{len(holes)} small circles for bolt holes" + (f" (dia {sizes})" if holes else ""))
+    sizes = ", ".join(size(d) for d in sorted({round(d, 2) for _, d in holes}))
+    told.append(f"{len(holes)} small circles for bolt holes" + (f" (dia {sizes} mm)" if holes else ""))
     if slots:
-        places = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in slots[:4])
+        places = ", ".join(f"({place(at)})" for at in slots[:4])
         told.append(f"not used: {len(slots)} small slots at {places}")
     if joined.doubled:
         told.append(f"{joined.doubled} doubled edges dropped")
@@ -294,8 +295,7 @@ def _from_left(p: Point) -> tuple[float, float]:
 
 
 def _at(c: Contour) -> str:
-    x, y = middle(c)
-    return f"({x:.1f}, {y:.1f}) mm"
+    return f"({place(middle(c))}) mm"
 
 
 def _size(c: Contour) -> str:

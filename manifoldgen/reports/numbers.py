@@ -83,7 +83,7 @@ def _collector(c: Collector, firing: tuple[int, ...]) -> dict[str, Any]:
     return {
         "order": list(c.order),
         "in_firing_order": in_firing_order(c.order, firing),
-        "clock_deg": c.clock,
+        "clock_deg": c.clock % 360.0,
         "mirror": c.mirror,
         "length_mm": c.length,
         "merge_depth_mm": c.merge_depth,

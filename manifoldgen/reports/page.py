@@ -31,7 +31,7 @@ from manifoldgen.reports import numbers, plots, tables
 from manifoldgen.reports.bundle import bundle
 from manifoldgen.reports.library import Library, library
 from manifoldgen.reports.scene import PageScene, scene
-from manifoldgen.reports.shown import shown
+from manifoldgen.reports.shown import finding_numbers, shown, unit_of
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -189,7 +189,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["shown"] = shown
+    made.filters.update(shown=shown, numbers=finding_numbers, unit=unit_of)
     return made
 
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from manifoldgen.reports.shown import percent, shown
+from manifoldgen.reports.shown import against, percent, shown
+from manifoldgen.wording import compass
 
 Content = Mapping[str, Any]
 MOST_GAPS = 18  # the tightest that are drawn; the table has them all
@@ -64,11 +65,11 @@ def gaps(content: Content) -> Bars | None:
         PlotBar(
             f"gap:{k}",
             g["a"] if g["a"] == g["b"] else f"{g['a']} – {g['b']}",
-            f"{shown(g['gap_mm'])} of {shown(g['asked_mm'])} mm",
+            "{0.value} of {0.limit} mm".format(against(g["gap_mm"], g["asked_mm"], short=_short(g))),
             f"gaps.{k}.gap_mm",
             min(max(100 * g["gap_mm"] / top, 0.0), 100.0),
             100 * g["asked_mm"] / top,
-            g["gap_mm"] < g["asked_mm"] - 1e-3,
+            _short(g),
         )
         for k, g in rows
     )
@@ -104,12 +105,17 @@ def dials(content: Content) -> tuple[Dial, ...]:
         span, first = (360.0, 0.0) if closed else (270.0, -135.0)
         arcs = tuple(_arc(first + span * a / whole, first + span * b / whole) for a, b in w["blocked_at"])
         unit = "°" if closed else " mm"
-        spans = ", ".join(f"{shown(a)} to {shown(b)}{unit}" for a, b in w["blocked_at"])
+        told = compass if closed and w["reach"] > 0.0 else shown
+        spans = ", ".join(f"{told(a)} to {told(b)}{unit}" for a, b in w["blocked_at"])
         said = f"{w['id']}: {percent(w['reach'])} reached" + (f", blocked {spans}" if spans else "")
         made.append(
             Dial(f"weld:{w['id']}", w["id"], percent(w["reach"]), _arc(first, first + span), arcs, said)
         )
     return tuple(made)
+
+
+def _short(gap: Mapping[str, Any]) -> bool:
+    return bool(gap["gap_mm"] < gap["asked_mm"] - 1e-3)
 
 
 def _arc(start: float, end: float) -> str:

@@ -17,7 +17,8 @@ from manifoldgen.mesh import surroundings
 from manifoldgen.mesh.parts import DrawnPart, DrawnScene, draw
 from manifoldgen.mesh.triangles import Mesh
 from manifoldgen.reports.packed import packed
-from manifoldgen.reports.shown import shown
+from manifoldgen.reports.shown import against, finding_numbers, shown, unit_of
+from manifoldgen.wording import some
 
 
 @dataclass(frozen=True)
@@ -145,14 +146,15 @@ def _places(content: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
+    short = row["gap_mm"] < row["asked_mm"] - 1e-3
+    told = against(row["gap_mm"], row["asked_mm"], short=short)
     known = f" ± {shown(row['known_to_mm'])}" if "known_to_mm" in row else ""
-    said = f"{shown(row['gap_mm'])}{known} mm, asked {shown(row['asked_mm'])} mm"
     return {
         "points": row["points"],
         "parts": [row["a"], row["b"]],
-        "said": said,
+        "said": f"{told.value}{known} mm, asked {told.limit} mm",
         "pair": True,
-        "short": row["gap_mm"] < row["asked_mm"] - 1e-3,
+        "short": short,
     }
 
 
@@ -162,12 +164,12 @@ def _finding(f: Mapping[str, Any], content: Mapping[str, Any]) -> dict[str, Any]
     pair = len(points) == 2 and f["unit"] == "mm" and f["value"] is not None
     made: dict[str, Any] = {"points": points, "parts": f["parts"], "name": f["name"], "pair": pair}
     if f["value"] is not None:
-        unit = f" {f['unit']}" if f["unit"] else ""
-        asked = "" if f["limit"] is None else f", asked {shown(f['limit'])}{unit}"
-        made["said"] = f"{shown(f['value'])}{unit}{asked}"
+        unit = unit_of(f)
+        value, limit = finding_numbers(f)
+        made["said"] = f"{value}{unit}" + (f", asked {limit}{unit}" if limit else "")
     move = _move(f, content) if points else None
     if move is not None:
-        made["move"], made["move_said"] = move, f"move {shown(math.dist(*move))} mm"
+        made["move"], made["move_said"] = move, f"move {some(math.dist(*move))} mm"
     return made
 
 

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from manifoldgen.wording import Compared, compared, fixed, size
+
 NOTHING = "–"
 _UNITS = {
     "mm": "mm",
@@ -21,6 +23,7 @@ _UNITS = {
     "mpa": "MPa",
 }
 _FULL = {"mm3": 0}  # decimals where one is too many
+_SIZES = {"od_mm", "wall_mm", "clr_mm", "clrs"}
 
 
 def shown(value: object, decimals: int = 1) -> str:
@@ -34,8 +37,35 @@ def shown(value: object, decimals: int = 1) -> str:
     if isinstance(value, float):
         if not math.isfinite(value):
             return NOTHING
-        return f"{round(value, decimals) + 0.0:.{decimals}f}"
+        return fixed(value, decimals)
     return str(value)
+
+
+def under(key: str, value: object) -> str:
+    """What stands under a report key: sizes that are bought as the catalogue has them, all else to 0.1."""
+    if isinstance(value, float) and key.rpartition(".")[2] in _SIZES:
+        return size(value)
+    return shown(value, decimals_of(key))
+
+
+def against(value: float, limit: float, *, short: bool) -> Compared:
+    """A value and what is asked, to 0.1; where it is short, in as many digits as show it."""
+    return compared(value, limit) if short else Compared(shown(value), shown(limit), "")
+
+
+def finding_numbers(finding: Mapping[str, Any]) -> tuple[str, str]:
+    """Value and limit of a finding, so that they read differently; empty where it has none."""
+    value, limit = finding["value"], finding["limit"]
+    if value is not None and limit is not None:
+        told = compared(value, limit)
+        return told.value, told.limit
+    return "" if value is None else shown(value), "" if limit is None else shown(limit)
+
+
+def unit_of(finding: Mapping[str, Any]) -> str:
+    """A finding's unit as it stands behind its numbers: `` mm``, ``°``; empty where it has none."""
+    unit = finding["unit"]
+    return "°" if unit == "deg" else f" {unit}" if unit else ""
 
 
 def percent(share: object) -> str:

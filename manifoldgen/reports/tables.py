@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from manifoldgen.manifold.cut import JOINT_WORDS
-from manifoldgen.reports.shown import NOTHING, decimals_of, leaves, percent, shown, worded
+from manifoldgen.reports.shown import NOTHING, against, leaves, percent, shown, under, worded
 
 Content = Mapping[str, Any]
 Flat = tuple[str, str, tuple[str, ...]]  # id, what it is, its joints
@@ -93,7 +93,7 @@ def tables(content: Content, flat: Iterable[Flat] = ()) -> tuple[Table, ...]:
 
 
 def _number(key: str, value: object) -> Cell:
-    return Cell(shown(value, decimals_of(key)), key if isinstance(value, int | float) else "")
+    return Cell(under(key, value), key if isinstance(value, int | float) else "")
 
 
 def _studs(content: Content) -> Table:
@@ -146,7 +146,9 @@ def _runners(content: Content) -> Table:
     for number, r in content.get("runners", {}).items():
         key = f"runners.{number}."
         cells = [_number(key + name, r.get(name)) for name in names]
-        cells.append(Cell(", ".join(dict.fromkeys(shown(c) for c in r.get("clrs", []))) or shown(None)))
+        cells.append(
+            Cell(", ".join(dict.fromkeys(under("clrs", c) for c in r.get("clrs", []))) or shown(None))
+        )
         rows.append(PageRow(f"runner:{number}", f"runner {number}", tuple(cells)))
     heads = (
         "runner",
@@ -189,9 +191,10 @@ def _gaps(content: Content) -> Table:
         short = g["gap_mm"] < g["asked_mm"] - 1e-3
         known = g.get("known_to_mm", 0.0)
         sure = g["gap_mm"] - known >= g["asked_mm"] - 1e-3
+        told = against(g["gap_mm"], g["asked_mm"], short=short)
         cells = (
-            _number(key + "gap_mm", g["gap_mm"]),
-            _number(key + "asked_mm", g["asked_mm"]),
+            Cell(told.value, key + "gap_mm"),
+            Cell(told.limit, key + "asked_mm"),
             _number(key + "known_to_mm", known) if known else Cell(NOTHING),
             Cell(
                 "short" if short else "clear" if sure else "not sure",
@@ -270,9 +273,9 @@ def _lines(key: str, value: object) -> Iterator[tuple[str, Cell, str]]:
         words, unit = worded(steps[-1]) if steps else worded(full)
         label = " ".join([*(s.replace("_", " ") for s in steps[:-1]), words])
         if isinstance(leaf, list | tuple):
-            text = ", ".join(shown(v, decimals_of(full)) for v in leaf)
+            text = ", ".join(under(full, v) for v in leaf)
             if text:
                 yield label, Cell(text), unit
         else:
             number = isinstance(leaf, int | float) and not isinstance(leaf, bool)
-            yield label, Cell(shown(leaf, decimals_of(full)), full if number else ""), unit
+            yield label, Cell(under(full, leaf), full if number else ""), unit

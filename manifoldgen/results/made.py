@@ -119,15 +119,16 @@ def write_model(folder: Path, made: Made) -> Made:
 
 
 def write_shop(folder: Path, made: Made) -> Made:
-    """The papers, with pages for the printed parts where there are any and the sheets of other packages."""
+    """The papers, with cards of the printed parts where there are any and the sheets of other packages."""
     added = _foreign_pages(made)
 
     def make() -> None:
         from manifoldgen.drawing.papers import write_papers
+        from manifoldgen.prints.worth import sums
 
         (folder / "shop").mkdir()
-        extra = (*_print_pages(made), *(page for pages in added.made for page in pages))
-        write_papers(folder / "shop", made.design, extra=extra)
+        extra = tuple(page for pages in added.made for page in pages)
+        write_papers(folder / "shop", made.design, made.printed, sums(made.printed), extra)
 
     with timed("shop sheets", made.tell):
         _, trouble = _attempt("shop sheets", make)
@@ -158,15 +159,6 @@ def write_page(folder: Path, made: Made) -> Made:
     with timed("page", made.tell):
         _, trouble = _attempt("page", make)
     return replace(made, found=(*made.found, *trouble))
-
-
-def _print_pages(made: Made) -> tuple[SheetPage, ...]:
-    if not made.printed:
-        return ()
-    from manifoldgen.drawing.sheets.prints import print_pages
-    from manifoldgen.prints.worth import sums
-
-    return print_pages(made.printed, sums(made.printed), made.manifold)
 
 
 def _foreign_pages(made: Made) -> Gathered[tuple[SheetPage, ...]]:

@@ -18,6 +18,7 @@ from manifoldgen.routing.refine import SLACKS, Layout, refine
 from manifoldgen.routing.tidy import straights
 from manifoldgen.routing.turbo import moved
 from manifoldgen.routing.verify import EXACT, PASSES, Margin, laid, passes, verified
+from manifoldgen.wording import signed, some
 
 WORDS = {
     "bends": "the room for straights and bends",
@@ -49,7 +50,7 @@ class Cure:
     def words(self) -> str:
         """What to do."""
         if self.move is not None:
-            axes = [f"{mm:+.1f} mm in {axis}" for axis, mm in zip("xyz", self.move, strict=True) if mm]
+            axes = [f"{signed(mm)} mm in {axis}" for axis, mm in zip("xyz", self.move, strict=True) if mm]
             return f"move the turbo {', '.join(axes)}"
         return f"set {self.limit} to {self.value:g} mm"
 
@@ -76,7 +77,7 @@ class Diagnosis:
                 f"no path with four or fewer bends from {', '.join(self.blocked)} to an inlet; "
                 "move the turbo away from the flange, or list stock with a smaller CLR"
             )
-        text = f"no layout meets all limits: {WORDS[self.binding]} is {self.short:.1f} mm short"
+        text = f"no layout meets all limits: {WORDS[self.binding]} is {some(self.short)} mm short"
         if self.worst:
             text += f" ({self.worst[0].who})"
         if self.cures:

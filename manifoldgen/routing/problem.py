@@ -76,7 +76,8 @@ class Problem:
 
     def collector_at(self, ring: RingFit) -> Collector:
         """The collector turned to a ring: its inlets in place."""
-        c = replace(self.collector, order=ring.order, clock=ring.clock, mirror=ring.mirror)
+        clock = round(ring.clock % 360.0, 9)  # the solver may have gone round more than once
+        c = replace(self.collector, order=ring.order, clock=clock, mirror=ring.mirror)
         turned = tuple(
             replace(pose, at=at, direction=d)
             for pose, (at, d) in zip(

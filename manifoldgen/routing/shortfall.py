@@ -10,6 +10,7 @@ import numpy as np
 
 from manifoldgen.geometry.vectors import Array, angle_between, array
 from manifoldgen.routing.guess import LEAST_BEND, Guess, Task, sampled, spread
+from manifoldgen.wording import size
 
 Give = Literal["inlet", "start", "radius"]
 
@@ -38,7 +39,7 @@ def shortfall(task: Task) -> str:
             f"{4 * cap:.1f}°; take stock with larger angles or another bend before it"
         )
     smallest = min(clr for clr, _ in task.radii)
-    radii = " or ".join(f"{clr:.1f}" for clr, _ in sorted(task.radii))
+    radii = " or ".join(size(clr) for clr, _ in sorted(task.radii))
     begin = f"no run of up to four bends with CLR {radii} mm and at most {cap:.1f}° each lands on the inlet: "
     cures = []
     for give, text in CURES.items():

@@ -17,6 +17,7 @@ from manifoldgen.manifold.mouth import parent_of
 from manifoldgen.shop.elbow_cuts import ElbowCut
 from manifoldgen.shop.hole import on_parent, spots
 from manifoldgen.shop.stand_place import placed
+from manifoldgen.wording import size
 
 THROAT = 3.0  # mm of room that must stay between a guide and the centre of the bend
 LEAST_OPEN = 3.0  # mm of a cradle's window on the side of a short piece
@@ -41,7 +42,7 @@ def too_tight(m: Manifold, cut: ElbowCut) -> str:
         return ""
     return (
         f"{cut.piece}: a saw guide with a wall of {wall:.1f} mm needs a CLR of {radius + THROAT:.1f} mm or more on a"
-        f" tube of {cut.od:.1f} mm, this bend has {cut.clr:.1f}; mark it with the wrap instead"
+        f" tube of {size(cut.od)} mm, this bend has {size(cut.clr)} mm; mark it with the wrap instead"
     )
 
 

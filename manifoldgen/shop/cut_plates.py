@@ -21,6 +21,7 @@ from manifoldgen.geometry.edges import Point
 from manifoldgen.geometry.vectors import Vec, array, cos_sin, unit
 from manifoldgen.manifold.collector_profile import outer_profile
 from manifoldgen.manifold.model import Collector, Flange, Hole, Manifold, Opening
+from manifoldgen.wording import fixed, size
 
 FIT = 0.01  # mm: how closely arcs follow an ellipse
 SMALL, ASK = 1.0, 1.5  # hole to thickness: below the first few cut it, below the second ask; common practice
@@ -141,9 +142,9 @@ def lid(c: Collector, part: str = "collector") -> CutPlate:
             passages.append(PlateOpening(str(number), at, hole, hole, hole, foot))
             worst = max(worst, off)
     leaning = abs(c.cone_half_angle)
-    remarks = [f"dress the edge to the cone: {leaning:.1f} deg"] if leaning > 0.05 else []
+    remarks = [f"dress the edge to the cone: {fixed(leaning)} deg"] if leaning > 0.05 else []
     if c.half_angle:
-        remarks.append(f"dress the opening along the bores: {c.half_angle:.1f} deg")
+        remarks.append(f"dress the opening along the bores: {fixed(c.half_angle)} deg")
     kind = "transition plate" if c.kind == "merge" else "plate"
     return CutPlate(
         name=f"{part} {kind}",
@@ -193,8 +194,8 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pla
     d = unit(direction)
     local = d @ flange.frame.matrix
     rise, lateral = float(local[2]), (float(local[0]), float(local[1]))
-    size = math.hypot(*lateral)
-    towards = (lateral[0] / size, lateral[1] / size) if size > _SQUARE else (1.0, 0.0)
+    lean = math.hypot(*lateral)
+    towards = (lateral[0] / lean, lateral[1] / lean) if lean > _SQUARE else (1.0, 0.0)
     # the bore begins on the socket's floor, a little back along the tube
     back = flange.seat_depth / rise
     middle = (o.at[0] - back * lateral[0], o.at[1] - back * lateral[1])
@@ -212,7 +213,9 @@ def _passage(flange: Flange, o: Opening, direction: Vec, name: str) -> tuple[Pla
     if cut is not opening and _grows(opening, cut):
         ground.append("grind to the opening's full shape from the gasket side")
     if cut is not bore and _grows(bore, cut):
-        ground.append(f"blend to the tube's bore dia {2 * flange.tube.bore_radius:.1f} from the tube side")
+        ground.append(
+            f"blend to the tube's bore dia {size(2 * flange.tube.bore_radius)} mm from the tube side"
+        )
     made = PlateOpening(name, o.at, cut, opening, bore, foot, ", ".join(ground), unsure)
     return made, off if cut is not opening else 0.0
 
@@ -233,14 +236,14 @@ def _oblique(at: Point, towards: Point, radius: float, rise: float) -> tuple[Con
 def _remarks(flange: Flange) -> tuple[str, ...]:
     if flange.fit == "socket":
         return (
-            f"tube side: bore dia {flange.tube.od:.1f} (tube) {flange.seat_depth:.1f} deep for the socket, after cutting",
+            f"tube side: bore dia {size(flange.tube.od)} mm (tube) {size(flange.seat_depth)} mm deep for the socket, after cutting",
         )
     return ()
 
 
 def _small(diameter: float, thickness: float, ids: list[str]) -> str:
     which = ids[0] if len(ids) == 1 else f"{ids[0]} to {ids[-1]} ({len(ids)})"
-    holes = f"hole {which} dia {diameter:.1f}" if len(ids) == 1 else f"holes {which} dia {diameter:.1f}"
+    holes = f"{'hole' if len(ids) == 1 else 'holes'} {which} dia {size(diameter)} mm"
     if diameter < SMALL * thickness - 1e-9:
         return (
             f"{holes} in {thickness:g} mm: under 1 x the thickness, most lasers refuse it. Have only the centres "

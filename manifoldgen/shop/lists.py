@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from manifoldgen.geometry.lra import BendRow
 from manifoldgen.shop.bends import BendTable
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.wording import fixed
 
 CUTS = (
     "piece", "part", "stock", "number", "od_mm", "wall_mm", "bend_deg", "clr_mm", "straight_before_mm", "straight_after_mm",
@@ -100,5 +101,5 @@ def _text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     write = csv.writer(out, lineterminator="\n")
     write.writerow(heads)
     for row in rows:
-        write.writerow([f"{v + 0.0:.4f}" if isinstance(v, float) else "" if v is None else v for v in row])
+        write.writerow([fixed(v, 4) if isinstance(v, float) else "" if v is None else v for v in row])
     return out.getvalue()

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.elbow_cuts import ElbowCut, elbow_cuts
+from manifoldgen.wording import fixed, size
 
 SAME = 0.05  # degrees and mm: cuts this near each other are one
 LEAST_BLOCK = 2.5  # mm: a stop block at its throat
@@ -42,11 +43,13 @@ class GuideGroup:
     def words(self) -> str:
         """Its name: outside, CLR and angle, and the piece where a leg makes it that piece's own."""
         cut = self.cut
-        return f"guide {cut.od:.1f} clr {cut.clr:.1f} {cut.angle:.1f}{' ' + cut.piece if cut.leg else ''}"
+        return (
+            f"guide {size(cut.od)} clr {size(cut.clr)} {fixed(cut.angle)}{' ' + cut.piece if cut.leg else ''}"
+        )
 
     def stop(self, cuts: Sequence[ElbowCut]) -> str:
         """The name of the stop block for narrower cuts."""
-        return f"{self.words} stop {cuts[0].angle:.1f}"
+        return f"{self.words} stop {fixed(cuts[0].angle)}"
 
 
 def saw_guides(m: Manifold) -> tuple[GuideGroup, ...]:

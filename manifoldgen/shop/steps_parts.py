@@ -15,6 +15,7 @@ from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.steps_start import STOCK, code
 from manifoldgen.shop.tables import ShopTables
 from manifoldgen.shop.work_step import Operation, Step
+from manifoldgen.wording import size
 
 
 def piece_steps(shop: ShopTables, printing: Printing) -> Iterator[Step]:
@@ -185,7 +186,7 @@ def _from(r: CutRow) -> str:
 def _size(r: CutRow) -> str:
     """The numbers a piece is cut to."""
     straights = f" +{r.before:.1f} +{r.after:.1f}" if r.angle and (r.before or r.after) else ""
-    return f"{r.angle:.1f}°{straights} CLR {r.clr:.1f}" if r.angle else f"{r.cut:.1f} mm"
+    return f"{r.angle:.1f}°{straights} CLR {size(r.clr)}" if r.angle else f"{r.cut:.1f} mm"
 
 
 def _merged(m: Manifold, inlet: int) -> bool:

@@ -10,7 +10,7 @@ from manifoldgen.shop.rates import rate
 from manifoldgen.shop.steps_prints import Printing
 from manifoldgen.shop.work_step import Step
 
-SHEETS = "print-papers"
+SHEETS = "print-sheets"
 STOCK = "measure-stock"
 GAUGED, REACHED, TRIED = "gauge-head", "try-reach", "try-model"
 _TRIALS: dict[Family, str] = {"stud gauge": GAUGED, "reach test piece": REACHED, "test-fit model": TRIED}

@@ -262,23 +262,26 @@ def test_a_runner_alone_is_welded_in_one_go() -> None:
     assert not any(w.apart or w.stuck for w in found.welds)
 
 
-def test_merge_ends_held_together_are_the_vent() -> None:
+def test_collector_ends_held_together_are_the_vent() -> None:
     """The torch comes in through them: they cannot be capped; a single one still follows its height."""
     held = Volume(
         frozenset({"R1-P2", "R2-P2"}),
         (
-            PurgeOpening("merge end", 90.0, ("R1-P2",)),
-            PurgeOpening("merge end", 10.0, ("R2-P2",)),
+            PurgeOpening("collector end", 90.0, ("R1-P2",)),
+            PurgeOpening("collector end", 10.0, ("R2-P2",)),
             PurgeOpening("end", 120.0, ("R1-P2",), "J1.2"),
             PurgeOpening("end", 30.0, ("R2-P2",), "J2.2"),
         ),
     ).purge
-    low, high = PurgeOpening("merge end", 10.0, ("R1-P2",)), PurgeOpening("end", 120.0, ("R1-P2",), "J1.2")
+    low, high = (
+        PurgeOpening("collector end", 10.0, ("R1-P2",)),
+        PurgeOpening("end", 120.0, ("R1-P2",), "J1.2"),
+    )
     alone = Volume(frozenset({"R1-P2"}), (low, high)).purge
 
     assert held.as_dict() == {
         "cap": ["R1-P2 at J1.2"],
         "gas_in": "R2-P2 at J2.2",
-        "vent": "merge ends of R2-P2, R1-P2 together, under foil with a window for the torch",
+        "vent": "collector ends of R2-P2, R1-P2 together, under foil with a window for the torch",
     }
-    assert alone.as_dict() == {"cap": [], "gas_in": "merge end of R1-P2", "vent": "R1-P2 at J1.2"}
+    assert alone.as_dict() == {"cap": [], "gas_in": "collector end of R1-P2", "vent": "R1-P2 at J1.2"}

@@ -16,7 +16,7 @@ Row = dict[str, str]
 PIECE = r"[A-Z]+\d*-P\d+"
 CAPPED = re.compile(r"cap (.+?); ")
 OPENINGS = re.compile(r"argon in at (.+?), (?:vent at (.+?)|(no second opening: drill .+?)); [\d.]+ l,")
-INNER = {"inner seam", "star"}  # held by the valleys beside them
+INNER = {"inner seam", "centre point"}  # held by the valleys beside them
 
 
 def rows(path: Path) -> list[Row]:
@@ -47,7 +47,7 @@ class Bench:
     @property
     def inlets(self) -> set[str]:
         """Pieces that other inlets are fitted to."""
-        return {name for kind, *both in self.joints.values() if kind == "crotch" for name in both}
+        return {name for kind, *both in self.joints.values() if kind == "outer valley" for name in both}
 
     def shaped(self, name: str) -> set[str]:
         """What the ends of a tube need besides a square cut."""
@@ -57,7 +57,7 @@ class Bench:
     def joined(self, joint: str) -> set[str]:
         """What a joint joins; a transition plate goes on all inlets."""
         kind, first, second = self.joints[joint]
-        merged = kind in {"lid", "star"} and first in self.inlets
+        merged = kind in {"inlets to transition plate", "centre point"} and first in self.inlets
         return {first, second} | (self.inlets if merged else set())
 
     def do(self, row: Row) -> None:
@@ -125,7 +125,7 @@ class Bench:
         if not self.marked:
             self.note(row, "not tried on and marked yet")
         here = {
-            j for j, (k, *_) in self.joints.items() if k == "crotch" and self.joined(j) & self.joined(joint)
+            j for j, (k, *_) in self.joints.items() if k == "outer valley" and self.joined(j) & self.joined(joint)
         }
         held_by = here if kind in INNER else {joint}
         if not all(j in self.held or j in self.welded for j in held_by):
@@ -133,7 +133,7 @@ class Bench:
         elif any(self.held.get(j, "tacks") != "tacks" for j in held_by):
             self.note(row, f"{joint} is not tacked")
         for other, (of, *_) in self.joints.items():
-            shut = of == "lid" and self.joined(other) & self.joined(joint)
+            shut = of == "inlets to transition plate" and self.joined(other) & self.joined(joint)
             if kind in INNER and shut and (other in self.held or other in self.welded):
                 self.note(row, f"{joint} is shut in by {other}")
         if self.purged is not None and joint not in self.purged:

@@ -75,7 +75,7 @@ def listed(folder: Path) -> dict[str, dict[str, str]]:
 def joint_place(fit: PaperTable, row: tuple[str, ...]) -> Place:
     """Where a joint stands and which way its tube goes, from its row."""
     cell = dict(zip(fit.heads, row, strict=True))
-    at = np.array([float(cell[k]) for k in "xyz"])
+    at = np.array([float(cell[f"{k} mm"]) for k in "xyz"])
     up = math.radians(float(cell["to bench °"]))
     heading = cell["heading (x towards y) °"]
     way = math.radians(float(heading)) if heading != "–" else 0.0
@@ -97,7 +97,7 @@ def put_together(sheet: PaperSheet, cuts: dict[str, dict[str, str]]) -> Built:
         before, after = (float(cuts[piece][k]) for k in ("straight_before_mm", "straight_after_mm"))
         made.before, made.piece = (at, travel), piece
         if cell["bend °"] == "–":
-            at = at + travel * float(cell["net"])
+            at = at + travel * float(cell["net mm"])
             continue
         at = at + travel * before
         roll = rolls[piece]
@@ -113,7 +113,7 @@ def put_together(sheet: PaperSheet, cuts: dict[str, dict[str, str]]) -> Built:
         made.bends[piece] = (at, travel)
         centre, axis_of_bend = at - line * clr, np.cross(travel, -line)
         angle = float(cell["bend °"])
-        assert abs(math.radians(angle) * clr - float(cell["side"])) < 0.1  # the sheet's own arithmetic
+        assert abs(math.radians(angle) * clr - float(cell["side mm"])) < 0.1  # the sheet's own arithmetic
         at = centre + turned(at - centre, axis_of_bend, angle)
         travel, line = (turned(v, axis_of_bend, angle) for v in (travel, line))
         at = at + travel * after
@@ -172,7 +172,7 @@ def hole_points(sheet: PaperSheet, built: Built) -> np.ndarray:
     axis_end = np.cross(built.end[1], -back_end)  # of this bend where nothing bends behind it
     for row in table.rows:
         cell = dict(zip(table.heads, row, strict=True))
-        for around in cell["HOLE: mm around the tube"].split(" / "):
+        for around in cell["HOLE: around the tube mm"].split(" / "):
             turn = float(cell["HOLE: along back mm"]) / (math.radians(1.0) * (clr + od / 2))
             back = turned(back_end, axis_end, -angle)  # the back line where the bend begins
             centre = start - back * clr

@@ -46,9 +46,9 @@ CSV: dict[str, tuple[str, dict[str, str | None]]] = {
     "work-list.csv": ("id", {"number": "number", "minutes": "minutes", "stage": None}),
 }  # fmt: skip
 PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
-    "CUT": (0, {"bend °": "bend", "back": "back", "side": "centre", "throat": "throat", "straight": "saw before",
-                "after the bend": "saw after", "net": "net", "take from": "stock number"}),
-    "FIT, TACK": (0, {"x": "x", "y": "y", "z": "z", "top over bench": "top",
+    "CUT": (0, {"bend °": "bend", "back mm": "back", "side mm": "centre", "throat mm": "throat",
+                "straight mm": "saw before", "after the bend mm": "saw after", "net mm": "net", "take from": "stock number"}),
+    "FIT, TACK": (0, {"x mm": "x", "y mm": "y", "z mm": "z", "top over bench mm": "top",
                       "to bench °": "to bench", "heading (x towards y) °": "compass"}),
     "WELD": (0, {"no.": "order", "stage": "stage"}),
     "no.": (1, {"no.": "order", "stage": "stage", "seam mm": "seam", "g": None, "min": "weld minutes"}),
@@ -58,13 +58,13 @@ PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
     "item": (0, {"qty": "taken"}),
     "stage": (1, {"stage": None, "litres": None, "by volumes": None, "by mixing": None}),
     "joint": (0, {"length": None, "far end below the flat cut": None, "torch reaches": None}),
-    "wall": (0, {"gap at most": None, "step at most": None, "clean": None, "rod": None}),
-    "hole": (0, {"dia": None, "right": None, "up": None, "right of port 1": None, "up of port 1": None}),
-    "between": (0, {"centres": None, "over both studs": None}),
+    "wall mm": (0, {"gap at most mm": None, "step at most mm": None, "clean mm": None, "rod mm": None}),
+    "hole": (0, {"dia mm": None, "right mm": None, "up mm": None, "right of port 1 mm": None, "up of port 1 mm": None}),
+    "between": (0, {"centres mm": None, "over both studs mm": None}),
 }  # fmt: skip
 MILL = {"blank, sawn square": "saw before", "of it ahead of the joint's line": "line"}
 WORDS = {"joins", "from", "kind", "torch", "tacks", "done", "thread", "tool", "comes off", "tried", "what", "id", "tube", "size",
-         "have it", "rod", "joints", "cap", "argon in (low)", "vent (high)", "fits", "ends"}  # fmt: skip
+         "have it", "rod", "joints", "cap", "argon in (low)", "vent (high)", "fits", "ends, sizes in mm"}  # fmt: skip
 
 
 PIECE = {

@@ -239,9 +239,22 @@ def test_a_gap_that_is_not_certified_says_so() -> None:
     (finding,) = short([Pair(runner_gap.RUNNER_GAP, "runner 1", "runner 2", gap, "Move one {} away.")])
 
     assert finding.message == (
-        "runner 1 to runner 2 is 4.0 mm, 12.0 mm required. Not certified: it may be up to 0.25 mm less."
+        "runner 1 to runner 2 is 4.0 mm, 12.0 mm required. Not certified: it may be up to 0.3 mm less."
     )
     assert finding.do == "Move one 8.0 mm away."
+
+
+def test_a_gap_never_reads_as_what_is_asked() -> None:
+    """2 hundredths short: value, limit and cure are given in hundredths; a tenth short, in tenths."""
+    for gap, told, missing in (
+        (11.98, "11.98 mm, 12.00 mm required", "0.02"),
+        (11.9, "11.9 mm, 12.0 mm required", "0.1"),
+    ):
+        met = Gap(gap, 12.0, ((0, 0, 0), (4, 0, 0)), (1.0, 2.0), True, 0.0)
+        (finding,) = short([Pair(runner_gap.RUNNER_GAP, "runner 1", "runner 2", met, "Move one {} away.")])
+
+        assert finding.message == f"runner 1 to runner 2 is {told}."
+        assert finding.do == f"Move one {missing} mm away."
 
 
 def test_the_table_holds_every_pair_with_its_worst_place() -> None:

@@ -67,7 +67,7 @@ def test_the_second_answer_is_the_same_and_nothing_is_worked_out(work, made, cap
     fresh = json.loads(run(capsys, work, "--format", "json")[1])
     kept().unlink()
     assert json.loads(run(capsys, work, "--format=json")[1]) == fresh
-    run(capsys, work, "--done", "print-papers")
+    run(capsys, work, "--done", "print-sheets")
     assert "1 of " in run(capsys, work)[1]
 
     assert len(made) == 2
@@ -79,7 +79,7 @@ def test_a_tick_takes_a_moment(work, capsys) -> None:
     assert run(capsys, work)[0] == 0
     code = (
         "import os, sys; from manifoldgen.cli import main; "
-        f"code = main(['worklist', {str(work)!r}, '--done', 'print-papers']); "
+        f"code = main(['worklist', {str(work)!r}, '--done', 'print-sheets']); "
         "print('took', sum(os.times()[:2])); print('loaded', *{n.partition('.')[0] for n in sys.modules}); sys.exit(code)"
     )
     runs = [
@@ -241,9 +241,9 @@ def test_plain_calls_are_read_by_hand_and_no_others(words, asked) -> None:
 
 def test_the_parser_gives_the_same_answer(work, capsys) -> None:
     """The two ways in: same text, same exit code."""
-    by_hand = run(capsys, work, "--done", "print-papers")
+    by_hand = run(capsys, work, "--done", "print-sheets")
     with pytest.raises(SystemExit) as end:
-        app(args=["worklist", str(work), "--done", "print-papers"], prog_name="manifoldgen")
+        app(args=["worklist", str(work), "--done", "print-sheets"], prog_name="manifoldgen")
     said = capsys.readouterr()
 
     assert (end.value.code, said.out) == by_hand[:2]

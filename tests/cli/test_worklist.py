@@ -61,26 +61,26 @@ def test_all_is_left_at_first_and_nothing_is_written(file, capsys) -> None:
     code, out, _ = run(capsys, file)
 
     assert code == 0
-    assert "next: print-papers (desk)" in out
+    assert "next: print-sheets (desk)" in out
     assert "bundle: 0 of " in out
     assert re.search(r"left by station: desk 10 min, .*saw .*mill .*torch ", " ".join(out.split()))
     shown = re.findall(r"^ *(\d+)  (\S+) +(desk|printer|engine|store|laser shop|saw|belt sander|drill|mill|bench|torch|assembly) +\d+  ", out, re.MULTILINE)  # fmt: skip
     assert [int(n) for n, *_ in shown] == list(range(1, len(shown) + 1))
     assert f"0 of {len(shown)} steps done" in out
-    assert ("1", "print-papers", "desk") in shown
+    assert ("1", "print-sheets", "desk") in shown
     assert [p.name for p in file.parent.iterdir()] == ["orchard.yaml"]
 
 
 def test_done_is_kept_and_leaves_the_list(file, capsys) -> None:
     """A step by its id, a joint with all its steps; the next call knows it; undo takes it back."""
-    code, out, err = run(capsys, file, "--done", "print-papers", "--done", "J1.1")
+    code, out, err = run(capsys, file, "--done", "print-sheets", "--done", "J1.1")
     assert code == 0
     assert "orchard.done.txt" in err
     assert "bundle: " in out
     assert " 0 of " not in out
     assert "tack-J1.1" not in out
     assert "weld-J2.1" in out
-    assert {"print-papers", "tack-J1.1", "weld-J1.1"} <= set(kept(file).split())
+    assert {"print-sheets", "tack-J1.1", "weld-J1.1"} <= set(kept(file).split())
 
     again = run(capsys, file)[1]
     assert again == out
@@ -95,7 +95,7 @@ def test_done_is_kept_and_leaves_the_list(file, capsys) -> None:
 )
 def test_an_unknown_id_changes_nothing(file, capsys, word, told) -> None:
     """Exit 2, the nearest id, and not even the known ids of the same call are written."""
-    run(capsys, file, "--done", "print-papers")
+    run(capsys, file, "--done", "print-sheets")
     before = kept(file)
     for option in ("--done", "--undo"):
         code, out, err = run(capsys, file, "--done", "order-stock", option, word)
@@ -108,7 +108,7 @@ def test_an_unknown_id_changes_nothing(file, capsys, word, told) -> None:
 
 def test_words_of_the_user_stay(file, capsys) -> None:
     """Notes, blank lines and his own order survive; his note is not taken for numbers; a byte-order mark is no harm."""
-    own = "# Monday, with Kim\n\nprint-papers   # on the good paper\ncut-R2-P1 # by Kim, blade no. 3\n"
+    own = "# Monday, with Kim\n\nprint-sheets   # on the good paper\ncut-R2-P1 # by Kim, blade no. 3\n"
     (file.parent / "orchard.done.txt").write_text("\ufeff" + own, encoding="utf-8")
     _, out, _ = run(capsys, file, "--done", "order-stock", "--done", "cut-R2-P1")
 
@@ -147,16 +147,16 @@ def test_errors_that_stand_are_told_and_still_kept(file, capsys, monkeypatch) ->
     m = factory.manifold(3)
     tight = split(replace(m, limits=replace(m.limits, flange_straight=500.0)))
     monkeypatch.setattr(job, "laid", lambda file, **_: tight)
-    code, out, _ = run(capsys, file, "--done", "print-papers")
+    code, out, _ = run(capsys, file, "--done", "print-sheets")
 
     assert code == 1
     assert "do not cut" in out
-    assert "print-papers" in kept(file)
+    assert "print-sheets" in kept(file)
 
 
 def test_a_disk_that_refuses_leaves_the_file(file, capsys, monkeypatch) -> None:
     """One sentence, exit 2, the old ticks, no scrap beside them."""
-    run(capsys, file, "--done", "print-papers")
+    run(capsys, file, "--done", "print-sheets")
     before = kept(file)
 
     def refuse(*_: object) -> None:
@@ -175,7 +175,7 @@ def test_a_file_that_is_no_list_is_left_alone(file, capsys, content) -> None:
     """Not UTF-8, or far too large: said in a sentence, untouched."""
     path = file.parent / "orchard.done.txt"
     path.write_bytes(content)
-    code, _, err = run(capsys, file, "--done", "print-papers")
+    code, _, err = run(capsys, file, "--done", "print-sheets")
 
     assert code == 2
     assert "orchard.done.txt" in err
@@ -207,7 +207,7 @@ def test_open_paths_have_no_pieces(file, capsys, monkeypatch) -> None:
 
 def test_json_holds_every_step(file, capsys) -> None:
     """One object: steps with done, minutes left by station, numbers as numbers."""
-    run(capsys, file, "--done", "print-papers")
+    run(capsys, file, "--done", "print-sheets")
     code, out, _ = run(capsys, file, "--format", "json")
     content = json.loads(out)
     work = content["work_list"]
@@ -215,7 +215,7 @@ def test_json_holds_every_step(file, capsys) -> None:
     assert code == 0
     assert content["ok"]
     assert {f["severity"] for f in content["findings"]} <= {"warning", "note"}
-    assert [s["id"] for s in work["steps"] if s["done"]] == ["print-papers"]
+    assert [s["id"] for s in work["steps"] if s["done"]] == ["print-sheets"]
     left = [s["minutes"] for s in work["steps"] if not s["done"]]
     assert work["minutes_left"] == pytest.approx(sum(left))
     assert sum(work["minutes_by_station"].values()) == pytest.approx(sum(left))

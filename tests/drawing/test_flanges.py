@@ -19,6 +19,7 @@ from manifoldgen.drawing.extent import item_extent
 from manifoldgen.drawing.figure import Circle, EdgeLine, PaperDocument, Text
 from manifoldgen.drawing.flange_paper import flange_pages, full_size
 from manifoldgen.drawing.flanges import flange_drawing, notes, write_flanges
+from manifoldgen.drawing.paper import Stamp, framed
 from manifoldgen.drawing.pdf import write_pdf
 from manifoldgen.geometry import contour
 from manifoldgen.geometry.contour import Contour
@@ -221,7 +222,7 @@ def test_the_paper_names_every_hole_and_stays_in_the_margins(path, paper, tmp_pa
     """Every stud id and its place is in the text; no dark pixel outside the margins."""
     m = job(path)
     m = replace(m, workshop=replace(m.workshop, paper=paper))
-    pages = flange_pages(ShopPlan(m))
+    pages = framed(flange_pages(ShopPlan(m)), Stamp(m.name))
     pdf = tmp_path / "flanges.pdf"
     write_pdf(pdf, PaperDocument("flanges", pages))
     words = said(pdf, "pdftotext", "-layout").split()
@@ -239,7 +240,7 @@ def test_the_paper_names_every_hole_and_stays_in_the_margins(path, paper, tmp_pa
 def test_the_paper_is_full_size(tmp_path):
     """The bolt holes of the turbo flange are printed where the model has them, to 0.2 mm, mirrored to the tube side."""
     m = job(JOBS[0])
-    pages = flange_pages(ShopPlan(m))
+    pages = framed(flange_pages(ShopPlan(m)), Stamp(m.name))
     number = next(k for k, p in enumerate(pages, start=1) if p.title.startswith("Turbo"))
     pdf = tmp_path / "flanges.pdf"
     write_pdf(pdf, PaperDocument("flanges", pages))
@@ -260,11 +261,11 @@ def test_dimensions_say_what_a_tape_reads():
     m = job(JOBS[0])
     texts = [i.text for i in full_size(plate(m, m.head)).items if isinstance(i, Text)]
     x = [p.at[0] for p in m.ports]
-    assert texts.count(f"{x[1] - x[0]:.1f}") >= len(x) - 1
+    assert texts.count(f"{x[1] - x[0]:.1f} mm") >= len(x) - 1
     x0, _, x1, _ = m.head.outline.bounds
-    assert f"{x1 - x0:.1f}" in texts
+    assert f"{x1 - x0:.1f} mm" in texts
     spread = max(h.at[0] for h in m.head.holes) - min(h.at[0] for h in m.head.holes)
-    assert f"{spread:.1f}" in texts
+    assert f"{spread:.1f} mm" in texts
     for item in full_size(plate(m, m.head)).items:
         assert item_extent(item).width < 1000
 

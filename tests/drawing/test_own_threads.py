@@ -77,8 +77,8 @@ def test_an_own_clearance_goes_through_everything(tmp_path):
     assert circles(tmp_path, "head-flange.dxf") == {9.7}
     assert circles(tmp_path, "turbo-flange.dxf") == {11.0}
     assert {h.diameter for p in design.shop.plates if p.name == "head flange" for h in p.holes} == {9.7}
-    assert "ø9.7" in written(design)
-    assert "ø9.0" not in written(design)
+    assert "ø9.7 mm" in written(design)
+    assert "ø9 mm" not in written(design)
     guide = next(g for g in drill_guides(m) if "head-flange" in g.name)
     assert "open up to 9.7 mm without the guide" in guide.sits
 
@@ -147,7 +147,7 @@ def test_an_own_tool_is_taken_for_an_own_thread():
     names = [[t.name for t in tools(fastener(m.studs[0], m.tables), m.tables)] for m in (without, with_own)]
 
     assert not any("ratchet, " in n for n in names[0])
-    assert names[0][0] == "36 mm ratcheting ring"
+    assert names[0][0] == "36 mm ratcheting ring spanner"
     assert names[1][0] == "3/4 ratchet, 36 mm socket"
 
 
@@ -164,7 +164,7 @@ def test_inch_threads_on_the_full_size_flanges(tmp_path):
     # normal fit, Machinery's Handbook, 31st edition, page 1741: 13/32 and 11/32 in
     assert circles(tmp_path, "head-flange.dxf") == {round(13 / 32 * 25.4, 3)}
     assert circles(tmp_path, "turbo-flange.dxf") == {round(11 / 32 * 25.4, 3)}
-    assert {"S1 3/8-16 UNC", "T1 5/16-18 UNC", "ø10.3", "ø8.7"} <= told
+    assert {"S1 3/8-16 UNC", "T1 5/16-18 UNC", "ø10.32 mm", "ø8.73 mm"} <= told
     (a, b) = m.head.holes[:2]
     assert f"{math.dist(a.at, b.at) + 3 / 8 * 25.4:.1f}" in told  # from outside to outside: one diameter more
 

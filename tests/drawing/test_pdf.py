@@ -26,7 +26,7 @@ from manifoldgen.drawing.figure import (
     line,
     outline,
 )
-from manifoldgen.drawing.lettering import drawable, face, fitted, text_width, wrapped
+from manifoldgen.drawing.lettering import drawable, face, fitting, text_width, wrapped
 from manifoldgen.drawing.paper import A4, LETTER, Draft, Stamp, framed
 from manifoldgen.drawing.pdf import pdf_bytes, write_pdf
 from manifoldgen.drawing.table import TICK, Column, tables
@@ -156,12 +156,24 @@ def test_a_picture_is_named_by_its_content_and_a_missing_one_by_a_sentence(tmp_p
 
 
 @pytest.mark.parametrize("text", NASTY)
-def test_any_text_is_cut_to_what_fits(text):
-    """Cut and wrapped text is never wider than asked; lines are never more than asked."""
-    assert text_width(fitted(text, 2.5, 60.0), 2.5) <= 60.0
-    lines = wrapped(text, 2.5, 60.0, most=3)
-    assert len(lines) <= 3
-    assert all(text_width(part, 2.5) <= 60.0 for part in lines)
+def test_any_text_is_broken_to_what_fits(text):
+    """Wrapped text is never wider than asked, and all of its letters are there, of a very long one too."""
+    for told in (text, text * 40):
+        lines = wrapped(told, 2.5, 60.0)
+        assert all(text_width(part, 2.5) <= 60.0 for part in lines)
+        shown = "".join("".join(lines).split())
+        assert len(shown) == sum(len(drawable(sign).strip()) for sign in told)
+
+
+def test_a_line_gets_smaller_before_it_is_broken():
+    """Down to 7 pt one line, below that several; never larger than asked, never a letter less."""
+    seven = 7 * 25.4 / 72 * 1493 / 2048
+    for words in ("short", "a title that is somewhat long", "a title of many words that no line holds " * 3):
+        size, lines = fitting(words, 4.5, 60.0, bold=True)
+        assert seven <= size <= 4.5
+        assert all(text_width(part, size, bold=True) <= 60.0 for part in lines)
+        assert " ".join(lines) == " ".join(words.split())
+        assert len(lines) == 1 or size < 1.9
 
 
 def test_capitals_are_as_high_as_asked(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -9,12 +10,15 @@ import pytest
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import EdgeLine, Text
 from manifoldgen.drawing.linework import picture
-from manifoldgen.drawing.sheets.prints import print_pages
+from manifoldgen.drawing.paper import A4
+from manifoldgen.drawing.sheets import build_sheets
+from manifoldgen.drawing.sheets.prints import print_sheets
 from manifoldgen.drawing.view import View
 from manifoldgen.prints import bodies
 from manifoldgen.prints.finish import finished
 from manifoldgen.prints.worth import sums
 from tests.factory import manifold
+from tests.worked import demo
 
 ISO = View.from_side(-55.0, 28.0)
 
@@ -68,44 +72,80 @@ def test_a_hole_is_seen_through():
     assert fills == [0.9, 1.0]
 
 
-def test_every_part_has_a_card_on_the_shops_paper():
-    """Seven parts: a list and two sheets of cards; names and cautions stand there, nothing over the sheet's edge."""
-    m = manifold()
-    parts = [
+def blocks(m, count, **more):
+    """So many blocks to try."""
+    told = {"purpose": "a block to try", "sits": "on the bench", "cautions": ("Sharp edges.",), **more}
+    made = [
         finished(
-            m,
-            bodies.box((0, 0, 0), (30 + k, 20, 10)),
-            name=f"block-{k}",
-            kind="gauge",
-            mark=f"B{k}",
-            purpose="a block to try",
-            sits="on the bench",
-            cautions=("Sharp edges.",),
+            m, bodies.box((0, 0, 0), (30 + k, 20, 10)), name=f"block-{k}", kind="gauge", mark=f"B{k}", **told
         )
-        for k in range(7)
+        for k in range(count)
     ]
-    parts = [replace(part, group="print first" if k < 3 else "nice to have") for k, part in enumerate(parts)]
-    pages = print_pages(parts, sums(parts), m)
-    words = [[i.text for i in page.figure.items if isinstance(i, Text)] for page in pages]
+    return [replace(part, group="print first" if k < 3 else "nice to have") for k, part in enumerate(made)]
 
-    assert len(pages) == 3
-    assert (pages[0].width, pages[0].height) == (210.0, 297.0)
-    for k in range(7):
-        assert any(f"block-{k}" in w for w in words[0])
-        assert any(f"block-{k}" in w for w in words[1 + k // 6])
-    assert any("Sharp edges." in w for w in words[1])
+
+def sheets(parts):
+    """Their drafts on A4."""
+    return print_sheets(parts, sums(parts), A4)
+
+
+def words(draft):
+    """Every text of a sheet."""
+    return [i.text for i in draft.figure.items if isinstance(i, Text)]
+
+
+def test_every_part_has_a_card_on_the_shops_paper():
+    """Thirteen parts: a list and two sheets of cards; names and cautions stand there, nothing over the sheet's edge."""
+    parts = blocks(manifold(), 13)
+    pages = sheets(parts)
+
+    assert [p.title for p in pages] == [
+        "Printed parts: what to print", "Printed parts (1 of 2)", "Printed parts (2 of 2)",
+    ]  # fmt: skip
+    cards = [w for page in pages[1:] for w in words(page)]
+    for k in range(13):
+        assert any(f"block-{k}" == w for w in words(pages[0]))
+        assert sum(w.startswith(f"block-{k} ") for w in cards) == 1
+    assert any("Sharp edges." in w for w in words(pages[1]))
     for page in pages:
-        box = extent(page.figure)
-        assert box.left >= 0
-        assert box.low >= 0
-        assert box.right <= page.width
-        assert box.high <= page.height
-    assert print_pages((), (), m) == ()
+        box, room = extent(page.figure), A4.room
+        assert room.x <= box.left + 0.5
+        assert room.y <= box.low + 0.5
+        assert box.right <= room.x + room.width + 0.5
+        assert box.high <= room.top + 0.5
+    assert sheets(()) == ()
     grams, hours = sum(p.grams for p in parts[:3]), sum(p.hours for p in parts[:3])
-    assert any(w.startswith(f"Print first: 3 parts, {grams:.0f} g, {hours:.0f} h;") for w in words[0])
-    assert any(w.startswith("Nice to have: 4 parts, ") for w in words[0])
-    assert not any(w.startswith("Helps") for w in words[0])
-    assert sum(w.startswith("Print first: ") for page in words[1:] for w in page) == 3
+    heads = words(pages[0])
+    assert any(w.startswith(f"Print first: 3 parts, {grams:.0f} g, {hours:.0f} h;") for w in heads)
+    assert any(w.startswith("Nice to have: 10 parts, ") for w in heads)
+    assert not any(w.startswith("Helps") for w in heads)
+    assert sum(w.startswith("Print first: ") for w in cards) == 3
     assert pytest.approx(sum(p.grams for p in parts), abs=1.0) == float(
-        next(w for w in reversed(words[0]) if w.isdigit())
+        next(w for w in reversed(words(pages[0])) if w.isdigit())
     )
+
+
+@pytest.mark.parametrize("times", [1, 30, 400])
+def test_a_card_grows_with_its_words(times):
+    """However long the words are, all of them are printed, on a further card where a sheet does not hold them."""
+    told = [f"word{k}" for k in range(8 * times)]
+    pages = sheets(blocks(manifold(), 2, purpose=" ".join(told)))
+    cards = [page for page in pages if "what to print" not in page.title]
+    printed = " ".join(w for page in cards for w in words(page)).split()
+
+    assert all(printed.count(word) == 2 for word in told)
+    assert all(extent(p.figure).low >= A4.room.y - 0.5 for p in pages)
+
+
+def test_their_sheets_are_numbered_with_the_others():
+    """`21/27`: one count through all sheets, the job and the mark of its state on each."""
+    design = demo("snow_groomer_tight")
+    parts = blocks(design.manifold, 13)
+    alone, whole = build_sheets(design), build_sheets(design, parts, sums(parts))
+    counts = [next(w for w in words(p) if re.fullmatch(r"\d+/\d+", w)) for p in whole.pages]
+    marks = {next(w for w in words(p) if "file " in w) for p in whole.pages}
+
+    assert len(whole.pages) == len(alone.pages) + 3
+    assert counts == [f"{n}/{len(counts)}" for n in range(1, len(counts) + 1)]
+    assert marks == {next(w for w in words(alone.pages[0]) if "file " in w)}
+    assert all("snow-groomer-tight" in words(p) for p in whole.pages)

@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from manifoldgen.designs import Design
-from manifoldgen.drawing.extent import Extent, item_extent
 from manifoldgen.drawing.figure import Figure, PaperDocument, SheetPage, Text, Window
 from manifoldgen.drawing.papers import write_papers
 from manifoldgen.drawing.pdf import pdf_bytes, write_pdf
@@ -20,6 +19,8 @@ from manifoldgen.drawing.sheets import build_sheets
 from manifoldgen.pieces import split
 from manifoldgen.reports import report
 from manifoldgen.shop.lists import bends_csv
+from tests.drawing.ink import CAPITAL, pages
+from tests.drawing.layout import faults, used
 from tests.drawing.rendering import needs_poppler, pixels, said
 from tests.worked import bare, demo
 
@@ -85,33 +86,18 @@ def test_no_ink_outside_the_margins(examined, name, tmp_path) -> None:
 
 
 @pytest.mark.parametrize("name", WRITTEN)
-def test_nothing_is_too_small_cut_off_or_over_another_word(examined, name) -> None:
-    """Capitals of 7 pt and more, no words that end in dots, no two texts on the same place."""
+def test_nothing_is_too_small_cut_off_or_over_another_word(examined, name, tmp_path) -> None:
+    """On A4 and on Letter: capitals of 7 pt and more, nothing that the eye stumbles over, no page next to empty."""
     design, document = examined[name]
-    m = design.manifold
-    size = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}[m.workshop.paper]
-    for page in document.pages:
-        assert (page.width, page.height) == size
-        found = list(texts(page.figure))
-        assert min(t.size for t in found) >= SEVEN_POINT - 1e-9
-        boxes = []
-        for t in found:
-            assert not t.text.endswith("…"), t.text
-            box = item_extent(t)
-            boxes.append(
-                (
-                    Extent(box.left + 0.1, t.at[1] + 0.1, box.right - 0.1, box.high - 0.1)
-                    if not t.angle
-                    else box,
-                    t,
-                )
-            )
-        boxes.sort(key=lambda b: b[0].left)
-        for k, (a, said_a) in enumerate(boxes):
-            for b, said_b in boxes[k + 1 :]:
-                if b.left > a.right:
-                    break
-                assert not a.meets(b), f"{page.title}: '{said_a.text}' and '{said_b.text}'"
+    write_pdf(tmp_path / "sheets.pdf", document)
+    found = pages(tmp_path / "sheets.pdf")
+    size = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}[design.manifold.workshop.paper]
+
+    for page in found:
+        assert page.size == pytest.approx(size, abs=0.01)
+        assert min(line.size for line in page.lines) * CAPITAL >= SEVEN_POINT * 0.995
+    assert [f"{page.number}: {fault}" for page in found for fault in faults(page)] == []
+    assert [page.number for page in found if used(page) < 0.2] == []
 
 
 @pytest.mark.parametrize("name", WRITTEN)
@@ -172,7 +158,7 @@ def test_the_check_box_says_what_errors_cost(examined) -> None:
     words = " ".join(t.text for t in texts(page.figure))
     error = next(e for e in design.shop.end_errors if e.part == "runner 2")
 
-    assert f"end {error.mm:.2f} mm" in words
+    assert f"end {error.mm:.1f} mm" in words
     assert "Shrink is already in the cut lengths" in words
     assert "Try stud S" in words
     assert "1 mm of roll error" in words
@@ -198,7 +184,7 @@ def test_extra_pages_come_last_as_they_are(examined) -> None:
     """A page for printed parts is not framed again."""
     design, document = examined["snow_groomer_tight"]
     page = SheetPage(215.9, 279.4, Figure((Text((20.0, 20.0), "print me", 3.0),)), "Printed parts")
-    more = build_sheets(design, (page,))
+    more = build_sheets(design, extra=(page,))
 
     assert more.pages[-1] is page
     assert len(more.pages) == len(document.pages) + 1

@@ -25,7 +25,7 @@ def _large() -> Figure:
 def test_bars_both_ways_and_margins(paper, tmp_path):
     """100 mm across and 20 mm up on every sheet, within half a millimetre; nothing dark outside the margins."""
     path = tmp_path / "tiles.pdf"
-    pages = tiled(_large(), paper, "T" * 200)
+    pages = tiled(_large(), paper, "T " * 100)
     write_pdf(path, PaperDocument("tiles", pages))
     for number, page in enumerate(pages, start=1):
         levels = pixels(path, number)
@@ -84,5 +84,5 @@ def test_sheets_say_how_they_join():
     """Number, count and neighbours stand on every sheet."""
     pages = tiled(_large(), A4, "tiles")
     words = [[i.text for i in p.figure.items if isinstance(i, Text)] for p in pages]
-    assert "sheet 1/4: lay cross on cross" in words[0]
-    assert "sheet 4/4, right of sheet 3, below sheet 2: lay cross on cross" in words[3]
+    assert "part 1 of 4: lay cross on cross" in words[0]
+    assert "part 4 of 4, right of part 3, below part 2: lay cross on cross" in words[3]

@@ -58,7 +58,7 @@ def test_ports_studs_and_outline_come_from_one_drawing(tmp_path):
         "3 openings",
         "6 small circles",
         "leftmost opening is port 1",
-        "gas coming at you",
+        "seen looking upstream",
     ):
         assert words in found.message
     line = path.read_text("utf-8").splitlines()[found.where.line - 1]

@@ -101,7 +101,7 @@ def test_no_step_asks_for_what_is_not_printed(word: str) -> None:
     shop = only(demo("sand_rail_four"), word).shop
     words = " ".join(step.what for step in shop.steps)
 
-    assert {s.id for s in shop.steps if s.id.startswith("print-")} - {"print-papers"} == {
+    assert {s.id for s in shop.steps if s.id.startswith("print-")} - {"print-sheets"} == {
         a.step for a in shop.aids
     }
     assert ("cradle-j1-3" in words, "print-bench-stand" in {s.id for s in shop.steps}) == (word == "all",) * 2

@@ -38,7 +38,7 @@ def test_loose_lines_are_chained(version, tmp_path):
     is_the_gasket(drawn, (500.0, 20.0))
     assert ("mm assumed by its size" in drawn.told) == (version == "R12")
     assert "3 openings" in drawn.told
-    assert "6 small circles for bolt holes (dia 8.5)" in drawn.told
+    assert "6 small circles for bolt holes (dia 8.5 mm)" in drawn.told
 
 
 @pytest.mark.parametrize(

@@ -107,7 +107,7 @@ def test_nothing_fits_is_told_with_a_move_that_works(three: Manifold) -> None:
     assert not found.verified
     assert found.diagnosis is not None
     assert found.diagnosis.short > 0
-    assert "no layout keeps every limit" in found.diagnosis.sentence
+    assert "no layout meets all limits" in found.diagnosis.sentence
     assert all(run.trouble for run in found.manifold.runners)
 
 

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 
 from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import PaperDocument, SheetPage
 from manifoldgen.drawing.paper import Draft, Stamp, framed
 from manifoldgen.drawing.paper import paper as paper_named
+from manifoldgen.drawing.sheets.prints import Listed, Summed, print_sheets
 from manifoldgen.manifold.model import Manifold
 
 
-def build_sheets(design: Design, extra: tuple[SheetPage, ...] = ()) -> PaperDocument:
-    """The sheets of a job on the shop's paper; its errors stand on the first.
+def build_sheets(
+    design: Design,
+    printed: Sequence[Listed] = (),
+    groups: Sequence[Summed] = (),
+    extra: tuple[SheetPage, ...] = (),
+) -> PaperDocument:
+    """The sheets of a job on the shop's paper, numbered through; its errors stand on the first.
 
-    extra : further pages that come last, as they are.
+    printed : parts that have a card.  groups : what their groups take.  extra : further pages that come last, as they are.
 
     Raises
     ------
@@ -40,6 +47,7 @@ def build_sheets(design: Design, extra: tuple[SheetPage, ...] = ()) -> PaperDocu
     drafts += weld_sheet(shop, sheet)
     drafts += step_sheet(shop.steps, sheet)
     drafts += caution_sheet(m, sheet)
+    drafts += print_sheets(printed, groups, sheet)
     titles = list(dict.fromkeys([d.subject or d.title for d in drafts] + [p.title for p in extra if p.title]))
     first = overview_sheet(design, titles)
     pages = framed([*first, *drafts], stamp_of(m))

@@ -8,11 +8,11 @@ from manifoldgen.drawing.table import Column
 from manifoldgen.manifold.model import Manifold
 
 _FIRST = (
-    "These papers are a help to people who know their trade. Local codes and laws, the rules of the workplace, data sheets and "
+    "These sheets are a help to people who know their trade. Local codes and laws, the rules of the workplace, data sheets and "
     "qualified or licensed practice come first; where they say otherwise, they are right."
 )
 _NOT_SAID = (
-    "Not said by these papers: that the engine, the vehicle or the road allow it; that the part will last. The numbers come from "
+    "These sheets do not certify that the engine, the vehicle or the road allow it, nor that the part will last. The numbers come from "
     "the parameter file: measure the real engine before cutting, and try each step dry."
 )
 _HOT = (

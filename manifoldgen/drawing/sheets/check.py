@@ -10,6 +10,7 @@ from manifoldgen.manifold.known import end_error, end_within
 from manifoldgen.manifold.model import Manifold, Run
 from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.wording import compared, fixed, place
 
 
 def check_words(design: Design, run: Run) -> tuple[str, ...]:
@@ -28,20 +29,28 @@ def _end(m: Manifold, run: Run) -> str:
     if run.path is None:
         return ""
     end = run.path.end
-    x, y, z = (f"{v + 0.0:.1f}" for v in end.at)
     to_bench = math.degrees(math.asin(max(-1.0, min(1.0, end.direction[2]))))
-    where = "Ring plane" if run.kind == "runner" else "End"
+    where = "Collector joint plane" if run.kind == "runner" else "End"
     mm, deg = (math.ceil(10.0 * v - 1e-6) / 10.0 for v in end_within(m, run))  # never less than was measured
     off = end_error(m, run)
-    known = f". By the survey the place is known to ±{off[0]:.1f} mm and ±{off[1]:.1f}°" if any(off) else ""
-    return f"[ ] {where} at {x}, {y}, {z} within {mm:g} mm; tube there {to_bench:.1f}° to the bench within {deg:g}°{known}"
+    known = (
+        f". By the survey the place is known to ±{fixed(off[0])} mm and ±{fixed(off[1])}°" if any(off) else ""
+    )
+    return (
+        f"[ ] {where} at x, y, z = {place(end.at)} mm, within {mm:g} mm; tube there {fixed(to_bench)}° to the bench, "
+        f"within {deg:g}°{known}"
+    )
 
 
 def _printed(shop: ShopPlan, run: Run) -> str:
     error = next((e for e in shop.end_errors if e.part == run.name), None)
     if error is None:
         return ""
-    return f"Printed to 0.1: these numbers alone put the end {error.mm:.2f} mm and {error.deg:.2f}° off"
+    return f"Rounding to 0.1 moves the end {_little(error.mm)} mm and {_little(error.deg)}°"
+
+
+def _little(error: float) -> str:
+    return "less than 0.1" if fixed(error) == "0.0" else fixed(error)
 
 
 def _felt(shop: ShopPlan, run: Run) -> str:
@@ -62,8 +71,12 @@ def _tightest(design: Design, run: Run) -> str:
         return ""
     p = min(mine, key=lambda q: float(q.gap.margin) - q.known_to)
     other = p.b if p.a == run.name else p.a
-    known = f", by the survey ± {p.known_to:.1f}" if p.known_to else ""
-    return f"[ ] Tightest place: {other}, {float(p.gap.gap):.1f} mm{known} (asked {float(p.gap.asked):.1f})"
+    gap, asked = float(p.gap.gap), float(p.gap.asked)
+    known = f", by the survey ± {fixed(p.known_to)} mm" if p.known_to else ""
+    if not p.short and fixed(gap) == fixed(asked):
+        return f"[ ] Tightest place: {other}, {fixed(gap)} mm{known}, just what is asked"
+    told = compared(gap, asked)
+    return f"[ ] Tightest place: {other}, {told.value} mm{known} (asked {told.limit} mm)"
 
 
 def _stud(design: Design, run: Run) -> str:
@@ -85,17 +98,17 @@ def _try(s: StudAccess) -> str:
         return (
             f"[ ] Stud {s.id} is out of reach ({s.blocked_by or 'blocked'}): do not weld before it is tried"
         )
-    return f"[ ] Try stud {s.id} before the last weld: {s.tool}, {s.clearance_mm:.1f} mm of room"
+    return f"[ ] Try stud {s.id} before the last weld: {s.tool}, {fixed(s.clearance_mm)} mm of room"
 
 
 def _shrink(shop: ShopPlan, run: Run) -> str:
     rows = shop.of(run.name)
     given, left = sum(r.shrink for r in rows), shop.shrink_left.get(run.name, 0.0)
     trim = next((r for r in rows if r.trim), None)
-    words = f"Shrink is already in the cut lengths: {given:.1f} mm in all"
+    words = f"Shrink is already in the cut lengths: {fixed(given)} mm in all"
     if left >= 0.05:
         words += (
-            f"; {left:.1f} mm more is drawn in where no straight could be made longer: hold it on the jig"
+            f"; {fixed(left)} mm more is drawn in where no straight could be made longer: hold it on the jig"
         )
     return words + (f". {trimmed(trim)}" if trim else "")
 
@@ -106,6 +119,6 @@ def trimmed(row: CutRow) -> str:
         return f"{row.piece} is {row.trim:g} mm longer: trim it on the jig"
     least, most = row.comes_off
     return (
-        f"{row.piece} is {row.trim:.1f} mm longer, {row.survey:.1f} of it for the survey: trim it on the engine, to the "
-        f"turbo itself; {least:.1f} to {most:.1f} mm come off"
+        f"{row.piece} is {fixed(row.trim)} mm longer, {fixed(row.survey)} of it for the survey: trim it on the engine, to the "
+        f"turbo itself; {fixed(least)} to {fixed(most)} mm come off"
     )

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from manifoldgen.access.hands import Hands
 from manifoldgen.drawing.extent import extent
 from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Text, outline
 from manifoldgen.drawing.flanges import notes
 from manifoldgen.drawing.labels import Label, placed
+from manifoldgen.drawing.lettering import fitting
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.geometry.vectors import array
 from manifoldgen.shop.cut_plates import CutPlate
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.wording import fixed, size, sizes
 
 _DENSE = 60  # points of an edge
 _HIGH = 52.0  # mm, a small picture
@@ -20,8 +24,11 @@ _HIGH = 52.0  # mm, a small picture
 
 def flange_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     """The sheets of the flanges."""
+    return filled("Flanges and nuts", paper, partial(_fill, shop))
+
+
+def _fill(shop: ShopPlan, flow: Flow) -> None:
     m, hands = shop.manifold, shop.hands
-    flow = Flow("Flanges and nuts", paper)
     flow.words(
         "The flanges at full size are in templates.pdf: lay them on the real parts before anything is cut."
     )
@@ -33,25 +40,24 @@ def flange_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
         flow.heading(f"{plate.name}: {plate.file}", keep=0.0)
         flow.put(picture, high)
         for words in notes(plate):
-            flow.words(words, 2.0, gap=0.3)
+            flow.words(words, 2.0, gap=0.8)
         flow.y -= 3.0
     for flange in m.flanges:
         if flange.vband:
             v = flange.vband
             flow.heading(f"{flange.name}: V-band, bought")
             flow.words(
-                f"Flange {v.od:g} mm, clamp {v.clamp_od:g} x {v.clamp_width:g} mm; clamp first, tack with it closed."
+                f"Flange {size(v.od)} mm, clamp {sizes(v.clamp_od, v.clamp_width)} mm; clamp first, tack with it closed."
             )
     if hands is not None and hands.studs:
         flow.heading("Nuts and bolts, each tried before the last weld")
         flow.table(
             [
-                Column("id", width=12.0), "thread", "tool", Column("tilt °", "right"), Column("swing °", "right"),
-                Column("room mm", "right"), "comes off", Column("tried", "middle", 14.0),
+                Column("id", width=12.0), "thread", "tool", Column("tilt", "right", unit="°"), Column("swing", "right", unit="°"),
+                Column("room", "right", unit="mm"), "comes off", Column("tried", "middle", 14.0),
             ],
             _studs(hands),
         )  # fmt: skip
-    return flow.drafts()
 
 
 def _studs(hands: Hands) -> list[list[str]]:
@@ -61,7 +67,7 @@ def _studs(hands: Hands) -> list[list[str]]:
         if not s.reachable:
             tool = f"OUT OF REACH: {s.blocked_by or 'blocked'}"
         numbers = (
-            [f"{s.tilt_deg:.0f}", f"{s.swing_deg:.0f}", f"{s.clearance_mm:.1f}"] if s.reachable else ["–"] * 3
+            [f"{s.tilt_deg:.0f}", f"{s.swing_deg:.0f}", fixed(s.clearance_mm)] if s.reachable else ["–"] * 3
         )
         made.append([s.id, s.thread, tool, *numbers, "yes" if s.comes_off else "NO", TICK])
     return made
@@ -84,11 +90,14 @@ def small(plate: CutPlate, width: float) -> Figure:
     items += [fit(outline(p.opening, FINE)) for p in plate.passages]
     items += [Circle(at(h.at), h.diameter / 2 * scale, FINE) for h in plate.holes]
     labels = [Label(h.id, at(h.at), "words", h.diameter / 2 * scale) for h in plate.holes if h.id]
-    items += [
-        Text((at(p.at)[0], at(p.at)[1] - 1.1), f"port {p.id}", 2.2, "middle", bold=True)
-        for p in plate.passages
-        if p.id
-    ]
+    for p in plate.passages:
+        x_low, _, x_high, _ = p.opening.bounds
+        letters, (said, *rest) = fitting(
+            f"{'port' if plate.clocked else 'cyl.'} {p.id}", 2.2, (x_high - x_low) * scale - 2.5, bold=True
+        )
+        x, y = at(p.at)
+        if p.id:  # where the opening is too small for its name, its number has to do
+            items.append(Text((x, y - letters / 2), p.id if rest else said, letters, "middle", bold=True))
     covered = array([at(p) for p in _ring(plate)])
     room = extent(Figure(items=(EdgeLine(((0.0, -high, 0.0), (width, 0.0, 0.0)), closed=False),)))
     return Figure(tuple(items)) + placed(labels, covered, 0.6, room)

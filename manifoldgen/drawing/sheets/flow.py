@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from manifoldgen.drawing.extent import extent
@@ -13,15 +13,23 @@ from manifoldgen.drawing.table import Column, Row, height_of, tables
 
 SIZE = 2.3  # mm, capitals of running words and tables (more than 7 pt)
 GAP = 3.0  # mm between blocks
+LEAST_USED = 0.25  # share of the last sheet's height: with less on it, the sheets before it give some
+_STEP = 4.0  # mm by which they end higher
 _LINE = 0.5  # mm, the lines round a table
 
 
 @dataclass
 class Flow:
-    """Sheets of one title that are filled from the top.  y : where the next block hangs, mm."""
+    """Sheets of one title that are filled from the top.
+
+    size : height of the capitals, mm.  spare : mm that stay free at the foot of every sheet.
+    y : where the next block hangs, mm.
+    """
 
     title: str
     paper: Paper
+    size: float = SIZE
+    spare: float = 0.0
     figures: list[Figure] = field(default_factory=lambda: [Figure()])
     y: float = 0.0
 
@@ -31,7 +39,13 @@ class Flow:
     @property
     def room(self) -> Area:
         """What a sheet has for blocks."""
-        return self.paper.room
+        whole = self.paper.room
+        return Area(whole.x, whole.y + self.spare, whole.width, whole.height - self.spare)
+
+    @property
+    def used(self) -> float:
+        """Share of the last sheet's height that is taken."""
+        return (self.room.top - self.y) / self.paper.room.height
 
     @property
     def left(self) -> float:
@@ -59,19 +73,24 @@ class Flow:
             self.y -= 1.5
         self.put(Figure((Text((0.0, -size), text, size, bold=True),)), size + 1.8, gap=0.0)
 
-    def words(self, text: str, size: float = SIZE, *, bold: bool = False, gap: float = 1.5) -> None:
-        """A paragraph over the whole width."""
-        figure = paragraph(text, self.room.width, size, bold=bold)
-        self.put(figure, height_of(figure), gap=gap)
+    def words(self, text: str, size: float | None = None, *, bold: bool = False, gap: float = 1.5) -> None:
+        """A paragraph over the whole width, in letters of the sheet's own size where none is given."""
+        letters = size or self.size
+        lines = wrapped(text, letters, self.room.width, bold=bold)
+        most = max(1, int(self.room.height / (letters * LEADING)) - 1)
+        for k in range(0, len(lines), most):  # one sheet at a time
+            figure = _under_each_other(lines[k : k + most], letters, bold=bold)
+            self.put(figure, height_of(figure), gap=gap)
 
-    def table(self, columns: Sequence[Column | str], rows: Sequence[Row], size: float = SIZE) -> None:
-        """A table over the whole width, on as many sheets as it takes."""
+    def table(self, columns: Sequence[Column | str], rows: Sequence[Row], size: float | None = None) -> None:
+        """A table over the whole width, on as many sheets as it takes, in letters as `words` has them."""
         if not rows:
             return
         if self.left < 20.0 and self.y < self.room.top:
             self.new_sheet()
         high = self.room.height - _LINE
-        parts = tables(columns, rows, width=self.room.width, size=size, height=high, first=self.left - _LINE)
+        width, letters = self.room.width, size or self.size
+        parts = tables(columns, rows, width=width, size=letters, height=high, first=self.left - _LINE)
         for n, part in enumerate(parts):
             if n:
                 self.new_sheet()
@@ -89,9 +108,39 @@ class Flow:
         )
 
 
+def filled(
+    title: str, paper: Paper, fill: Callable[[Flow], None], sizes: Sequence[float] = (SIZE,)
+) -> tuple[Draft, ...]:
+    """The sheets that `fill` makes: one, in the largest letters of `sizes` that allow it; else as many as it takes.
+
+    A last sheet with next to nothing on it is filled up: the sheets before it end a little higher.
+    """
+    tried = [_filled(Flow(title, paper, size), fill) for size in sizes[:1]]
+    for size in sizes[1:]:
+        if len(tried[-1].figures) > 1:
+            tried.append(_filled(Flow(title, paper, size), fill))
+    flow = tried[-1] if len(tried[-1].figures) == 1 else tried[0]
+    count, free = len(flow.figures), flow.room.height
+    spare = _STEP
+    while count > 1 and flow.used < LEAST_USED and spare < free / 2:
+        higher = _filled(Flow(title, paper, flow.size, spare), fill)
+        if len(higher.figures) > count:
+            break
+        flow, spare = higher, spare + _STEP
+    return flow.drafts()
+
+
+def _filled(flow: Flow, fill: Callable[[Flow], None]) -> Flow:
+    fill(flow)
+    return flow
+
+
 def paragraph(text: str, width: float, size: float = SIZE, *, bold: bool = False) -> Figure:
     """Wrapped words that hang from (0, 0)."""
-    lines = wrapped(text, size, width, bold=bold)
+    return _under_each_other(wrapped(text, size, width, bold=bold), size, bold=bold)
+
+
+def _under_each_other(lines: Sequence[str], size: float, *, bold: bool) -> Figure:
     return Figure(
         tuple(Text((0.0, -size * (1.1 + k * LEADING)), said, size, bold=bold) for k, said in enumerate(lines))
     )

@@ -4,24 +4,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import PLAIN, Figure, box
 from manifoldgen.drawing.paper import Draft, paper
-from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, paragraph, stacked
+from manifoldgen.drawing.sheets.flow import SIZE, Flow, boxed, filled, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import whole
 from manifoldgen.drawing.table import Column, height_of
+from manifoldgen.manifold.cut import COLLECTOR_WORDS
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.work_step import clock
+from manifoldgen.wording import fixed, size, sizes
 
-_SHOWN = 8  # errors that are told in full
+_SIZES = (SIZE, 2.1, 1.9)  # mm, capitals: the largest that keep it to one page
+_HIGH = 105.0  # mm, the picture with the largest of them
 
 
 def overview_sheet(design: Design, titles: Sequence[str]) -> tuple[Draft, ...]:
     """The sheet of the whole job."""
     m = design.manifold
-    flow = Flow("Overview", paper(m.workshop.paper))
+    return filled("Overview", paper(m.workshop.paper), partial(_fill, design, titles), _SIZES)
+
+
+def _fill(design: Design, titles: Sequence[str], flow: Flow) -> None:
+    m = design.manifold
     if m.description:
         flow.words(m.description, 2.6)
     width = flow.room.width
@@ -31,31 +39,35 @@ def overview_sheet(design: Design, titles: Sequence[str]) -> tuple[Draft, ...]:
         open_paths = (
             [f"{', '.join(unknown)} has no path yet: nothing of it is on these sheets."] if unknown else []
         )
-        told = [paragraph(words, width - 4.0, SIZE) for words in open_paths]
-        told += [paragraph(f"{f.message} {f.do}", width - 4.0, SIZE) for f in errors[:_SHOWN]]
-        if len(errors) > _SHOWN:
-            told.append(
-                paragraph(
-                    f"… and {len(errors) - _SHOWN} more: manifoldgen check lists them.", width - 4.0, SIZE
-                )
-            )
-        warning = boxed("DO NOT CUT: these errors stand", stacked(told), width)
-        flow.put(warning, height_of(warning))
+        _stop(flow, [*open_paths, *(f"{f.message} {f.do}" for f in errors)])
     facts = _facts(design.shop)
-    high = 105.0
+    high, small = _HIGH * flow.size / SIZE, min(flow.size, 2.1)
     flow.put(Figure((box(0.0, -high, width, high, pen=PLAIN),)) + whole(m, width, high), high)
     flow.table([Column("the job", width=38.0), ""], facts)
     warnings = [f.message for f in design.findings if f.severity == "warning"]
-    for words in warnings[:_SHOWN]:
-        flow.words(f"Mind: {words}", 2.1, gap=0.6)
+    for words in warnings:
+        flow.words(f"Note: {words}", small, gap=0.6)
     flow.y -= 2.0
     flow.heading("What was assumed")
     for words in _assumed(design):
-        flow.words(words, 2.1, gap=0.6)
+        flow.words(words, small, gap=0.6)
     flow.y -= 2.0
     flow.heading("Sheets")
-    flow.words(" · ".join(titles), 2.1)
-    return flow.drafts()
+    flow.words(" · ".join(titles), small)
+
+
+def _stop(flow: Flow, told: Sequence[str]) -> None:
+    """The errors in a box that is read first; a box on every sheet that they take."""
+    title, width = "DO NOT CUT: these errors stand", flow.room.width
+    held: list[Figure] = []
+    for words in told:
+        more = [*held, paragraph(words, width - 4.0, SIZE)]
+        if held and height_of(boxed(title, stacked(more), width)) > flow.left:
+            flow.put(boxed(title, stacked(held), width))
+            flow.new_sheet()
+            more, title = more[-1:], "DO NOT CUT: these errors stand too"
+        held = more
+    flow.put(boxed(title, stacked(held), width))
 
 
 def _facts(shop: ShopPlan) -> list[list[str]]:
@@ -65,19 +77,19 @@ def _facts(shop: ShopPlan) -> list[list[str]]:
              "centre of port 1, y across it, z up. Every x, y, z on these sheets is measured from there.")]]  # fmt: skip
     rows.append(["firing order", " ".join(str(k) for k in m.engine.firing_order)])
     for c in m.collectors:
-        turn = "left-handed" if c.mirror else "right-handed"
+        turn = "anticlockwise" if c.mirror else "clockwise"
         rows.append(
             [m.part_name(c),
-             (f"{c.kind}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} about the gas, half angle "
-             f"{c.half_angle:g}°, {c.length:.1f} mm long")]
+             (f"{COLLECTOR_WORDS[c.kind]}, {len(c.order)} inlets in the order {' '.join(str(k) for k in c.order)}, {turn} looking downstream, half angle "
+             f"{c.half_angle:g}°, {fixed(c.length)} mm long")]
         )  # fmt: skip
     if lengths:
         spread = 100 * (max(lengths) - min(lengths)) / (math.fsum(lengths) / len(lengths))
-        told = ", ".join(f"{r.number}: {r.path.length:.1f}" for r in m.runners if r.path)
+        told = ", ".join(f"{r.number}: {fixed(r.path.length)}" for r in m.runners if r.path)
         rows.append(["runner lengths", f"{told} mm; spread {spread:.2f} %"])
     tubes = {(r.kind, r.section) for r in m.runs}
     rows.append(
-        ["tubes", "; ".join(sorted(f"{kind} {s.od:g} x {s.wall:g} {s.material}" for kind, s in tubes))]
+        ["tubes", "; ".join(sorted(f"{kind} {sizes(s.od, s.wall)} mm {s.material}" for kind, s in tubes))]
     )
     taken = len(m.cutting.taken)
     rows.append(
@@ -100,7 +112,7 @@ def _assumed(design: Design) -> list[str]:
     if m.cutting.taken:
         shrink = sorted({p.section.wall for p in m.pieces})
         told.append(
-            f"Kerf, truing, shrink and trim by the shop's rows (walls {', '.join(f'{w:g}' for w in shrink)} mm)."
+            f"Kerf, truing, shrink and trim by the shop's rows (walls {', '.join(map(size, shrink))} mm)."
         )
     if plan.assumed:
         told.append("Purge, travel and bead figures are common practice: see the weld sheet.")

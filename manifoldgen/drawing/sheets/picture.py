@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from manifoldgen.drawing.extent import Extent
-from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Pen, Text, line
+from manifoldgen.drawing.figure import FINE, PLAIN, Circle, EdgeLine, Figure, Item, Pen, Point, Text, line
 from manifoldgen.drawing.labels import Label, placed
 from manifoldgen.drawing.tubeview import Strip, drawn, plate, ring_line, tube, turned
-from manifoldgen.drawing.view import View, along, clearest
+from manifoldgen.drawing.view import View, along, clearest, shrunk
 from manifoldgen.geometry.path import Path, Straight
 from manifoldgen.geometry.vectors import Array, array
 from manifoldgen.manifold.collector_profile import outer_profile
@@ -17,6 +20,7 @@ from manifoldgen.manifold.model import Flange, Joint, Manifold, Run
 
 _SIDE, _ABOVE = 19.0, 10.0  # mm left and right of the drawing, above and below it, for the labels
 _TRIAD = 8.0  # mm, an axis
+_ON_END = 0.2  # of its length: an axis that is seen shorter counts as seen on its end
 _WIDE = Pen(0.5)
 _RINGS = frozenset({"butt", "flange", "saddle", "plate"})
 
@@ -26,7 +30,7 @@ def bare_run(m: Manifold, run: Run, width: float, height: float) -> Figure:
     assert run.path is not None  # noqa: S101 - only runs with pieces are drawn
     path = _with_leg(m, run)
     radius, bore = run.section.radius, run.section.bore_radius
-    view = clearest(path, radius)
+    view = clearest(path, radius, (width - 2 * _SIDE, height - 2 * _ABOVE))
     pieces = [p for p in m.pieces if p.part == run.name]
     joints = joints_of(m, run)
     spine = view.flat(along(path, 4.0))
@@ -97,8 +101,7 @@ class _Fit:
 
     def __init__(self, flat: Array, radius: float, width: float, height: float) -> None:
         low, high = flat.min(axis=0) - radius, flat.max(axis=0) + radius
-        size = high - low
-        self.scale = float(max(size[0] / (width - 2 * _SIDE), size[1] / (height - 2 * _ABOVE)))
+        self.scale = shrunk(flat, radius, (width - 2 * _SIDE, height - 2 * _ABOVE))
         self.inset = PLAIN.width / 2 * self.scale
         middle = (low + high) / 2 / self.scale
         self.shift = (width / 2 - float(middle[0]), -height / 2 - float(middle[1]))
@@ -191,36 +194,67 @@ def _flange(view: View, flange: Flange) -> list[Strip]:
 
 def _triad(view: View, x: float, y: float) -> Figure:
     """The bench axes as they are seen; one that points at the eye is a dot in a ring, one away a cross in it."""
-    items: list[Item] = []
     ox, oy = x + _TRIAD, y + _TRIAD * 0.6
+    items: list[Item] = []
+    names: list[tuple[str, Point]] = []  # with the way from the middle to where the name may stand
+    lines: list[tuple[Point, Point]] = []
     for name, axis in (("x", (1.0, 0.0, 0.0)), ("y", (0.0, 1.0, 0.0)), ("z", (0.0, 0.0, 1.0))):
-        u, v = view.flat(array(axis))[0]
-        length = float(np.hypot(u, v))
-        if length < 0.2:
-            towards = float(view.depth(array(axis))[0]) > 0
-            items += [Circle((ox, oy), 1.2, FINE, fill=1.0)]
-            if towards:
-                items.append(Circle((ox, oy), 0.4, None, fill=0.0))
-            else:
-                d = 0.85
-                items += [
-                    line((ox - d, oy - d), (ox + d, oy + d), FINE),
-                    line((ox - d, oy + d), (ox + d, oy - d), FINE),
-                ]
-            items.append(Text((ox - 3.4, oy - 3.4), name, 2.0, "middle", bold=True))
-            continue
-        tip = (ox + _TRIAD * float(u), oy + _TRIAD * float(v))
-        items.append(line((ox, oy), tip, _WIDE))
-        items.append(
-            Text(
-                (tip[0] + 2.0 * float(u) / length, tip[1] + 2.0 * float(v) / length - 1.0),
-                name,
-                2.0,
-                "middle",
-                bold=True,
-            )
-        )
+        u, v = (float(w) for w in view.flat(array(axis))[0])
+        if math.hypot(u, v) < _ON_END:
+            items += _on_end((ox, oy), towards=float(view.depth(array(axis))[0]) > 0)
+            names.append((name, (0.0, 0.0)))
+        else:
+            tip = (ox + _TRIAD * u, oy + _TRIAD * v)
+            items.append(line((ox, oy), tip, _WIDE))
+            lines.append(((ox, oy), tip))
+            names.append((name, (_TRIAD * u, _TRIAD * v)))
+    taken: list[Extent] = []
+    for name, (u, v) in sorted(names, key=lambda n: -math.hypot(*n[1])):
+        at = _clear_of_lines((ox + u, oy + v), (u, v), lines, taken)
+        taken.append(_letter(at))
+        items.append(Text((at[0], at[1] - 1.0), name, 2.0, "middle", bold=True))
     return Figure(tuple(items))
+
+
+def _on_end(at: Point, *, towards: bool) -> list[Item]:
+    """An axis seen on its end."""
+    (x, y), d = at, 0.85
+    ring: Item = Circle(at, 1.2, FINE, fill=1.0)
+    if towards:
+        return [ring, Circle(at, 0.4, None, fill=0.0)]
+    return [ring, line((x - d, y - d), (x + d, y + d), FINE), line((x - d, y + d), (x + d, y - d), FINE)]
+
+
+def _clear_of_lines(
+    tip: Point, way: Point, lines: Sequence[tuple[Point, Point]], taken: Sequence[Extent]
+) -> Point:
+    """Where an axis' name stands: beyond its tip, or the first place beside it that is on no line and no other name."""
+    ahead = math.atan2(way[1], way[0]) if way != (0.0, 0.0) else math.radians(225.0)
+    far = 2.2 if way != (0.0, 0.0) else 4.0
+    places = [
+        (tip[0] + f * math.cos(ahead + math.radians(turn)), tip[1] + f * math.sin(ahead + math.radians(turn)))
+        for f in (far, far + 1.5)
+        for turn in (0, 45, -45, 90, -90, 135, -135, 180)
+    ]
+    clear = (
+        p
+        for p in places
+        if not any(_letter(p).meets(t) for t in taken) and not any(_near(p, *ends) for ends in lines)
+    )
+    return next(clear, places[0])
+
+
+def _letter(at: Point) -> Extent:
+    return Extent(at[0] - 1.0, at[1] - 1.9, at[0] + 1.0, at[1] + 1.3)
+
+
+def _near(p: Point, a: Point, b: Point) -> bool:
+    """Whether a line runs through a letter."""
+    box = _letter(p)
+    return any(
+        box.left <= a[0] + t * (b[0] - a[0]) <= box.right and box.low <= a[1] + t * (b[1] - a[1]) <= box.high
+        for t in np.linspace(0.0, 1.0, 30)
+    )
 
 
 def _note(scale: float, width: float, height: float) -> Figure:

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
-from manifoldgen.drawing.figure import FINE, Figure, Item, Pen, SheetPage, Text, box, polyline
-from manifoldgen.drawing.lettering import LEADING, fitted, wrapped
+from manifoldgen.drawing.figure import FINE, Figure, Item, Pen, Text, box, polyline
+from manifoldgen.drawing.lettering import LEADING, fitting, wrapped
 from manifoldgen.drawing.linework import picture
-from manifoldgen.drawing.paper import Draft, Paper, Stamp, framed, paper
-from manifoldgen.drawing.table import Column, Row, tables
+from manifoldgen.drawing.paper import Area, Draft, Paper
+from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.table import Column, Row
 from manifoldgen.drawing.view import View
 from manifoldgen.geometry.vectors import Array
-from manifoldgen.manifold.model import Manifold
 from manifoldgen.mesh.triangles import Mesh
+from manifoldgen.wording import fixed
 
 TITLE = "Printed parts"
-_ACROSS, _DOWN = 2, 3  # cards on a sheet
+_NOTE = "Sizes as they lie on the bed. Grams and hours are estimates without supports; printed-parts.csv has the formula."
+_LEAST, _MOST = 34.0, 62.0  # mm, height of a picture
 _GAP = 4.0  # mm between cards
 _SIZE = 2.1  # mm, capitals of a card's text
 _VIEW = View.from_side(-55.0, 28.0)
@@ -108,28 +111,44 @@ class Summed(Protocol):
         ...
 
 
-def print_pages(parts: Sequence[Listed], groups: Sequence[Summed], m: Manifold) -> tuple[SheetPage, ...]:
-    """The list of all parts and a card for each, on the shop's paper.
+@dataclass(frozen=True)
+class _Card:
+    """One card before it is placed.  title, lines : as they stand, lines with whether they are bold.  part : drawn."""
+
+    title: tuple[str, ...]
+    letters: float
+    lines: tuple[tuple[str, bool], ...]
+    part: Listed | None
+
+    @property
+    def head(self) -> float:
+        """Height of the title, mm."""
+        return 2.0 + len(self.title) * self.letters * LEADING
+
+    @property
+    def foot(self) -> float:
+        """Height of the text, mm."""
+        return len(self.lines) * _SIZE * LEADING + 2.5
+
+    @property
+    def least(self) -> float:
+        """What it takes with the smallest picture, mm."""
+        return self.head + self.foot + (_LEAST if self.part else 0.0)
+
+
+def print_sheets(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> tuple[Draft, ...]:
+    """The list of all parts and a card for each; none where there are no parts.
 
     parts : group by group.  groups : what each takes.
     """
-    if not parts:
-        return ()
-    size = paper(m.workshop.paper)
-    return framed([*_lists(parts, groups, size), *_cards(parts, size)], Stamp(m.name))
+    return (*_list(parts, groups, size), *_cards(parts, size)) if parts else ()
 
 
-def _lists(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> list[Draft]:
-    columns = (
-        Column("part", width=44.0),
-        Column("mark"),
-        Column("x", "right"),
-        Column("y", "right"),
-        Column("z", "right"),
-        Column("grams", "right"),
-        Column("hours", "right"),
-        Column("what for"),
-    )
+def _list(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> tuple[Draft, ...]:
+    columns: list[Column | str] = [
+        Column("part", width=44.0), "mark", *(Column(axis, "right", unit="mm") for axis in "xyz"),
+        Column("grams", "right"), Column("hours", "right"), "what for",
+    ]  # fmt: skip
     rows: list[Row] = []
     for group in groups:
         count = f"{group.parts} part{'' if group.parts == 1 else 's'}"
@@ -137,54 +156,61 @@ def _lists(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> li
             f"{group.group.capitalize()}: {count}, {group.grams:.0f} g, {group.hours:.0f} h; {group.why}"
         )
         rows += [
-            (p.name, p.mark, *(f"{v:.1f}" for v in p.size), f"{p.grams:.0f}", f"{p.hours:.1f}", p.purpose)
+            [p.name, p.mark, *(fixed(v) for v in p.size), f"{p.grams:.0f}", fixed(p.hours), p.purpose]
             for p in parts
             if p.group == group.group
         ]
-    rows.append(
-        (
-            "all",
-            "",
-            "",
-            "",
-            "",
-            f"{sum(p.grams for p in parts):.0f}",
-            f"{sum(p.hours for p in parts):.1f}",
-            "",
-        )
-    )
+    total = [f"{sum(g.grams for g in groups):.0f}", fixed(sum(g.hours for g in groups))]
+    rows.append(["all", "", "", "", "", *total, ""])
+    flow = Flow(f"{TITLE}: what to print", size)
+    flow.words(_NOTE)
+    flow.table(columns, rows, 2.2)
+    return flow.drafts()
+
+
+def _cards(parts: Sequence[Listed], size: Paper) -> tuple[Draft, ...]:
+    """Two cards beside each other, as high as the longer of them needs; what is left on a sheet goes to the pictures."""
     room = size.room
-    made = tables(columns, rows, width=room.width, size=2.2, height=room.height - 8.0)
-    note = "Sizes as they lie on the bed. Grams and hours are estimates without supports; printed-parts.csv has the formula."
-    head = Figure((Text((room.x, room.top - 3.5), note, 2.2),))
-    return [Draft(f"{TITLE}: what to print", head + t.moved(room.x, room.top - 7.0), size) for t in made]
+    width = (room.width - _GAP) / 2
+    cards = [card for part in parts for card in _made(part, width, room.height)]
+    rows = [cards[k : k + 2] for k in range(0, len(cards), 2)]
+    sheets: list[list[list[_Card]]] = []
+    left = 0.0
+    for row in rows:
+        need = max(card.least for card in row)
+        if not sheets or need > left:
+            sheets.append([])
+            left = room.height
+        sheets[-1].append(row)
+        left -= need + _GAP
+    drafts = [Draft(TITLE, _placed(sheet, room, width), size) for sheet in sheets]
+    if len(drafts) > 1:
+        drafts = [
+            replace(d, title=f"{TITLE} ({n} of {len(drafts)})", subject=TITLE)
+            for n, d in enumerate(drafts, start=1)
+        ]
+    return tuple(drafts)
 
 
-def _cards(parts: Sequence[Listed], size: Paper) -> list[Draft]:
-    room = size.room
-    width = (room.width - (_ACROSS - 1) * _GAP) / _ACROSS
-    height = (room.height - (_DOWN - 1) * _GAP) / _DOWN
-    drafts = []
-    for start in range(0, len(parts), _ACROSS * _DOWN):
-        sheet = Figure()
-        for k, part in enumerate(parts[start : start + _ACROSS * _DOWN]):
-            row, column = divmod(k, _ACROSS)
-            x, top = room.x + column * (width + _GAP), room.top - row * (height + _GAP)
-            sheet += _card(part, width, height).moved(x, top)
-        drafts.append(Draft(TITLE, sheet, size))
-    return drafts
+def _placed(rows: Sequence[Sequence[_Card]], room: Area, width: float) -> Figure:
+    """The cards of one sheet."""
+    needs = [max(card.least for card in row) for row in rows]
+    spare = (room.height - sum(needs) - (len(rows) - 1) * _GAP) / len(rows)
+    figure, y = Figure(), room.top
+    for row, need in zip(rows, needs, strict=True):
+        height = need + min(spare, _MOST - _LEAST)
+        for column, card in enumerate(row):
+            figure += _drawn(card, width, height).moved(room.x + column * (width + _GAP), y)
+        y -= height + _GAP
+    return figure
 
 
-def _card(part: Listed, width: float, height: float) -> Figure:
-    """One part; hangs from (0, 0)."""
-    items: list[Item] = [box(0.0, -height, width, height, pen=_BED)]
-    head = f"{part.name}   {part.mark}" if part.mark else part.name
-    y = -4.5
-    items.append(Text((2.0, y), fitted(head, 2.8, width - 4.0, bold=True), 2.8, bold=True))
-    x, dy, z = part.size
+def _made(part: Listed, width: float, height: float) -> Iterator[_Card]:
+    """A part's card; further ones for words that a sheet's height does not hold."""
+    x, y, z = part.size
     words = [
         (
-            f"{part.group.capitalize()}: {x:.0f} x {dy:.0f} x {z:.0f} mm, about {part.grams:.0f} g, {part.hours:.1f} h",
+            f"{part.group.capitalize()}: {x:.0f} x {y:.0f} x {z:.0f} mm, about {part.grams:.0f} g, {fixed(part.hours)} h",
             False,
         ),
         (f"For: {part.purpose}", False),
@@ -192,19 +218,34 @@ def _card(part: Listed, width: float, height: float) -> Figure:
         *((f"Caution: {c}", True) for c in part.cautions),
     ]
     lines = [
-        (line, bold)
-        for text, bold in words
-        if text
-        for line in wrapped(text, _SIZE, width - 4.0, bold=bold, most=4)
+        (line, bold) for text, bold in words if text for line in wrapped(text, _SIZE, width - 4.0, bold=bold)
     ]
-    foot = len(lines) * _SIZE * LEADING + 2.0
-    drawing = _on_bed(part, width - 10.0, height - foot - 12.0)
-    figure = drawing.moved(width / 2, -7.0 - (height - foot - 12.0) / 2)
-    y = -height + foot - _SIZE
-    for line, bold in lines:
-        items.append(Text((2.0, y), line, _SIZE, bold=bold))
+    title = f"{part.name}   {part.mark}" if part.mark else part.name
+    drawn: Listed | None = part
+    while drawn or lines:
+        letters, said = fitting(title, 2.8, width - 4.0, bold=True)
+        card = _Card(said, letters, (), drawn)
+        fit = max(1, int((height - card.least) / (_SIZE * LEADING)))
+        yield replace(card, lines=tuple(lines[:fit]))
+        lines, title, drawn = lines[fit:], f"{part.name}, continued", None
+
+
+def _drawn(card: _Card, width: float, height: float) -> Figure:
+    """One card; hangs from (0, 0)."""
+    items: list[Item] = [box(0.0, -height, width, height, pen=_BED)]
+    y = -1.0
+    for said in card.title:
+        y -= card.letters * LEADING
+        items.append(Text((2.0, y), said, card.letters, bold=True))
+    y = -height + card.foot - _SIZE - 0.5 if card.part else -card.head - _SIZE
+    for words, bold in card.lines:
+        items.append(Text((2.0, y), words, _SIZE, bold=bold))
         y -= _SIZE * LEADING
-    return Figure(tuple(items)) + figure
+    figure = Figure(tuple(items))
+    if card.part is None:
+        return figure
+    free = height - card.head - card.foot
+    return figure + _on_bed(card.part, width - 10.0, free - 4.0).moved(width / 2, -card.head - free / 2)
 
 
 def _on_bed(part: Listed, width: float, height: float) -> Figure:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from manifoldgen import wording
 from manifoldgen.designs import Design
 from manifoldgen.drawing.figure import FINE, Anchor, Figure, box
 from manifoldgen.drawing.paper import Draft, Paper
@@ -26,7 +27,7 @@ _SIZES = (
     (2.0, 1.85),
 )  # mm, capitals: CUT, the rest; the largest that fits
 _SIDE = 68.0  # mm, the CHECK box beside the picture
-_LEAST, _MOST = 66.0, 100.0  # mm, height of the picture
+_LEAST, _GOOD, _MOST = 66.0, 80.0, 100.0  # mm, height of the picture; smaller letters make it good
 _UPRIGHT = 89.9  # degrees: a tube this steep points nowhere on the bench
 _RIGHT: Anchor = "right"
 _MIDDLE: Anchor = "middle"
@@ -41,21 +42,20 @@ def runner_sheet(design: Design, run: Run, paper: Paper) -> tuple[Draft, ...]:
     width = flow.room.width
     side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, 2.1) for w in check_words(design, run)]), _SIDE)
     least = max(height_of(side), _LEAST)
-    blocks: list[Figure] = []
-    for sizes in _SIZES:
-        blocks = [
-            _cut(shop, rows, width, sizes[0]),
-            _fit(shop, run, width, sizes[1]),
-            _weld(shop, run, width, sizes[1]),
-        ]
-        if least + sum(height_of(b) + GAP for b in blocks) <= flow.left:
-            break
-    needed = sum(height_of(b) + GAP for b in blocks)
-    high = min(max(flow.left - needed - GAP, least), max(_MOST, least))
+    tried = [
+        (_cut(shop, rows, width, head), _fit(shop, run, width, rest), _weld(shop, run, width, rest))
+        for head, rest in _SIZES
+    ]
+    free = [flow.left - GAP - sum(height_of(b) + GAP for b in blocks) for blocks in tried]
+    good = [k for k, high in enumerate(free) if high >= max(least, _GOOD)] or [
+        k for k, high in enumerate(free) if high >= least
+    ]
+    taken = good[0] if good else -1
+    high = min(max(free[taken], least), max(_MOST, least))
     picture = bare_run(m, run, width - _SIDE - 2.0, high)
     frame = Figure((box(0.0, -high, width - _SIDE - 2.0, high, pen=FINE),))
     flow.put(frame + picture + side.moved(width - _SIDE, 0.0), high)
-    for block in blocks:
+    for block in tried[taken]:
         flow.put(block)
     return flow.drafts()
 
@@ -69,48 +69,52 @@ def _title(run: Run) -> str:
 def _facts(m: Manifold, run: Run, rows: Sequence[CutRow]) -> str:
     s = run.section
     clrs = sorted({r.clr for r in rows if r.angle})
-    radii = f", CLR {', '.join(f'{c:.1f}' for c in clrs)}" if clrs else ""
+    radii = f", CLR {', '.join(map(wording.size, clrs))} mm" if clrs else ""
     length = run.path.length if run.path else 0.0
-    ends = "flange face to ring plane" if run.kind == "runner" else "along the centreline"
+    ends = (
+        "flange face to collector joint plane"
+        if run.kind == "runner"
+        else "along the centreline"
+    )
     joints = len(joints_of(m, run))
     ready = prep(m.tables, s.wall)
     metal = filler_metal(m, s.material, s.material)[0]
     return (
-        f"Tube {s.od:g} x {s.wall:g}, {s.material}{radii}. Length {length:.1f} mm {ends}. "
-        f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds: gap at most {ready.gap:.1f} mm, "
-        f"step {ready.hi_lo:.1f} mm, rod {metal} {ready.rod:g} mm. A back line is the outside of a bend."
+        f"Tube {wording.sizes(s.od, s.wall)} mm, {s.material}{radii}. Length {wording.fixed(length)} mm {ends}. "
+        f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds: gap at most {wording.fixed(ready.gap)} mm, "
+        f"step {wording.fixed(ready.hi_lo)} mm, rod {metal} {wording.size(ready.rod)} mm. A back line is the outside of a bend."
     )
 
 
 def _cut(shop: ShopPlan, rows: Sequence[CutRow], width: float, size: float) -> Figure:
     columns: list[Column | str] = [
-        Column("CUT", width=18.0), "take from", Column("bend °", _RIGHT), Column("back", _RIGHT), Column("side", _RIGHT),
-        Column("throat", _RIGHT), Column("straight", _RIGHT), Column("after the bend", _RIGHT),
-        Column("net", _RIGHT), Column("done", _MIDDLE, 13.0),
+        Column("CUT", width=18.0), "take from", Column("bend", _RIGHT, unit="°"), Column("back", _RIGHT, unit="mm"),
+        Column("side", _RIGHT, unit="mm"), Column("throat", _RIGHT, unit="mm"), Column("straight", _RIGHT, unit="mm"),
+        Column("after the bend", _RIGHT, unit="mm"), Column("net", _RIGHT, unit="mm"), Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     made: list[Row] = []
     for r in rows:
         source = f"{r.stock} no. {r.number}" if r.stock else "no stock: buy"
         cut = shop.sawn[r.piece]
-        arc = (
-            [f"{r.angle:.1f}", f"{r.back:.1f}", f"{r.centre:.1f}", f"{r.throat:.1f}"]
-            if r.angle
-            else ["–"] * 4
-        )
-        legs = [f"{a:.1f}" if a else "–" for a in (cut.before, cut.after)]
-        made.append([r.piece, source, *arc, *legs, f"{r.net:.1f}", TICK])
+        arc = [wording.fixed(v) for v in (r.angle, r.back, r.centre, r.throat)] if r.angle else ["–"] * 4
+        legs = [wording.fixed(a) if a else "–" for a in (cut.before, cut.after)]
+        made.append([r.piece, source, *arc, *legs, wording.fixed(r.net), TICK])
         if cut.line is not None:
-            hold = f"; the {cut.hold:.0f} mm of hold come off after the inlet end is cut" if cut.hold else ""
+            hold = (
+                f"; saw off the {cut.hold:.0f} mm grip allowance after the inlet end is cut"
+                if cut.hold
+                else ""
+            )
             made.append(
-                f"{r.piece} is a blank: its line {r.joints[0]} lies {cut.line:.1f} mm from the sawn end{hold}"
+                f"{r.piece} is a blank: its line {r.joints[0]} lies {wording.fixed(cut.line)} mm from the sawn end{hold}"
             )
     return table(columns, made, width=width, size=size)
 
 
 def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
     columns: list[Column | str] = [
-        Column("FIT, TACK", width=19.0), "joins", Column("x", _RIGHT), Column("y", _RIGHT), Column("z", _RIGHT),
-        Column("top over bench", _RIGHT), Column("to bench °", _RIGHT), Column("heading (x towards y) °", _RIGHT),
+        Column("FIT, TACK", width=22.0), "joins", Column("x", _RIGHT, unit="mm"), Column("y", _RIGHT, unit="mm"), Column("z", _RIGHT, unit="mm"),
+        Column("top over bench", _RIGHT, unit="mm"), Column("to bench", _RIGHT, unit="°"), Column("heading (x towards y)", _RIGHT, unit="°"),
         Column("done", _MIDDLE, 13.0),
     ]  # fmt: skip
     rolls = {mark.joint: mark for mark in shop.marks}
@@ -119,16 +123,17 @@ def _fit(shop: ShopPlan, run: Run, width: float, size: float) -> Figure:
     for j in shop.joints:
         if j.id not in ids:
             continue
-        at = [f"{v + 0.0:.1f}" for v in j.at]
+        at = [wording.fixed(v) for v in j.at]
         joins = _joins(shop.manifold, j.between)
-        made.append([j.id, joins, *at, f"{j.highest:.1f}", f"{j.to_face:.1f}", _compass(j), TICK])
+        high, tilt = wording.fixed(j.highest), wording.fixed(j.to_face)
+        made.append([j.id, joins, *at, high, tilt, _compass(j), TICK])
         if j.id in rolls:
             made.append(f"{rolls[j.id].piece}: {rolls[j.id].said}")
     return table(columns, made, width=width, size=size)
 
 
 def _compass(j: JointRow) -> str:
-    return "–" if abs(j.to_face) > _UPRIGHT else f"{j.compass:.1f}"
+    return "–" if abs(j.to_face) > _UPRIGHT else wording.turn(j.compass)
 
 
 def _joins(m: Manifold, between: tuple[str, str]) -> str:

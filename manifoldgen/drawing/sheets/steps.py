@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from itertools import groupby
 
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.shop.work_step import OPERATIONS, Operation, Step, clock, minutes_by_station
 
@@ -16,7 +17,10 @@ Numbered = Sequence[tuple[int, Step]]
 
 def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
     """The sheets of the work list."""
-    flow = Flow("Work list", paper)
+    return filled("Work list", paper, partial(_fill, steps))
+
+
+def _fill(steps: Sequence[Step], flow: Flow) -> None:
     totals = minutes_by_station(steps)
     told = ", ".join(f"{station} {clock(minutes)}" for station, minutes in totals.items())
     flow.words(
@@ -30,7 +34,6 @@ def step_sheet(steps: Sequence[Step], paper: Paper) -> tuple[Draft, ...]:
         )
     for in_grid, found in groupby(enumerate(steps, start=1), key=lambda entry: entry[1].op is not None):
         (_grid if in_grid else _list)(flow, list(found))
-    return flow.drafts()
 
 
 def _grid(flow: Flow, steps: Numbered) -> None:

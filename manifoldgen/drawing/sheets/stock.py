@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import partial
 
 from manifoldgen.drawing.figure import BOLD, FINE, PLAIN, Figure, Item, Text, box, line
 from manifoldgen.drawing.lettering import text_width
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.manifold.model import CuttingPlan, Slice, StockItem, Taken
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.sawn import Sawn
+from manifoldgen.wording import fixed, size, sizes
 
 _HIGH = 6.5  # mm, a strip
 _TICK = 1.2
-_ROWS, _STEP = 4, 3.0  # rows of words below a strip, mm from one to the next
+_STEP = 3.0  # mm from one row of words below a strip to the next
 _SIZE = 2.0
 
 
 def stock_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     """The sheets of stock and cuts."""
-    flow = Flow("Stock and cutting plan", paper)
+    return filled("Stock and cutting plan", paper, partial(_fill, shop))
+
+
+def _fill(shop: ShopPlan, flow: Flow) -> None:
     plan = shop.stock
     flow.words(_summary(plan))
     if plan.missing:
@@ -37,9 +42,9 @@ def stock_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     flow.heading("Cut in this order, from the left; grey is saw and truing, white is left over")
     if any(any(taken.item.legs) for taken in plan.taken):
         flow.words("Two short strokes mark where a bend begins and ends; beyond them are its straight legs.")
+    flow.y -= 1.5
     for taken in plan.taken:
         flow.put(strip(taken, shop.sawn, flow.room.width), gap=1.5)
-    return flow.drafts()
 
 
 def _summary(plan: CuttingPlan) -> str:
@@ -50,7 +55,7 @@ def _summary(plan: CuttingPlan) -> str:
     )
     proven = "" if plan.proven else " The search for the best plan was cut short: a better one may exist."
     return (
-        "Measure OD, wall, CLR and legs of what comes; other sizes go into the job's stock, then print anew."
+        "Measure OD, wall, CLR and legs of what comes; other sizes go into the job's stock, then print again."
         + cost
         + proven
     )
@@ -61,7 +66,13 @@ def _items(plan: CuttingPlan) -> list[list[str]]:
     for taken in plan.taken:
         count.setdefault(taken.item.name, []).append(taken)
     return [
-        [name, str(len(group)), f"{group[0].item.od:g} x {group[0].item.wall:g}", _size(group[0].item), TICK]
+        [
+            name,
+            str(len(group)),
+            f"{sizes(group[0].item.od, group[0].item.wall)} mm",
+            _size(group[0].item),
+            TICK,
+        ]
         for name, group in count.items()
     ]
 
@@ -69,8 +80,8 @@ def _items(plan: CuttingPlan) -> list[list[str]]:
 def _size(item: StockItem) -> str:
     if item.kind == "straight":
         return f"bar {item.length:g} mm"
-    legs = f", legs {item.legs[0]:g} and {item.legs[1]:g}" if any(item.legs) else ""
-    return f"{item.angle:g}°, CLR {item.clr:g}{legs}"
+    legs = f", legs {size(item.legs[0])} and {size(item.legs[1])} mm" if any(item.legs) else ""
+    return f"{item.angle:g}°, CLR {size(item.clr)} mm{legs}"
 
 
 def strip(taken: Taken, cuts: Mapping[str, Sawn], width: float) -> Figure:
@@ -84,7 +95,7 @@ def strip(taken: Taken, cuts: Mapping[str, Sawn], width: float) -> Figure:
     low = -_SIZE - 2.5 - _HIGH
     shown = whole if arc else min(whole, 1.25 * (whole - taken.left))
     scale = width / shown
-    left = f"left {taken.left:.1f}" + ("°" if arc else " mm")
+    left = f"left {fixed(taken.left)}" + ("°" if arc else " mm")
     items: list[Item] = [
         Text((0.0, -_SIZE - 0.5), f"{item.name} no. {taken.number}", 2.3, bold=True),
         Text((width, -_SIZE - 0.5), left, _SIZE, "right"),
@@ -96,7 +107,7 @@ def strip(taken: Taken, cuts: Mapping[str, Sawn], width: float) -> Figure:
         ]
     kerf = taken.kerf_deg * per_degree if arc else taken.kerf
     end = 0.0
-    rows = [0.0] * _ROWS
+    rows: list[float] = []
     for k, s in enumerate(taken.slices):
         first, long = _lies(item, s, per_degree)
         if k and first > end:  # what lies between saw cut and piece beyond that is left over
@@ -125,9 +136,9 @@ def _lies(item: StockItem, s: Slice, per_degree: float) -> tuple[float, float]:
 def _measure(piece: str, angle: float, cuts: Mapping[str, Sawn]) -> str:
     cut = cuts[piece]
     if not angle:
-        return f"{cut.before:.1f}"
-    legs = [f"{a:.1f}" for a in (cut.before, cut.after) if a]
-    return f"{angle:.1f}°" + (f" + {' + '.join(legs)}" if legs else "")
+        return f"{fixed(cut.before)} mm"
+    legs = [fixed(a) for a in (cut.before, cut.after) if a]
+    return f"{fixed(angle)}°" + (f" + {' + '.join(legs)} mm" if legs else "")
 
 
 def _named(
@@ -145,7 +156,7 @@ def _named(
     said = measure if inside else f"{piece} {measure}"
     long = text_width(said, _SIZE)
     left = min(max(x + (wide - long) / 2 if inside else x, 0.0), width - long)
-    row = next((k for k, taken in enumerate(rows) if taken <= left), len(rows) - 1)
-    rows[row] = left + long + 2.0
+    row = next((k for k, taken in enumerate(rows) if taken <= left), len(rows))
+    rows[row:] = [left + long + 2.0, *rows[row + 1 :]]
     items.append(Text((left, low - _SIZE - 1.0 - row * _STEP), said, _SIZE))
     return items

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.sheets.runner import clock, how
 from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.manifold.model import Manifold
@@ -11,6 +13,7 @@ from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import Prep
 from manifoldgen.shop.purging import Purging, argon_in, capped, openings
 from manifoldgen.shop.weldplan import WeldPlan
+from manifoldgen.wording import fixed, size
 
 _TIERS = (
     "easy: by the book; awkward: torch leans more; stretch: long stick-out and steep torch, try it dry first. early: before the "
@@ -20,30 +23,32 @@ _TIERS = (
 
 def weld_sheet(shop: ShopPlan, paper: Paper) -> tuple[Draft, ...]:
     """The sheets of welds and purge."""
+    return filled("Welds and purge", paper, partial(_fill, shop))
+
+
+def _fill(shop: ShopPlan, flow: Flow) -> None:
     m, plan = shop.manifold, shop.welding
-    flow = Flow("Welds and purge", paper)
     flow.words(
-        f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. All rings are square butts or fillets all "
-        f"round unless said. Tack opposite places first, angles from the back line. {_TIERS}"
+        f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. Welds round a tube are square butts or "
+        f"fillets all round unless said. Tack opposite places first, angles from the back line. {_TIERS}"
     )
     _purges(m, plan, flow)
     flow.heading("Weld map")
     columns: list[Column | str] = [
         Column("no.", "right", 10.0), Column("joint", width=14.0), "joins", "kind", Column("stage", "right", 12.0),
-        Column("seam mm", "right"), "torch", "tacks", "rod", Column("g", "right"), Column("min", "right"),
+        Column("seam", "right", unit="mm"), "torch", "tacks", "rod", Column("g", "right"), Column("min", "right"),
         Column("done", "middle", 12.0),
     ]  # fmt: skip
     rows: list[Row] = [
         [
             str(w.rank), w.id, " – ".join(w.joins), w.words, str(w.stage or "–"), f"{w.length:.0f}", how(w), w.tacks.short,
-            f"{w.metal} {w.prep.rod:g}", f"{w.takes.grams:.1f}", f"{w.minutes:.0f}", TICK,
+            f"{w.metal} {size(w.prep.rod)} mm", f"{w.takes.grams:.1f}", f"{w.minutes:.0f}", TICK,
         ]
         for w in plan.ordered
     ]  # fmt: skip
     flow.table(columns, rows, 1.9)
     _preparation(plan, flow)
     _amounts(plan, flow)
-    return flow.drafts()
 
 
 def _purges(m: Manifold, plan: WeldPlan, flow: Flow) -> None:
@@ -90,9 +95,12 @@ def _preparation(plan: WeldPlan, flow: Flow) -> None:
     flow.heading("Preparation by wall")
     walls: dict[float, Prep] = {w.prep.wall: w.prep for w in plan.welds}
     flow.table(
-        ["wall", "ends", Column("gap at most", "right"), Column("step at most", "right"), Column("clean", "right"), "rod"],
         [
-            [f"{p.wall:g}", p.words + (" (nearest row)" if p.outside else ""), f"{p.gap:.1f}", f"{p.hi_lo:.1f}", f"{p.clean:g}", f"{p.rod:g}"]
+            Column("wall", unit="mm"), "ends, sizes in mm", Column("gap at most", "right", unit="mm"), Column("step at most", "right", unit="mm"),
+            Column("clean", "right", unit="mm"), Column("rod", "right", unit="mm"),
+        ],
+        [
+            [size(p.wall), p.words + (" (nearest row)" if p.outside else ""), fixed(p.gap), fixed(p.hi_lo), size(p.clean), size(p.rod)]
             for _, p in sorted(walls.items())
         ],
         2.0,
@@ -101,10 +109,12 @@ def _preparation(plan: WeldPlan, flow: Flow) -> None:
 
 def _amounts(plan: WeldPlan, flow: Flow) -> None:
     flow.heading("What it takes (to buy by)")
-    rods = "; ".join(f"{metres:.1f} m of {metal} {d:g} mm" for (metal, d), metres in plan.rods().items())
+    rods = "; ".join(
+        f"{fixed(metres)} m of {metal} {size(d)} mm" for (metal, d), metres in plan.rods().items()
+    )
     flow.words(
         f"Filler {plan.grams:.0f} g in the seams: {rods}. Argon {plan.torch_l:.0f} l through the torch and {plan.purge_l:.0f} l for "
-        f"purging: {(plan.torch_l + plan.purge_l) / 1000:.2f} m3 in all; have twice that."
+        f"purging: {(plan.torch_l + plan.purge_l) / 1000:.2f} m³ in all; stock double."
     )
     flow.words(
         "Butt: A = 0.7 w h + gap x wall; fillet: A = leg^2 / 2; grams = A x length x density; rod = A x length / rod section / share "

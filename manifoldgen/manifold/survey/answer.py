@@ -27,6 +27,7 @@ from manifoldgen.manifold.survey.rows import Rows, States
 from manifoldgen.manifold.survey.search import mirrored
 from manifoldgen.manifold.survey.solve import TURBO
 from manifoldgen.parameters.job import Parameters
+from manifoldgen.wording import fixed
 
 UNLIKELY = 0.999  # residuals larger than in this share of surveys are told
 MIRROR = 50.0  # mm: a second place nearer than this to the mirror image is it
@@ -229,7 +230,7 @@ def _at(p: Array, digits: int = 1) -> str:
 
 
 def _told(r: Measured, value: float) -> str:
-    return f"{value:.1f} mm" if r.unit == "mm" else f"{value:.1f}°"
+    return f"{fixed(value)} mm" if r.unit == "mm" else f"{fixed(value)}°"
 
 
 def _listed(words: tuple[str, ...] | list[str]) -> str:
