@@ -10,6 +10,7 @@ from manifoldgen.checks.finding import RANK, Finding, worst_first
 from manifoldgen.cli.reach_text import reach_tables
 from manifoldgen.cli.terminal import rendered
 from manifoldgen.reports import counts
+from manifoldgen.shop.cautions import in_all
 from manifoldgen.wording import fixed, size
 
 if TYPE_CHECKING:
@@ -41,7 +42,8 @@ def job_text(
         parts.append(prints_table(content["prints"]["groups"]))
     parts.extend(_finding_lines(findings, file))
     text = rendered(*parts) if parts else ""
-    return f"{text}\nnext: {_next(findings, next_command)}\n{summary(content['name'], findings)}\n"
+    following, outcome = _next(findings, next_command), summary(content["name"], findings)
+    return f"{text}\nnext: {following}\n{outcome}\ncaution: {in_all(design.manifold.tables)}\n"
 
 
 def summary(name: str, findings: Sequence[Finding]) -> str:

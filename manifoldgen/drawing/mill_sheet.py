@@ -14,6 +14,7 @@ from manifoldgen.drawing.paper import Draft, paper
 from manifoldgen.drawing.sheets.flow import GAP, SIZE, Flow, filled
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.manifold.model import Collector, Manifold
+from manifoldgen.shop.cautions import caution
 from manifoldgen.shop.mill import MillInlet, MillSheet
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.wording import fixed, signed, sizes
@@ -56,7 +57,7 @@ def _fill_mill(sheet: MillSheet, flow: Flow) -> None:
             flow.words(_BEHIND_A_BEND.format(i.piece, i.clamp, sheet.grip), bold=True)
     if sheet.kind == "merge":
         flow.words(f"Other ways: {alternatives(sheet)}")
-    flow.words("Caution: " + " ".join(sheet.cautions), bold=True)
+    flow.words(" ".join(("Caution.", *sheet.cautions)), bold=True)
 
 
 _BEHIND_A_BEND = (
@@ -195,10 +196,10 @@ def _clock(angle: float | None, scale: float) -> str:
 
 def _collector(m: Manifold, c: Collector, sheet: MillSheet) -> tuple[Draft, ...]:
     title = f"{sheet.name.capitalize()}: section, seams"
-    return filled(title, paper(m.workshop.paper), partial(_fill_section, c, sheet), _SIZES)
+    return filled(title, paper(m.workshop.paper), partial(_fill_section, m, c, sheet), _SIZES)
 
 
-def _fill_section(c: Collector, sheet: MillSheet, flow: Flow) -> None:
+def _fill_section(m: Manifold, c: Collector, sheet: MillSheet, flow: Flow) -> None:
     picture = section(c, flow.room.width, _TALL * flow.size / SIZE)
     flow.put(picture, -extent(picture).low)
     flow.table(
@@ -229,6 +230,7 @@ def _fill_section(c: Collector, sheet: MillSheet, flow: Flow) -> None:
     flow.table(
         [Column("", RIGHT, 8.0), "what", Column("joints", width=52.0), Column("done", width=12.0)], rows
     )
+    flow.words(caution(m.tables, "weld", "penetrant"), 1.9, bold=True)
     if sheet.inner:
         flow.heading("Inner seams: from the centre point to the scallop, reached from the outlet end")
         flow.table(

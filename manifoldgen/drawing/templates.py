@@ -11,6 +11,7 @@ from manifoldgen.drawing.paper import Paper, paper
 from manifoldgen.drawing.sheet_patterns import cone_figure, lid_figure
 from manifoldgen.drawing.tiles import FOOT, tiled
 from manifoldgen.drawing.wrap_figure import wrap_figure
+from manifoldgen.shop.cautions import hazard_line
 from manifoldgen.shop.plan import ShopPlan
 
 _APART = 12.0  # mm between templates
@@ -24,21 +25,25 @@ def templates(shop: ShopPlan) -> PaperDocument:
     """
     m = shop.manifold
     sheet = paper(m.workshop.paper)
+    mind = hazard_line(m.tables, "saw")
     pages: list[SheetPage] = []
     wrapped = [(", ".join(w.pieces), wrap_figure(w)) for w in shop.wraps]
     for group in _shared(wrapped, sheet):
         pages += tiled(
-            _stacked([f for _, f in group]), sheet, f"{m.name}: template {', '.join(n for n, _ in group)}"
+            _stacked([f for _, f in group]),
+            sheet,
+            f"{m.name}: template {', '.join(n for n, _ in group)}",
+            mind,
         )
     for table in shop.holes:
-        pages += tiled(hole_figure(table), sheet, f"{m.name}: hole in {table.piece}")
+        pages += tiled(hole_figure(table), sheet, f"{m.name}: hole in {table.piece}", mind)
     for cone in shop.cones:
-        pages += tiled(cone_figure(cone), sheet, f"{m.name}: cone {cone.piece}")
+        pages += tiled(cone_figure(cone), sheet, f"{m.name}: cone {cone.piece}", mind)
     lids = [p for p in shop.plates if not p.clocked]
     for c, plate in zip(m.collectors, lids, strict=True):
         piece = m.lid_of(c)
         if piece is not None:
-            pages += tiled(lid_figure(plate, c, piece), sheet, f"{m.name}: {plate.name} {piece.id}")
+            pages += tiled(lid_figure(plate, c, piece), sheet, f"{m.name}: {plate.name} {piece.id}", mind)
     if not pages:
         pages += tiled(_NOTHING, sheet, f"{m.name}: templates")
     return PaperDocument(f"{m.name}: templates", tuple(pages))

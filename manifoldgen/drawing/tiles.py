@@ -27,10 +27,10 @@ _CLEAR = 0.5  # mm from words to the edge of what a sheet shows
 _EDGE = Pen(FINE.width, grey=0.6, dash=(1.0, 1.0))
 
 
-def tiled(figure: Figure, paper: Paper, title: str) -> tuple[SheetPage, ...]:
+def tiled(figure: Figure, paper: Paper, title: str, mind: str = "") -> tuple[SheetPage, ...]:
     """The drawing at full size, on as many sheets of this paper as it takes, upright or turned.
 
-    Rows run from the top left, like reading.
+    Rows run from the top left, like reading.  mind : what can hurt where it is used, in the foot of every sheet.
     """
     whole = extent(figure)
     sheet = min((paper, paper.turned), key=lambda p: math.prod(_counts(whole, p)))  # upright where equal
@@ -51,7 +51,7 @@ def tiled(figure: Figure, paper: Paper, title: str) -> tuple[SheetPage, ...]:
             )
             shown = shown.moved(sheet.margin - at[0], sheet.margin + FOOT - at[1])
             number = row * columns + column + 1
-            frame = _frame(sheet, title, number, (column, row), (columns, rows))
+            frame = _frame(sheet, title, number, (column, row), (columns, rows)) + _minded(sheet, mind)
             name = title if total == 1 else f"{title} {number}/{total}"
             pages.append(SheetPage(sheet.width, sheet.height, frame + shown, name))
     return tuple(pages)
@@ -167,6 +167,13 @@ def _frame(paper: Paper, title: str, number: int, cell: tuple[int, int], counts:
     )
     bars = check_bar(beside, m + 2.0) + check_bar(m + 4.0, m + 1.0, UPRIGHT, upright=True)
     return Figure(tuple(texts)) + bars + _map(right - map_wide - 1, m + FOOT - 2.0, cell, counts)
+
+
+def _minded(paper: Paper, mind: str) -> Figure:
+    """The hazard in the foot strip, between place and check bar."""
+    beside, low = paper.margin + 12.0, paper.margin + 7.2
+    size, said = fitting(mind, 2.0, paper.width - paper.margin - beside, bold=True, most=1)
+    return Figure(tuple(Text((beside, low), words, size, bold=True) for words in said if words))
 
 
 def _place(number: int, cell: tuple[int, int], counts: tuple[int, int]) -> str:

@@ -20,6 +20,7 @@ from manifoldgen.prints import bodies, marks, shell
 from manifoldgen.prints.aid import COLD, Told, printed
 from manifoldgen.prints.part import PrintedPart
 from manifoldgen.shop.aid_trouble import too_tight
+from manifoldgen.shop.cautions import hazard_line
 from manifoldgen.shop.elbow_cuts import ElbowCut
 from manifoldgen.shop.saw_guides import GuideGroup, saw_guides
 from manifoldgen.wording import fixed, size
@@ -63,7 +64,7 @@ def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
     serves = "; ".join([f"{_names(group.own)} {cut.angle:.1f}°", *others])
     stop = "its factory end" if cut.first else "the cut before"
     radius = cut.od / 2 + m.workshop.fit + m.workshop.sound_wall
-    tied = "a cable tie in each notch" if _tie_shares(cut, radius) else "held by a hose clamp or by hand"
+    tied = "a cable tie in each notch" if _tie_shares(cut, radius) else "held by a hose clamp"
     leg = f" Cut its leg to {cut.leg:.1f} mm first." if cut.leg else ""
     told = Told(
         "guide",
@@ -75,6 +76,7 @@ def _guide(m: Manifold, group: GuideGroup) -> PrintedPart:
         " the face. The ticks on the face are 10° apart, the long one at the ledge is the back line; they run clockwise"
         " seen from the stop.",
         (
+            hazard_line(m.tables, "saw"),
             COLD,
             "Measure the elbow's outside first: the bore is made for it plus the fit, not for the nominal size.",
         ),

@@ -32,6 +32,7 @@ from manifoldgen.reports.bundle import bundle
 from manifoldgen.reports.library import Library, library
 from manifoldgen.reports.scene import PageScene, scene
 from manifoldgen.reports.shown import finding_numbers, shown, unit_of
+from manifoldgen.shop.cautions import in_all
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -95,6 +96,7 @@ def made(whole: Design, content: Mapping[str, Any]) -> Page:
         hardware=list(dict.fromkeys(told["part"] for told in view.mapping["meshes"] if told["kind"] == "nut")),
         obstacles=list(dict.fromkeys(o.name for o in m.obstacles)),
         version=version("manifoldgen"),
+        caution=in_all(m.tables),
         policy=_policy(script, style),
         library=held,
         script=script,

@@ -26,6 +26,7 @@ from manifoldgen.manifold.seams import star_depth, touch_depth
 from manifoldgen.pieces.blanks import blank_of, nested, square
 from manifoldgen.pieces.hub import leg_length
 from manifoldgen.shop import developed
+from manifoldgen.shop.cautions import codes_first, hazard_line
 from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.inlets import (
     back_of,
@@ -174,7 +175,7 @@ def _sheet(m: Manifold, c: Collector, left_on: Mapping[str, float], hands: Hands
         inlets=tuple(_inlet(m, c, held[k], left_on[held[k].id]) for k in numbers),
         inner=inner,
         steps=seam_steps(m, c, hands),
-        cautions=_cautions(c, row["pass"]),
+        cautions=_cautions(m, c, row["pass"]),
     )  # fmt: skip
 
 
@@ -219,14 +220,15 @@ def _figures(m: Manifold) -> dict[str, float]:
     return {k: float(m.tables.row("shop", "mill", k)["value"]) for k in names}
 
 
-def _cautions(c: Collector, depth: float) -> tuple[str, ...]:
+def _cautions(m: Manifold, c: Collector, depth: float) -> tuple[str, ...]:
+    merge = c.kind == "merge"
     said = [
-        "Eye protection.",
+        hazard_line(m.tables, "mill" if merge else "saw"),
         "Clamp thin tube on the full round in V-blocks, with a plug of wood or aluminium in it.",
     ]
-    if c.kind == "merge":
+    if merge:
         said += [
             f"Light passes of {depth:g} mm, climb milling: the cut is long and shallow, the wall {c.section.wall:g} mm.",
-            "Stop the spindle before measuring; the edge ends like a knife.",
+            "The edge ends like a knife.",
         ]
-    return tuple(said)
+    return (*said, codes_first(m.tables))

@@ -101,11 +101,11 @@ class Tacking:
         ways = ((small, "small tacks"), (strapped, "straps"))
         only = "".join(f"{', '.join(joints)} held by {by}; " for joints, by in ways if joints)
         what = (
-            f"trial fit on the engine, before any weld: {only}{told}. Lift by the flange, never by a tube; turbo on, its "
+            f"trial fit on the cold engine, before any weld: {only}{told}. Lift by the flange, never by a tube; turbo on, its "
             "weight carried from outside; every nut with the tool of the stud table, clearances by feeler"
         )
         needs = tuple(dict.fromkeys((PLATE, *self.fits.values(), *done)))
-        yield Step(TRIAL, "engine", what, rate(m, "trial_fit"), needs)
+        yield Step(TRIAL, "engine", what, rate(m, "trial_fit"), needs, danger="lift")
         what = "mark across every joint: a scribed line, its id on both sides"
         yield Step(MARKED, "bench", what, len(m.joints) * rate(m, "mark_joint"), (TRIAL,))
         if held:

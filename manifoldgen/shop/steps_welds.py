@@ -92,8 +92,8 @@ def last_steps(shop: ShopTables) -> Iterator[Step]:
     """Clean, skim, test, fit, first run."""
     m = shop.manifold
     welded = tuple(f"weld-{w.id}" for w in shop.welding.ordered)
-    yield Step("clean-up", "assembly", "let it cool on the plate, then take it off; brush and clean all seams, inside too",
-               rate(m, "clean_up"), welded)  # fmt: skip
+    what = "let it cool on the plate, then take it off; brush and clean all seams, inside too, with paste only by its data sheet"
+    yield Step("clean-up", "assembly", what, rate(m, "clean_up"), welded, danger="pickle")
     skimmed = []
     for flange in m.flanges:
         if flange.vband:
@@ -101,12 +101,19 @@ def last_steps(shop: ShopTables) -> Iterator[Step]:
         what = f"skim the face of the {flange.name} flat (straight edge and feeler: under 0.1 mm)"
         yield Step(f"skim-{code(flange)}", "mill", what, rate(m, "skim_face"), ("clean-up",), flange.name)
         skimmed.append(f"skim-{code(flange)}")
-    what = "leak test: openings capped, a few kPa of air, soapy water on every seam"
-    yield Step("leak-test", "assembly", what, rate(m, "leak_test"), tuple(skimmed) or ("clean-up",))
+    what = "leak test: openings capped, air at no more than 0.2 bar (20 kPa), soapy water on every seam"
+    yield Step(
+        "leak-test",
+        "assembly",
+        what,
+        rate(m, "leak_test"),
+        tuple(skimmed) or ("clean-up",),
+        danger="leak test",
+    )
     what = "bolt up on the engine with gaskets, turbo on, every nut, clearances by feeler once more"
-    yield Step("bolt-up", "engine", what, rate(m, "bolt_up"), ("leak-test",))
+    yield Step("bolt-up", "engine", what, rate(m, "bolt_up"), ("leak-test",), danger="lift")
     what = "first run outdoors, extinguisher ready, nobody beside it; look for leaks (carbon monoxide), tighten when cold"
-    yield Step("first-run", "engine", what, rate(m, "first_run"), ("bolt-up",))
+    yield Step("first-run", "engine", what, rate(m, "first_run"), ("bolt-up",), danger="first run")
 
 
 def _held(m: Manifold, hands: Hands | None, plan: WeldPlan) -> tuple[_Held, ...]:
@@ -201,6 +208,7 @@ def _purge(m: Manifold, p: Purging, needs: tuple[str, ...]) -> Step:
         needs,
         p.joints[0],
         stage=p.stage,
+        danger="purge",
     )
 
 
@@ -219,7 +227,7 @@ def _dress(m: Manifold, order: list[PlannedWeld], stage: int) -> Iterator[Step]:
         what = "dress the ridge of the inner seams from the collector end, look for cracks and pinholes (dye)"
         yield Step(
             f"dress-{inner[-1]}", "assembly", what, rate(m, "dress_joint"), tuple(f"weld-{j}" for j in inner),
-            inner[-1], stage=stage,
+            inner[-1], stage=stage, danger="penetrant",
         )  # fmt: skip
     for w in order:
         if w.kind == "saddle":
@@ -232,6 +240,7 @@ def _dress(m: Manifold, order: list[PlannedWeld], stage: int) -> Iterator[Step]:
                 (f"weld-{w.id}",),
                 w.id,
                 stage=stage,
+                danger="grind",
             )
 
 

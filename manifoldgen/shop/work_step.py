@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from manifoldgen.shop.cautions import Hazard
+
 Station = Literal[
     "desk", "engine", "printer", "store", "laser shop", "saw", "belt sander", "drill", "mill", "bench", "torch",
     "assembly",
@@ -18,6 +20,9 @@ STATIONS: tuple[Station, ...] = (
 
 Operation = Literal["lay", "cut", "true", "bevel", "deburr", "mark", "mill", "flat", "saddle", "clean"]
 OPERATIONS: tuple[Operation, ...] = get_args(Operation)
+_AT: dict[Station, Hazard] = {
+    "saw": "saw", "belt sander": "grind", "drill": "drill", "mill": "mill", "torch": "weld",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -28,7 +33,7 @@ class Step:
     is done.  what : one line.  minutes : an estimate.  needs : ids of the steps before it.
     about : the piece, joint or flange it is done to, or ``""``.  size : the numbers it is done to, where they can
     change under the same id (``el90 24.5°``).  stage : of the welding, 0 before it.  op : which of the operations on a
-    piece of tube it is, or None.
+    piece of tube it is, or None.  danger : what can hurt at it, where that is not what its station says.
     """
 
     id: str
@@ -40,6 +45,12 @@ class Step:
     size: str = ""
     stage: int = 0
     op: Operation | None = None
+    danger: Hazard | None = None
+
+    @property
+    def hazard(self) -> Hazard | None:
+        """What can hurt at it, None where nothing does."""
+        return self.danger or _AT.get(self.station)
 
 
 def minutes_by_station(steps: Iterable[Step], done: Collection[str] = ()) -> dict[Station, float]:

@@ -125,7 +125,9 @@ class Bench:
         if not self.marked:
             self.note(row, "not tried on and marked yet")
         here = {
-            j for j, (k, *_) in self.joints.items() if k == "outer valley" and self.joined(j) & self.joined(joint)
+            j
+            for j, (k, *_) in self.joints.items()
+            if k == "outer valley" and self.joined(j) & self.joined(joint)
         }
         held_by = here if kind in INNER else {joint}
         if not all(j in self.held or j in self.welded for j in held_by):

@@ -32,8 +32,8 @@ def test_clean_job(straight_job, capsys):
     """A job without errors ends with 0; the last line is the summary, the line before the next command."""
     assert main(["check", "job.yaml"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[-1].startswith(f"{straight_job.name}: no errors, ")
-    assert lines[-2] == "next: manifoldgen build job.yaml"
+    assert lines[-2].startswith(f"{straight_job.name}: no errors, ")
+    assert lines[-3] == "next: manifoldgen build job.yaml"
 
 
 def test_job_with_errors(tight_job, capsys):
@@ -43,8 +43,8 @@ def test_job_with_errors(tight_job, capsys):
     lines = out.splitlines()
     assert "error  runner-gap" in lines
     assert any(line.strip().startswith("→") for line in lines)
-    assert lines[-2].startswith("next: manifoldgen explain ")
-    assert " error" in lines[-1]
+    assert lines[-3].startswith("next: manifoldgen explain ")
+    assert " error" in lines[-2]
     assert all(line == line.rstrip() for line in lines)
 
 

@@ -188,6 +188,6 @@ def test_the_mill_sheet_has_its_numbers(n):
     if n > 2:
         psi = math.degrees(math.atan2(math.cos(h), math.sin(h) * math.cos(g)))
         assert f"clockwise by {2 * psi:.1f}°" in said.replace("\n", " ")
-    assert "Eye protection" in said
+    assert "eyes protected" in said
     ids = {j.id for j in m.joints if j.id.startswith("JC.")}
     assert not [i for i in ids if i not in text_of(hub.figure)]

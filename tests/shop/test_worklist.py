@@ -246,8 +246,8 @@ def test_without_reach_all_is_one_stage(four) -> None:
 
 def test_ready_steps(listed) -> None:
     """At first only the papers; then what hangs on them."""
-    assert [s.id for s in ready(listed, ())] == ["print-papers"]
-    assert all(s.needs == ("print-papers",) for s in ready(listed, {"print-papers"}))
+    assert [s.id for s in ready(listed, ())] == ["print-sheets"]
+    assert all(s.needs == ("print-sheets",) for s in ready(listed, {"print-sheets"}))
 
 
 def test_a_shop_without_a_printer_says_so_in_its_file() -> None:
@@ -264,11 +264,11 @@ def test_a_shop_without_a_printer_says_so_in_its_file() -> None:
 
 def test_csv_is_one_line_a_step(listed) -> None:
     """Read back by the library's own reader: ids in order, what is done marked, commas in words survive."""
-    rows = list(csv.DictReader(io.StringIO(csv_text(listed, {"print-papers"}))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(listed, {"print-sheets"}))))
 
     assert [r["id"] for r in rows] == [s.id for s in listed]
     assert [r["what"] for r in rows] == [s.what for s in listed]
-    assert [r["id"] for r in rows if r["done"]] == ["print-papers"]
+    assert [r["id"] for r in rows if r["done"]] == ["print-sheets"]
     assert float(rows[0]["minutes"]) == 10.0
 
 

@@ -45,7 +45,7 @@ def build_sheets(
     drafts += mill_drafts(shop)
     drafts += flange_sheet(shop, sheet)
     drafts += weld_sheet(shop, sheet)
-    drafts += step_sheet(shop.steps, sheet)
+    drafts += step_sheet(shop, sheet)
     drafts += caution_sheet(m, sheet)
     drafts += print_sheets(printed, groups, sheet)
     titles = list(dict.fromkeys([d.subject or d.title for d in drafts] + [p.title for p in extra if p.title]))

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from manifoldgen.drawing.paper import Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import Column
 from manifoldgen.manifold.model import Manifold
 
+_SIZES = (2.6, 2.3, 2.1, 1.9)  # mm, capitals: the largest that keep it to one page
 _FIRST = (
     "These sheets are a help to people who know their trade. Local codes and laws, the rules of the workplace, data sheets and "
     "qualified or licensed practice come first; where they say otherwise, they are right."
@@ -23,13 +26,15 @@ _HOT = (
 
 def caution_sheet(m: Manifold, paper: Paper) -> tuple[Draft, ...]:
     """The sheet of cautions."""
-    flow = Flow("Cautions", paper)
-    flow.words(_FIRST, 2.6, bold=True, gap=4.0)
+    return filled("Cautions", paper, partial(_fill, m), _SIZES)
+
+
+def _fill(m: Manifold, flow: Flow) -> None:
+    flow.words(_FIRST, flow.size, bold=True, gap=4.0)
     rows = [
         [str(row["hazard"]), str(row.get("limit", "")), str(row["do"])]
         for row in m.tables.table("shop", "safety").values()
     ]
-    flow.table([Column("hazard", width=62.0), Column("limit", width=44.0), "do"], rows, 2.4)
-    flow.words(_HOT, 2.4, gap=3.0)
-    flow.words(_NOT_SAID, 2.4)
-    return flow.drafts()
+    flow.table([Column("hazard", width=62.0), Column("limit", width=44.0), "do"], rows)
+    flow.words(_HOT, gap=3.0)
+    flow.words(_NOT_SAID)

@@ -13,6 +13,7 @@ from manifoldgen.drawing.sheets.flow import GAP, Flow, boxed, paragraph, stacked
 from manifoldgen.drawing.sheets.picture import bare_run, joints_of
 from manifoldgen.drawing.table import TICK, Column, Row, height_of, table
 from manifoldgen.manifold.model import Manifold, Run
+from manifoldgen.shop.cautions import in_brief
 from manifoldgen.shop.cuts import CutRow
 from manifoldgen.shop.jig import JointRow
 from manifoldgen.shop.plan import ShopPlan
@@ -28,6 +29,7 @@ _SIZES = (
 )  # mm, capitals: CUT, the rest; the largest that fits
 _SIDE = 68.0  # mm, the CHECK box beside the picture
 _LEAST, _GOOD, _MOST = 66.0, 80.0, 100.0  # mm, height of the picture; smaller letters make it good
+_CHECK = (2.1, 1.85)  # mm, capitals of the CHECK box
 _UPRIGHT = 89.9  # degrees: a tube this steep points nowhere on the bench
 _RIGHT: Anchor = "right"
 _MIDDLE: Anchor = "middle"
@@ -39,14 +41,15 @@ def runner_sheet(design: Design, run: Run, paper: Paper) -> tuple[Draft, ...]:
     rows = shop.of(run.name)
     flow = Flow(_title(run), paper)
     flow.words(_facts(m, run, rows))
+    flow.words(in_brief(m.tables, "saw", "weld"), 1.85, bold=True)
     width = flow.room.width
-    side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, 2.1) for w in check_words(design, run)]), _SIDE)
-    least = max(height_of(side), _LEAST)
     tried = [
         (_cut(shop, rows, width, head), _fit(shop, run, width, rest), _weld(shop, run, width, rest))
         for head, rest in _SIZES
     ]
     free = [flow.left - GAP - sum(height_of(b) + GAP for b in blocks) for blocks in tried]
+    side = _side(design, run, max(free))
+    least = max(height_of(side), _LEAST)
     good = [k for k, high in enumerate(free) if high >= max(least, _GOOD)] or [
         k for k, high in enumerate(free) if high >= least
     ]
@@ -60,6 +63,16 @@ def runner_sheet(design: Design, run: Run, paper: Paper) -> tuple[Draft, ...]:
     return flow.drafts()
 
 
+def _side(design: Design, run: Run, room: float) -> Figure:
+    """The CHECK box, in the larger letters where `room` mm hold it."""
+    told = check_words(design, run)
+    for size in _CHECK:
+        side = boxed("CHECK", stacked([paragraph(w, _SIDE - 4.0, size) for w in told]), _SIDE)
+        if height_of(side) <= room:
+            break
+    return side
+
+
 def _title(run: Run) -> str:
     if run.kind == "runner":
         return f"Runner {run.number}: port {run.number} to collector"
@@ -71,11 +84,7 @@ def _facts(m: Manifold, run: Run, rows: Sequence[CutRow]) -> str:
     clrs = sorted({r.clr for r in rows if r.angle})
     radii = f", CLR {', '.join(map(wording.size, clrs))} mm" if clrs else ""
     length = run.path.length if run.path else 0.0
-    ends = (
-        "flange face to collector joint plane"
-        if run.kind == "runner"
-        else "along the centreline"
-    )
+    ends = "flange face to collector joint plane" if run.kind == "runner" else "along the centreline"
     joints = len(joints_of(m, run))
     ready = prep(m.tables, s.wall)
     metal = filler_metal(m, s.material, s.material)[0]

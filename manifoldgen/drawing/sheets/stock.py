@@ -12,6 +12,7 @@ from manifoldgen.drawing.paper import Draft, Paper
 from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import TICK, Column
 from manifoldgen.manifold.model import CuttingPlan, Slice, StockItem, Taken
+from manifoldgen.shop.cautions import caution
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.sawn import Sawn
 from manifoldgen.wording import fixed, size, sizes
@@ -39,6 +40,7 @@ def _fill(shop: ShopPlan, flow: Flow) -> None:
         ["item", Column("qty", "right"), "tube", "size", Column("have it", "middle", 16.0)],
         _items(plan),
     )
+    flow.words(caution(shop.manifold.tables, "saw", "grind"), 1.9, bold=True)
     flow.heading("Cut in this order, from the left; grey is saw and truing, white is left over")
     if any(any(taken.item.legs) for taken in plan.taken):
         flow.words("Two short strokes mark where a bend begins and ends; beyond them are its straight legs.")

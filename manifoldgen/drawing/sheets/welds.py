@@ -9,6 +9,7 @@ from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.sheets.runner import clock, how
 from manifoldgen.drawing.table import TICK, Column, Row
 from manifoldgen.manifold.model import Manifold
+from manifoldgen.shop.cautions import caution
 from manifoldgen.shop.plan import ShopPlan
 from manifoldgen.shop.prep import Prep
 from manifoldgen.shop.purging import Purging, argon_in, capped, openings
@@ -32,6 +33,7 @@ def _fill(shop: ShopPlan, flow: Flow) -> None:
         f"{len(plan.welds)} welds in the order of no.; ids never change, the order may. Welds round a tube are square butts or "
         f"fillets all round unless said. Tack opposite places first, angles from the back line. {_TIERS}"
     )
+    flow.words(caution(m.tables, "weld", "purge"), 1.9, bold=True)
     _purges(m, plan, flow)
     flow.heading("Weld map")
     columns: list[Column | str] = [
