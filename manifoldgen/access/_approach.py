@@ -16,10 +16,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from manifoldgen.access._kernels import worst
 from manifoldgen.access._swing import BINS, longest_free, swing
+from manifoldgen.compiled.mark import kernel, part
 
 FAR = 1e9
 _ENOUGH = 0.01  # mm: how sharp the violation of a swing is known
@@ -27,7 +27,7 @@ _GIVE_UP = 400.0  # mm
 _SIZE = 9
 
 
-@njit("f8[:, ::1](f8[:, ::1], f8[::1], f8[::1])", cache=True)
+@kernel("f8[:, ::1](f8[:, ::1], f8[::1], f8[::1])")
 def placed(parts, o, a):
     """Rods of coaxial parts about the axis a through o."""
     rods = np.zeros((parts.shape[0], 16))
@@ -43,7 +43,7 @@ def placed(parts, o, a):
     return rods
 
 
-@njit("f8[:, ::1](f8[:, ::1], f8, f8, f8)", cache=True)
+@kernel("f8[:, ::1](f8[:, ::1], f8, f8, f8)")
 def tilted(frame, pivot, tilt, psi):
     """The frame beyond the pivot: the axis leans by `tilt` towards the direction `psi`; radians."""
     made = np.empty((4, 3))
@@ -60,10 +60,7 @@ def tilted(frame, pivot, tilt, psi):
     return made
 
 
-@njit(
-    "f8(f8[:, ::1], f8[:, ::1], f8, UniTuple(f8[:, ::1], 6), f8[::1], b1[::1], f8[::1])",
-    cache=True,
-)
+@kernel("f8(f8[:, ::1], f8[:, ::1], f8, UniTuple(f8[:, ::1], 6), f8[::1], b1[::1], f8[::1])")
 def free_arc(frame, arms, margin, things, ease, taken, found):
     """Longest free swing at a margin, degrees (-1: none); `found` takes its first place."""
     taken[:] = False
@@ -88,10 +85,7 @@ def free_arc(frame, arms, margin, things, ease, taken, found):
     return arc
 
 
-@njit(
-    "f8(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8, f8, f8, f8, f8, UniTuple(f8[:, ::1], 6), f8[::1], f8, f8[::1])",
-    cache=True,
-)
+@part
 def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease, bound, out):
     """Violation of one pose; more than `bound` (and `out` untouched) as soon as it is known to be more.
 
@@ -140,9 +134,8 @@ def pose(frame, shaft, arms, pivot, tilt, psi, need, margin, start, things, ease
     return bad
 
 
-@njit(
-    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8[::1], f8, f8, UniTuple(f8[:, ::1], 6), f8[::1], f8)",
-    cache=True,
+@kernel(
+    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8[::1], f8, f8, UniTuple(f8[:, ::1], 6), f8[::1], f8)"
 )
 def approach(frame, seat, shaft, arms, pivot, tilts, psis, need, margin, things, ease, bound):
     """The least violation of a tool over its tilts and directions, if it is at most `bound`; the first that is ≤ 0."""
@@ -173,9 +166,8 @@ def approach(frame, seat, shaft, arms, pivot, tilts, psis, need, margin, things,
     return out
 
 
-@njit(
-    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8, f8, f8, f8, UniTuple(f8[:, ::1], 6), f8[::1])",
-    cache=True,
+@kernel(
+    "f8[::1](f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[::1], f8, f8, f8, f8, UniTuple(f8[:, ::1], 6), f8[::1])"
 )
 def refined(frame, seat, shaft, arms, pivot, at, tilt_most, step, need, margin, things, ease):
     """A pose bettered by small turns of tilt and direction, each half as wide once none of them helps."""
@@ -197,7 +189,8 @@ def refined(frame, seat, shaft, arms, pivot, at, tilt_most, step, need, margin, 
                 frame, shaft, arms, pivot, tilt, psi, need, margin, fixed, things, ease, best[0], trial
             )
             if bad < best[0] - 1e-4:
-                best[:] = trial
+                for i in range(_SIZE):
+                    best[i] = trial[i]
                 better = True
         if not better:
             step /= 2

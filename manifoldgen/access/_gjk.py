@@ -15,7 +15,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
+
+from manifoldgen.compiled.mark import inlined, kernel, part
 
 TOL = 1e-6  # mm
 STEPS = 128
@@ -23,7 +24,7 @@ _NOTHING = 1e-18  # mm²: shorter vectors are none
 _FLAT = 1e-10  # a tetrahedron flatter than this holds no origin
 
 
-@njit("UniTuple(f8, 3)(f8[::1], f8[:, ::1], f8, f8, f8)", cache=True)
+@kernel("UniTuple(f8, 3)(f8[::1], f8[:, ::1], f8, f8, f8)")
 def support(row, points, dx, dy, dz):
     """The farthest point of a solid's core (its rounding left out) along a direction of any length."""
     if row[0] == 0.0:
@@ -58,7 +59,7 @@ def support(row, points, dx, dy, dz):
     return x, y, z
 
 
-@njit("UniTuple(f8, 3)(f8[::1], f8[:, ::1])", cache=True)
+@part
 def middle(row, points):
     """A point inside the core."""
     x = 0.0
@@ -78,12 +79,12 @@ def middle(row, points):
     return x + row[13] / 2, y + row[14] / 2, z + row[15] / 2
 
 
-@njit("f8(f8[:, ::1], i8, i8)", cache=True)
+@part
 def _dot(w, i, j):
     return w[i, 0] * w[j, 0] + w[i, 1] * w[j, 1] + w[i, 2] * w[j, 2]
 
 
-@njit("UniTuple(f8, 4)(f8[:, ::1], i8, i8, i8)", cache=True)
+@inlined
 def _edge_or_face(w, i, j, k):
     """Weights of i, j and k in the point of the triangle nearest to the origin, and its square distance."""
     aa = _dot(w, i, i)
@@ -126,7 +127,7 @@ def _edge_or_face(w, i, j, k):
     return s, m, n, x * x + y * y + z * z
 
 
-@njit("f8(f8[:, ::1], i8, i8, i8, i8)", cache=True)
+@inlined
 def _side(w, i, j, k, m):
     """How far the origin lies beyond the face i j k, seen from m, as a share of the volume; ≤ 0 inside."""
     ax = w[j, 0] - w[i, 0]
@@ -147,7 +148,7 @@ def _side(w, i, j, k, m):
     return -origin / mine
 
 
-@njit("i8(f8[:, ::1], i8, f8[::1])", cache=True)
+@part
 def nearest(w, n, v):
     """Shrink a simplex of n points to what holds its point nearest to the origin; that point goes to v.
 
@@ -157,9 +158,9 @@ def nearest(w, n, v):
         v[0], v[1], v[2] = w[0, 0], w[0, 1], w[0, 2]
         return 1
     if n == 2:
-        aa = _dot(w, 0, 0)
-        ab = _dot(w, 0, 1)
-        bb = _dot(w, 1, 1)
+        aa = w[0, 0] * w[0, 0] + w[0, 1] * w[0, 1] + w[0, 2] * w[0, 2]
+        ab = w[0, 0] * w[1, 0] + w[0, 1] * w[1, 1] + w[0, 2] * w[1, 2]
+        bb = w[1, 0] * w[1, 0] + w[1, 1] * w[1, 1] + w[1, 2] * w[1, 2]
         whole = aa - 2 * ab + bb
         t = (aa - ab) / whole if whole > 0.0 else 0.0
         bi, bj, bk, bs, bm, bn = 0, 1, 1, 1.0 - t, t, 0.0
@@ -167,19 +168,15 @@ def nearest(w, n, v):
             bs, bm = 1.0, 0.0
         elif t >= 1.0:
             bs, bm = 0.0, 1.0
-    elif n == 3:
-        bi, bj, bk = 0, 1, 2
-        bs, bm, bn, _ = _edge_or_face(w, 0, 1, 2)
     else:
         best = 1e300
         bi, bj, bk, bs, bm, bn = 0, 1, 2, 1.0, 0.0, 0.0
         outside = False
-        for face in range(4):
+        for face in range(4 if n == 4 else 1):  # the first face is the triangle of three points
             i = 0 if face != 3 else 1
             j = 1 if face < 2 else 2
             k = 2 if face == 0 else 3
-            m = 6 - i - j - k
-            if _side(w, i, j, k, m) >= 0.0:
+            if n == 3 or _side(w, i, j, k, 6 - i - j - k) >= 0.0:
                 outside = True
                 s, q, p, d = _edge_or_face(w, i, j, k)
                 if d < best:
@@ -192,21 +189,20 @@ def nearest(w, n, v):
         v[c] = bs * w[bi, c] + bm * w[bj, c] + bn * w[bk, c]
     left = 0
     kept = np.empty((3, 3))
-    if bs > 0.0:
-        kept[left] = w[bi]
-        left += 1
-    if bm > 0.0:
-        kept[left] = w[bj]
-        left += 1
-    if bn > 0.0:
-        kept[left] = w[bk]
-        left += 1
+    for k in range(3):
+        share = bs if k == 0 else (bm if k == 1 else bn)
+        at = bi if k == 0 else (bj if k == 1 else bk)
+        if share > 0.0:
+            for c in range(3):
+                kept[left, c] = w[at, c]
+            left += 1
     for i in range(left):
-        w[i] = kept[i]
+        for c in range(3):
+            w[i, c] = kept[i, c]
     return left
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8)", cache=True)
+@kernel("UniTuple(f8, 4)(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8)")
 def core_gap(a, pa, b, pb, enough):
     """Distance of two cores and the unit direction from a to b; 0 and no direction where they overlap.
 
@@ -255,7 +251,7 @@ def core_gap(a, pa, b, pb, enough):
     return low, nx, ny, nz
 
 
-@njit("f8(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8, f8, f8)", cache=True)
+@kernel("f8(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8, f8, f8)")
 def reach(a, pa, b, pb, ux, uy, uz):
     """How far b's core has to be moved along the unit vector u to leave a's core."""
     sx, sy, sz = support(a, pa, ux, uy, uz)
@@ -263,7 +259,7 @@ def reach(a, pa, b, pb, ux, uy, uz):
     return (sx - tx) * ux + (sy - ty) * uy + (sz - tz) * uz
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8)", cache=True)
+@part
 def signed_gap(a, pa, b, pb, enough):
     """Distance of a tool's rod a to a solid b, and the unit direction from a to b.
 

@@ -14,12 +14,11 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
 from manifoldgen.access._gjk import signed_gap, support
+from manifoldgen.compiled.mark import inlined, kernel, part
 
 
-@njit("UniTuple(f8, 3)(f8[::1], f8, f8, f8)", cache=True)
+@part
 def rod_point(rod, x, y, z):
     """Signed distance of a point to a rod in its own half plane, and the outward direction there (rho, z).
 
@@ -72,7 +71,7 @@ def rod_point(rod, x, y, z):
     return -rod[12], 1.0, 0.0
 
 
-@njit("UniTuple(f8, 3)(f8[::1], f8, f8, f8, f8, f8)", cache=True)
+@inlined
 def _turned_out(rod, x, y, z, ar, az):
     """The direction (rho, z) of a rod's half plane through a point, in the bench frame."""
     dx = x - rod[1]
@@ -88,14 +87,14 @@ def _turned_out(rod, x, y, z, ar, az):
     return ar * qx + az * rod[7], ar * qy + az * rod[8], ar * qz + az * rod[9]
 
 
-@njit("f8(f8[::1], f8[:, ::1], f8[::1])", cache=True)
+@part
 def half_gap(row, points, half):
     """Distance of a solid to a half space; negative where it dips in."""
     x, y, z = support(row, points, -half[3], -half[4], -half[5])
     return (x - half[0]) * half[3] + (y - half[1]) * half[4] + (z - half[2]) * half[5] - row[12]
 
 
-@njit("UniTuple(f8, 4)(f8[::1])", cache=True)
+@part
 def rod_ball(rod):
     """Middle and reach of a ball that holds a rod, its rounding and sweep."""
     length = math.sqrt((rod[4] - rod[1]) ** 2 + (rod[5] - rod[2]) ** 2 + (rod[6] - rod[3]) ** 2) / 2
@@ -109,7 +108,7 @@ def rod_ball(rod):
     )
 
 
-@njit("b1(f8[::1], f8, f8, f8, f8)", cache=True)
+@part
 def apart(ball, x, y, z, reach):
     """Whether a ball (x, y, z, r, …) lies at least `reach` from a point."""
     size = reach + ball[3]
@@ -119,9 +118,8 @@ def apart(ball, x, y, z, reach):
     return size <= 0.0 or dx * dx + dy * dy + dz * dz >= size * size
 
 
-@njit(
-    "Tuple((f8, i8, f8, f8, f8))(f8[:, ::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], f8, f8)",
-    cache=True,
+@kernel(
+    "Tuple((f8, i8, f8, f8, f8))(f8[:, ::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], f8, f8)"
 )
 def worst(rods, margin, balls, solids, bounds, points, halves, blocks, ease, start, bound):
     """The greatest violation (margin less ease less distance) of rods, which thing it is, and the way to it.

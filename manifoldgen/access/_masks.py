@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-# ruff: noqa: ANN001, ANN202, PLR0917, C901, PLR0912, PLR0915 - plain numbers are fastest
+# ruff: noqa: ANN001, ANN202, PLR0917, C901, PLR0912, PLR0915, SIM110 - plain numbers and loops are fastest
 """Which pieces stand in a torch's way, as sets of bits: for every place of a weld the least sets, compiled.
 
 A pose is blocked by the set of groups that it comes too close to. Of all poses only the least sets matter
@@ -13,11 +13,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from manifoldgen.access._search_pose import nearest_first, search
 from manifoldgen.access._torch_gap import (
+    BENCH,
     FAR,
+    RULES,
     across_of,
     axial,
     body_to_point,
@@ -27,16 +28,35 @@ from manifoldgen.access._torch_gap import (
     handle_of,
     in_bores,
     near,
+    on,
     profile_of,
     rod_in_bores,
     rod_row,
     to_segment,
+    widest,
 )
+from manifoldgen.compiled.mark import inlined, kernel, part
 
 CAPACITY = 96  # least sets kept for one place; past it new ones are dropped, which never frees a place
 
 
-@njit(cache=True)
+@part
+def copied(a, b):
+    """Write one set into another."""
+    for w in range(a.size):
+        b[w] = a[w]
+
+
+@part
+def nobody(mask):
+    """Whether a set is empty."""
+    for w in range(mask.size):
+        if mask[w]:
+            return False
+    return True
+
+
+@part
 def holds_one(sets, count, mask):
     """Whether one of the sets lies within `mask`."""
     for i in range(count):
@@ -50,7 +70,7 @@ def holds_one(sets, count, mask):
     return False
 
 
-@njit(cache=True)
+@part
 def add_set(sets, count, mask):
     """Keep `mask` among the least sets; the new count."""
     if holds_one(sets, count, mask):
@@ -63,21 +83,21 @@ def add_set(sets, count, mask):
                 inside = False
                 break
         if not inside:
-            sets[kept] = sets[i]
+            copied(sets[i], sets[kept])
             kept += 1
     if kept < sets.shape[0]:
-        sets[kept] = mask
+        copied(mask, sets[kept])
         kept += 1
     return kept
 
 
-@njit(cache=True)
+@part
 def put(mask, group):
     """Put one group into a set."""
     mask[group >> 6] |= np.uint64(1) << np.uint64(group & 63)
 
 
-@njit(cache=True)
+@inlined
 def body(tip, axis, heights, radii, hot, solid, bench, rules, rho, high, part, mask):
     """What cup, head and cap run into goes to `mask`; least of distance less clearance, and whether into the weld.
 
@@ -87,9 +107,9 @@ def body(tip, axis, heights, radii, hot, solid, bench, rules, rho, high, part, m
     ask, host = rules[0], rules[1]
     for p in range(3):
         long = heights[p + 1] - heights[p]
-        if not rod_in_bores(tip + heights[p] * axis, axis, long, radii[p, 0], radii[p, 1], rules):
+        if not rod_in_bores(on(tip, axis, heights[p]), axis, long, radii[p, 0], radii[p, 1], rules):
             return -FAR, True
-    slack, fat, into = FAR, radii.max(), False
+    slack, fat, into = FAR, widest(radii), False
     for j in range(hot.size):
         i = hot[j]
         rho[j], high[j] = axial(balls[i], tip, axis)
@@ -116,12 +136,13 @@ def body(tip, axis, heights, radii, hot, solid, bench, rules, rho, high, part, m
     return slack, into
 
 
-@njit(cache=True)
+@inlined
 def arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, dead, space):
     """What the handle runs into among the balls, roll by roll: sets, whether into the weld, least slack."""
     balls, group, ask, host = bench[0], bench[1], rules[0], rules[1]
     s, c = math.sin(size[9]), math.cos(size[9])
-    start, flat = np.array([0.0, 0.0, middle]), np.array([s, 0.0, c])
+    start, flat = np.zeros(3), np.zeros(3)
+    start[2], flat[0], flat[2] = middle, s, c
     ways = np.empty((turns.size, 3))
     for q in range(turns.size):
         ways[q, 0], ways[q, 1], ways[q, 2] = s * math.cos(turns[q]), s * math.sin(turns[q]), c
@@ -143,7 +164,7 @@ def arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, 
                 dead[q] = dead[q] or host[group[i]]
 
 
-@njit(cache=True)
+@inlined
 def arm_solids(grip, way, size, solid, bench, rules, part, mask):
     """What one handle runs into among the solids goes to `mask`; least slack, and whether into the weld."""
     _, _, solids, bounds, sgroup, corners = bench
@@ -163,7 +184,29 @@ def arm_solids(grip, way, size, solid, bench, rules, part, mask):
     return slack, into
 
 
-@njit(cache=True)
+@part
+def rows(table, numbers):
+    """Some rows of a table."""
+    out = np.empty((numbers.size, table.shape[1]))
+    for j in range(numbers.size):
+        for c in range(table.shape[1]):
+            out[j, c] = table[numbers[j], c]
+    return out
+
+
+@part
+def groups(group, numbers):
+    """The groups of some things."""
+    out = np.empty(numbers.size, np.int64)
+    for j in range(numbers.size):
+        out[j] = group[numbers[j]]
+    return out
+
+
+@kernel(
+    f"void(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[:, ::1], i8[::1], f8[::1], f8[::1], f8, {BENCH}, {RULES}, b1,"
+    " u8[:, :, :, ::1], i8[:, ::1], f8[:, ::1])"
+)
 def torch_masks(
     points, along, bisector, arc, axes, tier, turns, size, reach, bench, rules, climb, sets, count, first
 ):
@@ -182,7 +225,7 @@ def torch_masks(
     dead, space, part = np.zeros(rolls, np.bool_), np.zeros(rolls), np.zeros(16)
     slacks = np.empty(axes.shape[0])
     for k in range(points.shape[0]):
-        tip = points[k] + arc * bisector[k]
+        tip = on(points[k], bisector[k], arc)
         hot = near(tip, reach, bench[0], bench[1], rules[0])
         solid = near(tip, reach, bench[3], bench[4], rules[0])
         rho, high = np.empty(hot.size), np.empty(hot.size)
@@ -190,7 +233,8 @@ def torch_masks(
         n, now = 0, 0
         for a in range(axes.shape[0]):
             while now < tier[a]:  # a tier is over: what it found stands
-                sets[k, now + 1, :n] = sets[k, now, :n]
+                for i in range(n):
+                    copied(sets[k, now, i], sets[k, now + 1, i])
                 count[k, now] = n
                 now += 1
             if first[k, 0] >= 0:
@@ -204,14 +248,15 @@ def torch_masks(
             if into or holds_one(sets[k, now], n, mask0):
                 continue
             middle = heights[1] + size[4] / 2
-            grip = tip + middle * frame[0]
+            grip = on(tip, frame[0], middle)
             rolled[:] = 0
             dead[:] = False
             space[:] = slacks[a]
             arms(tip, frame, middle, size, hot, bench, rules, rho, high, turns, rolled, dead, space)
             for q in range(rolls):
                 way = handle_of(frame, size, turns[q])
-                mask[:] = mask0 | rolled[q]
+                for w in range(words):
+                    mask[w] = mask0[w] | rolled[q, w]
                 if dead[q] or holds_one(sets[k, now], n, mask):
                     continue
                 if not rod_in_bores(grip, way, size[8], size[7], size[7], rules):
@@ -220,7 +265,7 @@ def torch_masks(
                 if into:
                     continue
                 n = add_set(sets[k, now], n, mask)
-                if not mask.any():
+                if nobody(mask):
                     first[k, 0], first[k, 1], first[k, 2] = tier[a], axes[a, 0], axes[a, 1]
                     first[k, 3], first[k, 4] = turns[q], axes[a, 2]
                     first[k, 5] = min(slack, space[q])
@@ -228,11 +273,15 @@ def torch_masks(
         while now < tiers:
             count[k, now] = n
             if now + 1 < tiers:
-                sets[k, now + 1, :n] = sets[k, now, :n]
+                for i in range(n):
+                    copied(sets[k, now, i], sets[k, now + 1, i])
             now += 1
         if climb and first[k, 0] < 0 and rules[2].shape[0] == 0:
             hot = nearest_first(tip, hot, bench[0])
-            some = (bench[0][hot], bench[1][hot], bench[2][solid], bench[3][solid], bench[4][solid], bench[5])
+            some = (
+                rows(bench[0], hot), groups(bench[1], hot),
+                rows(bench[2], solid), rows(bench[3], solid), groups(bench[4], solid), bench[5],
+            )  # fmt: skip
             at = (points[k], along[k], bisector[k])
             search(at, arc, (axes, tier, turns), size, some, rules, slacks, first[k])
             for t in range(tiers):
@@ -241,12 +290,12 @@ def torch_masks(
                     count[k, t] = 1
 
 
-@njit(cache=True)
+@inlined
 def straight(start, way, length, radius, end_radius, hot, solid, bench, rules, part, mask):
     """What a rod with a ball at its end runs into goes to `mask`; False where that is what is welded."""
     balls, group, solids, bounds, sgroup, corners = bench
     ask, host = rules[0], rules[1]
-    end = start + length * way
+    end = on(start, way, length)
     if not rod_in_bores(start, way, length, radius, radius, rules):
         return False
     if rules[2].shape[0] and end_radius > 0 and not in_bores(end, end_radius, rules):
@@ -278,7 +327,9 @@ def straight(start, way, length, radius, end_radius, hot, solid, bench, rules, p
     return True
 
 
-@njit(cache=True)
+@kernel(
+    f"void(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8, f8[:, ::1], f8, f8, f8, f8, {BENCH}, {RULES}, u8[:, :, ::1], i8[::1])"
+)
 def rod_masks(
     points, along, bisector, lift, ways, radius, off, length, end_radius, bench, rules, sets, count
 ):
@@ -292,17 +343,19 @@ def rod_masks(
     reach = off + length + max(end_radius, radius)
     for k in range(points.shape[0]):
         across = across_of(along[k], bisector[k])
-        at = points[k] + lift * bisector[k]
+        at = on(points[k], bisector[k], lift)
         hot = near(at, reach, bench[0], bench[1], rules[0])
         solid = near(at, reach, bench[3], bench[4], rules[0])
         n = 0
         for w in range(ways.shape[0]):
-            way = ways[w, 0] * along[k] + ways[w, 1] * across + ways[w, 2] * bisector[k]
+            way = np.empty(3)
+            for c in range(3):
+                way[c] = ways[w, 0] * along[k, c] + ways[w, 1] * across[c] + ways[w, 2] * bisector[k, c]
             mask[:] = 0
             if straight(
-                at + off * way, way, length, radius, end_radius, hot, solid, bench, rules, part, mask
+                on(at, way, off), way, length, radius, end_radius, hot, solid, bench, rules, part, mask
             ):
                 n = add_set(sets[k], n, mask)
-                if not mask.any():
+                if nobody(mask):
                     break
         count[k] = n

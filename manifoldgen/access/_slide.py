@@ -7,14 +7,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from manifoldgen.access._gjk import signed_gap
+from manifoldgen.compiled.mark import inlined, kernel, part
 
 _SHARP = 1e-3  # mm of travel
 
 
-@njit("f8(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8[::1], f8)", cache=True)
+@part
 def _gap(row, points, other, others, along, travel):
     drawn = row.copy()
     for c in range(3):
@@ -22,7 +22,7 @@ def _gap(row, points, other, others, along, travel):
     return signed_gap(drawn, points, other, others, 1.0)[0]
 
 
-@njit("f8(f8[::1], f8[::1], f8[::1], f8)", cache=True)
+@part
 def _balls_gap(ball, other, along, travel):
     """The nearest that a ball which slides comes to another ball."""
     dx = other[0] - ball[0]
@@ -35,7 +35,7 @@ def _balls_gap(ball, other, along, travel):
     return math.sqrt(dx * dx + dy * dy + dz * dz) - ball[3] - other[3]
 
 
-@njit("f8(f8[::1], f8[:, ::1], f8[::1], f8[:, ::1], f8[::1], f8)", cache=True)
+@inlined
 def _free(row, points, other, others, along, travel):
     """How far one solid slides before it meets another, at most `travel`."""
     if _gap(row, points, other, others, along, travel) >= 0.0:
@@ -51,9 +51,8 @@ def _free(row, points, other, others, along, travel):
     return low
 
 
-@njit(
-    "void(f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[::1], b1[:, ::1], f8[::1])",
-    cache=True,
+@kernel(
+    "void(f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[::1], b1[:, ::1], f8[::1])"
 )
 def slide(
     rows, bounds, owner, points, still, still_bounds, still_owner, still_points, blocks, along, spared, free
@@ -79,7 +78,7 @@ def slide(
                 most = free.max()
 
 
-@njit("f8[:, ::1](f8[:, ::1])", cache=True)
+@kernel("f8[:, ::1](f8[:, ::1])")
 def ball_rows(balls):
     """Balls as rows."""
     rows = np.zeros((balls.shape[0], 16))

@@ -20,10 +20,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from manifoldgen.access._gjk import signed_gap
 from manifoldgen.access._kernels import apart, half_gap, rod_ball
+from manifoldgen.compiled.mark import inlined, kernel, part
 
 TURN = 2 * math.pi
 BINS = 720  # places round the axis where a handle is looked at
@@ -32,7 +32,7 @@ _FAR = 1e9
 _HALVINGS = 14
 
 
-@njit("f8(f8, f8, f8, f8, f8)", cache=True)
+@inlined
 def flat_half_angle(rho, dz, q, r1, r2):
     """Half the azimuth that a ball takes from an arm square to the axis, radians; q: radii and margin.
 
@@ -53,7 +53,7 @@ def flat_half_angle(rho, dz, q, r1, r2):
     return math.pi if cosine <= -1.0 else math.acos(cosine)
 
 
-@njit("f8(f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _plane_gap(x, z, r1, z1, r2, z2, lift):
     """Distance of a point of the half plane to an arm's centreline, dragged along the axis by `lift`."""
     ax = r2 - r1
@@ -82,7 +82,7 @@ def _plane_gap(x, z, r1, z1, r2, z2, lift):
     return best
 
 
-@njit("f8(f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def half_angle(rho, z, q, r1, z1, r2, z2, lift):
     """Half the azimuth that a ball takes from an arm, radians: closed form where flat, else by halving.
 
@@ -106,7 +106,7 @@ def half_angle(rho, z, q, r1, z1, r2, z2, lift):
     return high
 
 
-@njit("void(b1[::1], f8, f8)", cache=True)
+@inlined
 def _block(taken, middle, half):
     """Mark the places within `half` of an azimuth, radians."""
     first = math.ceil((middle - half) / TURN * BINS - 1e-9)
@@ -117,7 +117,7 @@ def _block(taken, middle, half):
         taken[i % BINS] = True
 
 
-@njit("void(f8[::1], f8[::1], f8, f8[::1], f8[::1], f8[::1], f8[::1])", cache=True)
+@kernel("void(f8[::1], f8[::1], f8, f8[::1], f8[::1], f8[::1], f8[::1])")
 def arm_rod(arm, o, angle, u, v, a, row):
     """An arm at an azimuth as a row; o, u, v, a are the turning frame's origin and axes."""
     c = math.cos(angle)
@@ -139,7 +139,7 @@ def arm_rod(arm, o, angle, u, v, a, row):
     row[12] = 0.0 if arm[6] > 0.0 else arm[4]
 
 
-@njit("void(f8[::1], f8[::1], f8[::1], f8[::1])", cache=True)
+@inlined
 def _round_rod(arm, o, a, row):
     """What an arm covers in a whole turn, at most."""
     low = min(arm[1], arm[3])
@@ -155,10 +155,7 @@ def _round_rod(arm, o, a, row):
     row[12] = 0.0 if arm[6] > 0.0 else arm[4]
 
 
-@njit(
-    "void(f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8, f8[::1], f8[:, ::1], f8, i8, i8, b1[::1])",
-    cache=True,
-)
+@part
 def _round(arm, o, u, v, a, asked, solid, points, long, first, end, taken):
     """One arm once round the axis against one solid, or only from one place to before another.
 
@@ -181,7 +178,7 @@ def _round(arm, o, u, v, a, asked, solid, points, long, first, end, taken):
         i += step
 
 
-@njit("UniTuple(i8, 2)(f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8[::1], f8)", cache=True)
+@inlined
 def _places(arm, o, u, v, a, ball, asked):
     """First place, and the one after the last, where an arm can come near what lies in a ball."""
     if arm[6] > 0.0:
@@ -201,10 +198,7 @@ def _places(arm, o, u, v, a, ball, asked):
     return (0, BINS) if end - first >= BINS else (first, end)
 
 
-@njit(
-    "void(f8[:, ::1], f8[::1], f8[::1], f8[::1], f8[::1], f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], b1[::1])",
-    cache=True,
-)
+@part
 def swing(arms, o, u, v, a, margin, balls, solids, bounds, points, halves, blocks, ease, taken):
     """Mark the azimuths (whole degrees from u towards v) at which an arm comes nearer than the margin."""
     n = balls.shape[0]
@@ -266,7 +260,7 @@ def swing(arms, o, u, v, a, margin, balls, solids, bounds, points, halves, block
                     taken[b] = True
 
 
-@njit("UniTuple(f8, 2)(b1[::1])", cache=True)
+@inlined
 def longest_free(taken):
     """Degrees between the ends of the longest run of free places, and its first one; -1 where none is."""
     best = 0

@@ -12,15 +12,17 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from manifoldgen.access._gjk import core_gap
+from manifoldgen.compiled.mark import inlined, part
 
 FAR = 1e9
+BENCH = "Tuple((f8[:, ::1], i8[::1], f8[:, ::1], f8[:, ::1], i8[::1], f8[:, ::1]))"
+RULES = "Tuple((f8[::1], b1[::1], f8[:, ::1], f8[::1], f8))"
 _STATION = 4.0  # mm between the balls a rod is judged by inside a bore
 
 
-@njit(cache=True)
+@part
 def to_frustum(rho, z, r0, z0, r1, z1):
     """Distance of a point to a solid frustum about the axis, (rho, z) in axis coordinates; < 0 inside."""
     ex, ez = r1 - r0, z1 - z0
@@ -38,7 +40,7 @@ def to_frustum(rho, z, r0, z0, r1, z1):
     return best
 
 
-@njit(cache=True)
+@part
 def to_segment(p, a, u, length):
     """Distance of a point to the segment from a along the unit vector u."""
     wx, wy, wz = p[0] - a[0], p[1] - a[1], p[2] - a[2]
@@ -46,7 +48,7 @@ def to_segment(p, a, u, length):
     return math.sqrt((wx - t * u[0]) ** 2 + (wy - t * u[1]) ** 2 + (wz - t * u[2]) ** 2)
 
 
-@njit(cache=True)
+@part
 def axial(p, tip, axis):
     """Axis coordinates (rho, z) of a point."""
     wx, wy, wz = p[0] - tip[0], p[1] - tip[1], p[2] - tip[2]
@@ -54,14 +56,14 @@ def axial(p, tip, axis):
     return math.sqrt(max(wx * wx + wy * wy + wz * wz - h * h, 0.0)), h
 
 
-@njit(cache=True)
+@part
 def gap(part, solid, corners, enough):
     """Distance of a torch's part to a solid, at least `enough` where it is more; 0 where their cores meet."""
     grown = part[12] + solid[12]
     return core_gap(part, corners, solid, corners, enough + grown)[0] - grown
 
 
-@njit(cache=True)
+@part
 def rod_row(row, a, u, length, r0, r1, rounding):
     """Fill a row of `access.pack` for a frustum or, with `rounding`, a capsule."""
     row[0] = 1.0
@@ -72,7 +74,16 @@ def rod_row(row, a, u, length, r0, r1, rounding):
     row[10], row[11], row[12] = r0, r1, rounding
 
 
-@njit(cache=True)
+@part
+def on(at, way, far):
+    """The point `far` mm from a place along a way."""
+    out = np.empty(3)
+    for c in range(3):
+        out[c] = at[c] + far * way[c]
+    return out
+
+
+@part
 def in_bores(p, r, rules):
     """Whether a ball lies within one of the bores, or wholly past the flat they end in."""
     bores, flat, wall = rules[2], rules[3], rules[4]
@@ -86,7 +97,7 @@ def in_bores(p, r, rules):
     return False
 
 
-@njit(cache=True)
+@part
 def rod_in_bores(a, u, length, r0, r1, rules):
     """Whether a frustum stays within the bores as far as the flat, judged by balls along it; True without bores."""
     if rules[2].shape[0] == 0:
@@ -94,47 +105,72 @@ def rod_in_bores(a, u, length, r0, r1, rules):
     steps = max(2, math.ceil(length / _STATION))
     for i in range(steps + 1):
         share = i / steps
-        if not in_bores(a + length * share * u, r0 + (r1 - r0) * share, rules):
+        if not in_bores(on(a, u, length * share), r0 + (r1 - r0) * share, rules):
             return False
     return True
 
 
-@njit(cache=True)
+@part
+def crossed(a, b, out):
+    """Write a × b to `out`."""
+    out[0] = a[1] * b[2] - a[2] * b[1]
+    out[1] = a[2] * b[0] - a[0] * b[2]
+    out[2] = a[0] * b[1] - a[1] * b[0]
+
+
+@part
 def across_of(tau, bis):
     """The unit vector across a weld: along × bisector."""
-    return np.array(
-        [
-            tau[1] * bis[2] - tau[2] * bis[1],
-            tau[2] * bis[0] - tau[0] * bis[2],
-            tau[0] * bis[1] - tau[1] * bis[0],
-        ]
-    )
+    out = np.empty(3)
+    crossed(tau, bis, out)
+    return out
 
 
-@njit(cache=True)
+@part
+def _shrunk(v):
+    """Scale a vector to length 1, in place."""
+    size = math.sqrt(v[0] ** 2 + v[1] ** 2 + v[2] ** 2)
+    for c in range(3):
+        v[c] /= size
+
+
+@part
 def frame_of(tau, bis, travel, work):
     """The tungsten's axis and the two vectors roll counts from, as rows; travel and work are tangents."""
     out = np.empty((3, 3))
     across = across_of(tau, bis)
-    out[0] = bis + travel * tau + work * across
-    out[0] /= math.sqrt(out[0, 0] ** 2 + out[0, 1] ** 2 + out[0, 2] ** 2)
-    out[1] = across_of(out[0], across)
-    out[1] /= math.sqrt(out[1, 0] ** 2 + out[1, 1] ** 2 + out[1, 2] ** 2)
-    out[2] = across_of(out[0], out[1])
+    for c in range(3):
+        out[0, c] = bis[c] + travel * tau[c] + work * across[c]
+    _shrunk(out[0])
+    crossed(out[0], across, out[1])
+    _shrunk(out[1])
+    crossed(out[0], out[1], out[2])
     return out
 
 
-@njit(cache=True)
+@part
 def profile_of(size, stick):
     """Heights (4) of the ends of cup, head and cap, and their radii (3, 2)."""
-    heights = np.array(
-        [stick, stick + size[2], stick + size[2] + size[4], stick + size[2] + size[4] + size[6]]
-    )
-    radii = np.array([[size[0], size[1]], [size[3], size[3]], [size[5], size[5]]])
+    heights, radii = np.empty(4), np.empty((3, 2))
+    heights[0] = stick
+    for k in range(3):
+        heights[k + 1] = heights[k] + size[2 + 2 * k]
+    radii[0, 0], radii[0, 1] = size[0], size[1]
+    radii[1, 0] = radii[1, 1] = size[3]
+    radii[2, 0] = radii[2, 1] = size[5]
     return heights, radii
 
 
-@njit(cache=True)
+@part
+def widest(radii):
+    """The largest radius of cup, head and cap."""
+    most = radii[0, 0]
+    for k in range(3):
+        most = max(most, radii[k, 0], radii[k, 1])
+    return most
+
+
+@part
 def near(at, reach, balls, group, ask):
     """Numbers of the balls within reach of a place."""
     found = np.empty(balls.shape[0], np.int64)
@@ -147,7 +183,7 @@ def near(at, reach, balls, group, ask):
     return found[:n]
 
 
-@njit(cache=True)
+@part
 def body_to_point(rho, h, heights, radii):
     """Distance of a point to cup, head and cap."""
     d = to_frustum(rho, h, radii[0, 0], heights[0], radii[0, 1], heights[1])
@@ -155,26 +191,30 @@ def body_to_point(rho, h, heights, radii):
     return min(d, to_frustum(rho, h, radii[2, 0], heights[2], radii[2, 1], heights[3]))
 
 
-@njit(cache=True)
+@part
 def body_to_solid(part, tip, axis, heights, radii, solid, corners, enough):
     """Distance of cup, head and cap to a solid."""
     d = FAR
     for p in range(3):
         rod_row(
-            part, tip + heights[p] * axis, axis, heights[p + 1] - heights[p], radii[p, 0], radii[p, 1], 0.0
+            part, on(tip, axis, heights[p]), axis, heights[p + 1] - heights[p], radii[p, 0], radii[p, 1], 0.0
         )
         d = min(d, gap(part, solid, corners, enough))
     return d
 
 
-@njit(cache=True)
+@part
 def handle_of(frame, size, turn):
     """The unit vector along the handle for a roll, radians."""
     s, c = math.sin(size[9]), math.cos(size[9])
-    return s * (math.cos(turn) * frame[1] + math.sin(turn) * frame[2]) + c * frame[0]
+    x, y = math.cos(turn), math.sin(turn)
+    out = np.empty(3)
+    for k in range(3):
+        out[k] = s * (x * frame[1, k] + y * frame[2, k]) + c * frame[0, k]
+    return out
 
 
-@njit(cache=True)
+@inlined
 def body_room(tip, axis, heights, radii, bench, rules, floor):
     """Least of distance less clearance asked between cup, head and cap and everything; leaves at `floor`.
 
@@ -183,7 +223,7 @@ def body_room(tip, axis, heights, radii, bench, rules, floor):
     """
     balls, group, solids, bounds, sgroup, corners = bench
     ask, part = rules[0], np.zeros(16)
-    best, fat = FAR, radii.max()
+    best, fat = FAR, widest(radii)
     for i in range(balls.shape[0]):
         thick = balls[i, 3] + ask[group[i]]
         rho, h = axial(balls[i], tip, axis)
@@ -204,7 +244,7 @@ def body_room(tip, axis, heights, radii, bench, rules, floor):
     return best
 
 
-@njit(cache=True)
+@part
 def handle_room(grip, way, size, bench, rules, floor, most):
     """The same for a handle, at most `most`."""
     balls, group, solids, bounds, sgroup, corners = bench

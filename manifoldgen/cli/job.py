@@ -1,8 +1,7 @@
-"""From a parameter file to its `Design`, the way every verb needs it: progress and first-run notice on stderr."""
+"""From a parameter file to its `Design`, the way every verb needs it: progress on stderr."""
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -78,9 +77,10 @@ def laid(file: Path) -> Manifold:
 def worked_out(m: Manifold, *, search: bool, seed: int, rounding: float | None = None) -> Design:
     """A job that is laid out, worked out; a search that was stopped keeps the best so far."""
     from manifoldgen.cli import log, terminal
+    from manifoldgen.cli.compiling import compiled_for
     from manifoldgen.designs import design
 
-    say_if_first()
+    compiled_for(m, search=search)
     made = design(m, search=search, seed=seed, rounding=rounding, progress=routing_progress())
     log.told(made.faults)
     lengths = [r.path.length for r in made.manifold.runners if r.path is not None]
@@ -114,18 +114,3 @@ def routing_progress() -> Callable[[Progress], None]:
         )
 
     return tell
-
-
-def say_if_first() -> None:
-    """Say on stderr that a first run takes its time."""
-    from manifoldgen.cli import terminal
-
-    if not _compiled():
-        terminal.say("first run on this machine: the measuring routines are compiled, a minute or two")
-
-
-def _compiled() -> bool:
-    """Whether an earlier run has left compiled kernels beside their source (or somewhere of the user's own)."""
-    return "NUMBA_CACHE_DIR" in os.environ or any(
-        (Path(__file__).parents[1] / "access").glob("__pycache__/*.nbi")
-    )

@@ -77,12 +77,16 @@ def wrapped(text: str, indent: str, first: str = "", *, least: int = 30) -> list
     return textwrap.wrap(text, most, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
 
 
-def rendered(*parts: RenderableType) -> str:
-    """Render tables and styled text for stdout: colour only on a terminal, ASCII lines where it needs them."""
+def rendered(*parts: RenderableType, stream: TextIO | None = None) -> str:
+    """Render tables and styled text for a stream: colour only on a terminal, ASCII lines where it needs them.
+
+    stream : where the text will go; stdout if None.
+    """
     from rich.console import Console
 
-    terminal = sys.stdout.isatty()
-    buffer = _Buffer(sys.stdout.encoding or "ascii")
+    stream = stream or sys.stdout
+    terminal = stream.isatty()
+    buffer = _Buffer(stream.encoding or "ascii")
     console = Console(
         file=buffer,
         force_terminal=terminal,

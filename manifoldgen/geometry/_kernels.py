@@ -19,18 +19,18 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
+from manifoldgen.compiled.mark import inlined, kernel, part
 
 ROD, BEND, BOX, CAPSULE, CONE, HALF, PLATE = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0
 
 
-@njit("f8(f8[::1])", cache=True)
+@part
 def length_of(seg):
     """Centreline length of a rod or a bend, mm."""
     return seg[13] * seg[14] if seg[0] == BEND else seg[7]
 
 
-@njit("UniTuple(f8, 6)(f8[::1], f8)", cache=True)
+@part
 def place(seg, s):
     """Point and unit travel of a rod's or bend's centreline at arc length `s`."""
     if seg[0] != BEND:
@@ -49,7 +49,7 @@ def place(seg, s):
     )
 
 
-@njit("UniTuple(f8, 3)(f8, f8, f8)", cache=True)
+@part
 def any_square(tx, ty, tz):
     """A unit vector square to the unit vector given."""
     if abs(tx) <= abs(ty) and abs(tx) <= abs(tz):
@@ -62,7 +62,7 @@ def any_square(tx, ty, tz):
     return ty / k, -tx / k, 0.0
 
 
-@njit("UniTuple(f8, 4)(f8, f8, f8, f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _rod(px, py, pz, tx, ty, tz, length, radius, x, y, z):
     """Nearest point of a flat-ended solid cylinder."""
     vx = x - px
@@ -80,7 +80,7 @@ def _rod(px, py, pz, tx, ty, tz, length, radius, x, y, z):
     return d, px + on * tx + k * wx, py + on * ty + k * wy, pz + on * tz + k * wz
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8, f8, f8)", cache=True)
+@inlined
 def _bend(row, x, y, z):
     """Nearest point of a flat-ended solid torus sector.
 
@@ -112,7 +112,7 @@ def _bend(row, x, y, z):
     return dc - row[15], fx + k * (x - fx), fy + k * (y - fy), fz + k * (z - fz)
 
 
-@njit("UniTuple(f8, 3)(f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _on_segment(ax, ay, bx, by, x, y):
     """Distance to a plane line segment and the nearest point of it."""
     dx = bx - ax
@@ -124,7 +124,7 @@ def _on_segment(ax, ay, bx, by, x, y):
     return math.sqrt((x - qx) ** 2 + (y - qy) ** 2), qx, qy
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8, f8, f8)", cache=True)
+@inlined
 def _cone(row, x, y, z):
     """Nearest point of a solid frustum: its half section is a trapezoid in (along, out)."""
     vx = x - row[1]
@@ -152,7 +152,7 @@ def _cone(row, x, y, z):
     return d, row[1] + on * row[4] + k * wx, row[2] + on * row[5] + k * wy, row[3] + on * row[6] + k * wz
 
 
-@njit("b1(f8[::1], f8, f8)", cache=True)
+@part
 def _beyond_chord(e, x, y):
     """Whether a plane point lies on the arc's side of an edge's chord.
 
@@ -167,7 +167,7 @@ def _beyond_chord(e, x, y):
     return side * e[4] < 0.0
 
 
-@njit("UniTuple(f8, 3)(f8[::1], f8, f8)", cache=True)
+@part
 def _on_edge(e, x, y):
     """Distance of a plane point to an outline's edge and the nearest point of it."""
     if e[4] == 0.0:
@@ -189,7 +189,7 @@ def _on_edge(e, x, y):
     return math.sqrt((x - ax) ** 2 + (y - ay) ** 2), ax, ay
 
 
-@njit("UniTuple(f8, 3)(f8[:,::1], f8, f8)", cache=True)
+@part
 def outline(edges, x, y):
     """Signed distance of a plane point to an outline (negative inside) and the nearest point of it."""
     best, qx, qy = 1e300, x, y
@@ -206,7 +206,7 @@ def outline(edges, x, y):
     return (-best if inside else best), qx, qy
 
 
-@njit("b1(f8[::1], f8, f8, f8, f8)", cache=True)
+@inlined
 def _beyond_line(e, qx, qy, nx, ny):
     """Whether an edge reaches past the line through q square to the unit vector n."""
     high = max((e[0] - qx) * nx + (e[1] - qy) * ny, (e[2] - qx) * nx + (e[3] - qy) * ny)
@@ -215,7 +215,7 @@ def _beyond_line(e, qx, qy, nx, ny):
     return high > 1e-9
 
 
-@njit("f8(f8[:,::1], f8, f8, f8)", cache=True)
+@inlined
 def _outline_hollow(edges, x, y, reach):
     """`hollow` for a plate, whose inside only the height bounds: 0 there.
 
@@ -249,7 +249,7 @@ def _outline_hollow(edges, x, y, reach):
     return 1.0 / (ball - far)
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8[:,::1], f8, f8, f8)", cache=True)
+@inlined
 def _in_axes(row, edges, x, y, z):
     """Nearest point of a box or a plate, found in its own axes."""
     vx = x - row[1]
@@ -276,7 +276,7 @@ def _in_axes(row, edges, x, y, z):
     )
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8, f8, f8)", cache=True)
+@inlined
 def _capsule(row, x, y, z):
     """Nearest point of a round-ended solid cylinder."""
     d, qx, qy, qz = _rod(row[1], row[2], row[3], row[4], row[5], row[6], row[7], 0.0, x, y, z)
@@ -286,7 +286,7 @@ def _capsule(row, x, y, z):
     return d - row[8], qx + k * (x - qx), qy + k * (y - qy), qz + k * (z - qz)
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8[:,::1], f8, f8, f8)", cache=True)
+@kernel("UniTuple(f8, 4)(f8[::1], f8[:,::1], f8, f8, f8)")
 def nearest(row, edges, x, y, z):
     """Distance of a point to a solid row (0 inside) and the nearest point of the solid."""
     kind = row[0]
@@ -305,13 +305,13 @@ def nearest(row, edges, x, y, z):
     return _in_axes(row, edges, x, y, z)
 
 
-@njit("b1(f8[::1])", cache=True)
+@part
 def is_convex(row):
     """Whether a row is known to be a convex solid."""
     return row[0] != BEND and (row[0] != PLATE or row[14] == 1.0)
 
 
-@njit("f8(f8[::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+@part
 def hollow(row, edges, x, y, z, reach):
     """Bound c ≥ 0: within `reach` the distance is no less than its tangent here less c (way)²/2.
 

@@ -17,8 +17,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import inlined, kernel, part
 from manifoldgen.geometry._kernels import hollow, length_of, nearest, place
 
 LEAF = 4
@@ -26,7 +26,7 @@ DEEP = 64  # no path from the root is longer
 STEPS, LEFT = 7, 8  # places in `best`, as in `_search`
 
 
-@njit("void(f8[:,::1], i4[::1], i8, i8, i8, i8)", cache=True)
+@inlined
 def _halve(centres, order, first, end, middle, axis):
     """Reorder until the ones below `middle` lie no further along the axis than those above it."""
     low = first
@@ -52,7 +52,7 @@ def _halve(centres, order, first, end, middle, axis):
             return
 
 
-@njit("i8(f8[:,::1], i4[::1], f8[:,::1], i4[:,::1])", cache=True)
+@kernel("i8(f8[:,::1], i4[::1], f8[:,::1], i4[:,::1])")
 def build(corners, order, boxes, links):
     """Fills the tree over the triangles in `order`, which it reorders; how many nodes it took."""
     n = corners.shape[0]
@@ -98,7 +98,7 @@ def build(corners, order, boxes, links):
     return used
 
 
-@njit("f8(f8[::1], f8, f8, f8)", cache=True)
+@part
 def to_box(box, x, y, z):
     """Distance of a point to a box of the tree, 0 inside."""
     u = max(box[0] - x, 0.0, x - box[3])
@@ -107,7 +107,7 @@ def to_box(box, x, y, z):
     return math.sqrt(u * u + v * v + w * w)
 
 
-@njit("UniTuple(f8, 3)(f8[::1], i8, i8, f8, f8, f8)", cache=True)
+@inlined
 def _on_edge(t, i, j, x, y, z):
     """Nearest point of the edge from corner i to corner j."""
     ux = t[j] - t[i]
@@ -119,7 +119,7 @@ def _on_edge(t, i, j, x, y, z):
     return t[i] + k * ux, t[i + 1] + k * uy, t[i + 2] + k * uz
 
 
-@njit("UniTuple(f8, 4)(f8[::1], f8, f8, f8)", cache=True)
+@part
 def to_triangle(t, x, y, z):
     """Distance of a point to a triangle and the nearest point of it.
 
@@ -159,7 +159,7 @@ def to_triangle(t, x, y, z):
     return d, fx, fy, fz
 
 
-@njit("Tuple((f8, f8, f8, f8, i8))(f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+@kernel("Tuple((f8, f8, f8, f8, i8))(f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)")
 def point(boxes, links, corners, x, y, z, most):
     """Distance of a point to the triangles, the nearest point, its triangle; `most` and -1 if none is nearer."""
     stack = np.empty(DEEP, np.int64)
@@ -191,7 +191,7 @@ def point(boxes, links, corners, x, y, z, most):
     return best, bx, by, bz, at
 
 
-@njit("b1(f8[::1], f8, f8, f8, f8, f8, f8)", cache=True)
+@inlined
 def _pierced(t, x, y, z, dx, dy, dz):
     """Whether a ray from a point meets a triangle (Möller and Trumbore)."""
     ax = t[3] - t[0]
@@ -221,7 +221,7 @@ def _pierced(t, x, y, z, dx, dy, dz):
     return bx * gx + by * gy + bz * gz > 0.0 if det > 0.0 else bx * gx + by * gy + bz * gz < 0.0
 
 
-@njit("b1(f8[:,::1], f8[:,::1], f8, f8, f8)", cache=True)
+@kernel("b1(f8[:,::1], f8[:,::1], f8, f8, f8)")
 def inside(boxes, corners, x, y, z):
     """Whether a point lies in the closed surface: an odd number of crossings, whichever way faces turn.
 
@@ -242,7 +242,7 @@ def inside(boxes, corners, x, y, z):
     return votes >= 2
 
 
-@njit("void(f8[::1], f8[:,::1], f8[::1], f8, f8, f8)", cache=True)
+@part
 def _better(row, none, best, x, y, z):
     """Keep the pair of a mesh point and the row's nearest to it where it betters `best`."""
     d, px, py, pz = nearest(row, none, x, y, z)
@@ -252,7 +252,7 @@ def _better(row, none, best, x, y, z):
         best[4], best[5], best[6] = x, y, z
 
 
-@njit("f8(f8[::1], f8[:,::1], f8[::1], f8, f8[::1])", cache=True)
+@inlined
 def _cell(row, none, c, tol, best):
     """Lower bound of a row's distance to the triangle `c`; betters `best` by points of it.
 
@@ -288,7 +288,7 @@ def _cell(row, none, c, tol, best):
     return max(low, d + fall - 0.5 * reach * reach * hollow(row, none, x, y, z, reach))
 
 
-@njit("void(f8[::1], f8[::1])", cache=True)
+@inlined
 def _cut(c, other):
     """Halves a triangle across its longest side: one half stays, the other is written."""
     longest = -1.0
@@ -300,17 +300,19 @@ def _cut(c, other):
             longest = side
             i = k
     j = (i + 3) % 9
-    other[:9] = c[:9]
+    for k in range(9):
+        other[k] = c[k]
     for k in range(3):
         middle = 0.5 * (c[i + k] + c[j + k])
         other[i + k] = middle
         c[j + k] = middle
 
 
-@njit("void(f8[::1], f8[:,::1], f8[::1], f8, f8, f8[::1], f8[:,::1])", cache=True)
+@inlined
 def _triangle(row, none, t, tol, cap, best, work):
     """Betters `best` by the distance of one solid row to one triangle, halved as often as needed."""
-    work[0, :9] = t
+    for k in range(9):
+        work[0, k] = t[k]
     work[0, 9] = -math.inf
     n = 1
     while n > 0:
@@ -331,7 +333,7 @@ def _triangle(row, none, t, tol, cap, best, work):
         n += 2
 
 
-@njit("f8(f8[::1], f8[:,::1], f8[::1])", cache=True)
+@part
 def _below(row, none, box):
     """No point of a box is nearer to the row's solid than this."""
     u = 0.5 * (box[3] - box[0])
@@ -341,7 +343,7 @@ def _below(row, none, box):
     return d - math.sqrt(u * u + v * v + w * w)
 
 
-@njit("void(f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8[::1])", cache=True)
+@kernel("void(f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8[::1])")
 def walls(rows, none, boxes, links, corners, tol, cap, best):
     """Betters `best` by the least distance of solid rows to the triangles.
 

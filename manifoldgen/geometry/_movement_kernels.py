@@ -17,8 +17,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import inlined, kernel, part
 from manifoldgen.geometry._kernels import BEND, is_convex, length_of, nearest, place
 from manifoldgen.geometry._mesh_kernels import DEEP, LEFT, STEPS, to_box, to_triangle
 
@@ -27,7 +27,7 @@ ROUNDS = 12
 CLOSE = 1e-4  # mm: a bound this near to a true distance is as good as it gets
 
 
-@njit("UniTuple(f8, 2)(f8[::1], f8, f8, f8, f8, f8, f8)", cache=True)
+@inlined
 def fall(motion, x, y, z, nx, ny, nz):
     """How far a point can go against the unit vector n, and the roll (rad) at which it does."""
     shift = motion[0] * abs(nx) + motion[1] * abs(ny) + motion[2] * abs(nz)
@@ -56,7 +56,7 @@ def fall(motion, x, y, z, nx, ny, nz):
     return shift - way, t
 
 
-@njit("f8(f8[::1], f8, f8, f8)", cache=True)
+@inlined
 def most(motion, x, y, z):
     """How far a point can go at all: the corner of the shift and the chord of the roll."""
     wx = x - motion[4]
@@ -68,7 +68,7 @@ def most(motion, x, y, z):
     return shift + 2.0 * out * math.sin(0.5 * min(motion[3], math.pi))
 
 
-@njit("UniTuple(f8, 2)(f8[::1], f8, f8, f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _bound(motion, x, y, z, px, py, pz, d, qx, qy, qz):
     """Lower bound for the point x over the movement from its place p, d from q; and the roll to try next."""
     nx = (px - qx) / d
@@ -78,7 +78,7 @@ def _bound(motion, x, y, z, px, py, pz, d, qx, qy, qz):
     return d + nx * (x - px) + ny * (y - py) + nz * (z - pz) - lost, roll
 
 
-@njit("UniTuple(f8, 3)(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _towards(motion, x, y, z, roll, qx, qy, qz):
     """Where x stands once rolled and then shifted as near to q as it goes."""
     if roll != 0.0:
@@ -99,7 +99,7 @@ def _towards(motion, x, y, z, roll, qx, qy, qz):
     )
 
 
-@njit("f8(f8[::1], f8[::1], f8, f8, f8)", cache=True)
+@part
 def _box_kept(motion, box, x, y, z):
     """Lower bound of the distance to a box of the tree over the movement."""
     d = to_box(box, x, y, z)
@@ -112,7 +112,7 @@ def _box_kept(motion, box, x, y, z):
     return max(0.0, low)
 
 
-@njit("UniTuple(f8, 5)(f8[::1], f8[::1], f8, f8, f8, f8)", cache=True)
+@inlined
 def _triangle_kept(motion, t, x, y, z, limit):
     """Lower bound of the distance to a triangle over the movement, its nearest point then, and the roll."""
     low, turn, px, py, pz = 0.0, 0.0, x, y, z
@@ -130,7 +130,7 @@ def _triangle_kept(motion, t, x, y, z, limit):
     return low, qx, qy, qz, turn
 
 
-@njit("UniTuple(f8, 5)(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+@inlined
 def _row_kept(motion, row, edges, x, y, z, limit):
     """The same to a solid row."""
     low, turn, px, py, pz = 0.0, 0.0, x, y, z
@@ -151,7 +151,7 @@ def _row_kept(motion, row, edges, x, y, z, limit):
     return low, qx, qy, qz, turn
 
 
-@njit("UniTuple(f8, 5)(f8[::1], f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, f8)", cache=True)
+@inlined
 def _from_mesh(motion, boxes, links, corners, x, y, z, limit):
     """Lower bound of a point's distance to the triangles over the movement, and the point and roll that made it."""
     best, bx, by, bz, roll = limit, x, y, z, 0.0
@@ -186,7 +186,7 @@ def _from_mesh(motion, boxes, links, corners, x, y, z, limit):
 SOLID = "f8[:,::1], f8[:,::1], f8[:,::1], i4[:,::1], f8[:,::1]"  # rows, edges, boxes, links, corners
 
 
-@njit(f"UniTuple(f8, 5)(f8[::1], {SOLID}, f8, f8, f8, f8)", cache=True)
+@inlined
 def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
     """Lower bound of a point's distance to rows and triangles over the movement, at most `limit`.
 
@@ -203,7 +203,7 @@ def least(motion, rows, edges, boxes, links, corners, x, y, z, limit):
     return (d, qx, qy, qz, turn) if d < best else (best, bx, by, bz, roll)
 
 
-@njit(f"f8(f8[::1], f8, f8, f8, f8, f8[::1], {SOLID}, f8, f8[::1])", cache=True)
+@part
 def _probe(seg, s, r, ask, slope, motion, rows, edges, boxes, links, corners, near, best):
     """Margin at arc length `s`, cut off where it is more than `near` above the best; betters `best`."""
     x, y, z, _, _, _ = place(seg, s)
@@ -218,7 +218,7 @@ def _probe(seg, s, r, ask, slope, motion, rows, edges, boxes, links, corners, ne
     return d - asked
 
 
-@njit(f"void(f8[::1], f8, f8, f8, f8[::1], {SOLID}, f8, f8, f8[::1], f8[:,::1])", cache=True)
+@inlined
 def _piece(seg, r, ask, slope, motion, rows, edges, boxes, links, corners, tol, cap, best, work):
     """Betters `best` by the least margin of one piece of centreline."""
     rate = 1.0 + abs(slope)
@@ -250,7 +250,7 @@ def _piece(seg, r, ask, slope, motion, rows, edges, boxes, links, corners, tol, 
         n += 2
 
 
-@njit(f"void(f8[:,::1], f8[::1], f8, f8, f8[::1], {SOLID}, f8, f8, f8[::1])", cache=True)
+@kernel(f"void(f8[:,::1], f8[::1], f8, f8, f8[::1], {SOLID}, f8, f8, f8[::1])")
 def march(segs, asks, slope, r, motion, rows, edges, boxes, links, corners, tol, cap, best):
     """Betters `best` by the least of (distance over the movement) - r - asked along a centreline.
 

@@ -25,8 +25,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import inlined, kernel, part
 from manifoldgen.geometry._kernels import (
     BEND,
     PLATE,
@@ -43,7 +43,7 @@ FLAT, ROUND = True, False  # how the moving tube ends
 WALL, DISC = True, False  # what `_patch` covers
 
 
-@njit("void(f8[::1], f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _keep(best, value, px, py, pz, qx, qy, qz):
     best[0] = value
     best[1] = px
@@ -54,7 +54,7 @@ def _keep(best, value, px, py, pz, qx, qy, qz):
     best[6] = qz
 
 
-@njit("Tuple((f8, f8, f8))(f8[::1], f8, f8[::1], f8[:,::1], f8, f8, f8, b1, f8[::1])", cache=True)
+@part
 def _probe(seg, s, row, edges, r, ask, slope, exact, best):
     """Value and slope of the margin at `s`, and the centreline distance; betters `best` where it can."""
     x, y, z, tx, ty, tz = place(seg, s)
@@ -82,7 +82,7 @@ def _probe(seg, s, row, edges, r, ask, slope, exact, best):
     return value, (-along / d if d > 0.0 else 0.0) - slope, d
 
 
-@njit("f8(f8, f8, f8, f8, f8, f8)", cache=True)
+@inlined
 def _tangent_bound(va, vb, sa, sb, h, c):
     """Least value over an interval of a function with second derivative ≥ -c, from both ends."""
     if c == math.inf:
@@ -97,7 +97,7 @@ def _tangent_bound(va, vb, sa, sb, h, c):
     return low
 
 
-@njit("b1(f8, f8, f8, f8, f8, f8)", cache=True)
+@inlined
 def _no_critical(da, db, sa, sb, h, kappa):
     """Whether the distance surely has no critical point in an interval, from both ends."""
     least = 0.5 * (da + db - h)
@@ -107,7 +107,7 @@ def _no_critical(da, db, sa, sb, h, kappa):
     return sb > k or sa < -k
 
 
-@njit("i8(f8[:,::1], i8, f8, f8, f8, f8, f8, f8, f8, f8)", cache=True)
+@part
 def _push(work, n, a, b, va, vb, sa, sb, da, db):
     w = work[n]
     w[0] = a
@@ -121,9 +121,7 @@ def _push(work, n, a, b, va, vb, sa, sb, da, db):
     return n + 1
 
 
-@njit(
-    "void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, b1, i8, f8[::1], f8, f8, f8[::1], f8[:,::1])", cache=True
-)
+@inlined
 def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, work):
     """Least margin of one centreline piece against one solid row."""
     kappa = 1.0 / seg[13] if seg[0] == BEND else 0.0
@@ -171,9 +169,7 @@ def _search(seg, row, edges, r, ask, slope, exact, mark, zone, tol, cap, best, w
             n = _push(work, n, m, b, vm, vb, sm, sb, dm, db)
 
 
-@njit(
-    "void(f8[:,::1], f8[::1], f8, f8[:,::1], f8[:,::1], f8[:,::1], f8, b1, i8, f8, f8, f8[::1])", cache=True
-)
+@kernel("void(f8[:,::1], f8[::1], f8, f8[:,::1], f8[:,::1], f8[:,::1], f8, b1, i8, f8, f8, f8[::1])")
 def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best):
     """Betters `best` by the least of distance - r - asked over a centreline against all solid rows.
 
@@ -214,7 +210,7 @@ def march(segs, asks, slope, zones, rows, edges, r, exact, mark, tol, cap, best)
         )  # fmt: skip
 
 
-@njit("f8(f8[::1], b1, f8[::1], f8[:,::1], f8, f8[::1], f8[::1])", cache=True)
+@inlined
 def _cell(seg, wall, row, edges, r, cell, best):
     """Lower bound of a cell; betters `best` by its middle."""
     u = 0.5 * (cell[0] + cell[1])
@@ -257,7 +253,7 @@ def _cell(seg, wall, row, edges, r, cell, best):
     return max(d - w, d - fall - 0.5 * (bow + w * w * hollow(row, edges, px, py, pz, w)))
 
 
-@njit("void(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
+@kernel("void(f8[::1], b1, f8[::1], f8[:,::1], f8, f8, f8, f8[::1])")
 def _patch(seg, wall, row, edges, r, tol, cap, best):
     """Betters `best` by the distance of a tube's end disc, or of a piece's wall, to one solid row.
 
@@ -299,19 +295,19 @@ def _patch(seg, wall, row, edges, r, tol, cap, best):
             n += 1
 
 
-@njit("void(f8[::1], f8[::1], f8[:,::1], f8, f8, f8, f8[::1])", cache=True)
+@part
 def _disc(end, row, edges, r, tol, cap, best):
     if nearest(row, edges, end[1], end[2], end[3])[0] - r < best[0] - tol:
         _patch(end, DISC, row, edges, r, tol, cap, best)
 
 
-@njit("void(f8[::1])", cache=True)
+@inlined
 def _swap(best):
     for i in range(1, 4):
         best[i], best[i + 3] = best[i + 3], best[i]
 
 
-@njit("void(UniTuple(f8[:,::1], 5), f8, UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8, f8, f8[::1])", cache=True)
+@kernel("void(UniTuple(f8[:,::1], 5), f8, UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8, f8, f8[::1])")
 def tubes(a, a_r, b, b_r, edges, tol, cap, best):
     """Betters `best` by the least distance of two flat-ended solid tubes.
 
@@ -336,7 +332,7 @@ def tubes(a, a_r, b, b_r, edges, tol, cap, best):
                     _patch(a_near[i], WALL, b_near[j], edges, a_r, tol, cap, best)
 
 
-@njit("void(UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8[:,::1], f8, f8, f8[::1])", cache=True)
+@kernel("void(UniTuple(f8[:,::1], 5), f8, f8[:,::1], f8[:,::1], f8, f8, f8[::1])")
 def shape(a, a_r, rows, edges, tol, cap, best):
     """Betters `best` by the least distance of a flat-ended solid tube to one solid row."""
     segs, _, near, ends, zones = a
@@ -348,7 +344,7 @@ def shape(a, a_r, rows, edges, tol, cap, best):
             _patch(near[i], WALL, rows[0], edges, a_r, tol, cap, best)
 
 
-@njit("f8(f8[:,::1], f8, f8, f8)", cache=True)
+@kernel("f8(f8[:,::1], f8, f8, f8)")
 def foot(segs, x, y, z):
     """Arc length of the centreline point nearest to a point."""
     least = math.inf

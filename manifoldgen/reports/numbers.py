@@ -13,7 +13,7 @@ from manifoldgen.checks.firing_order import in_firing_order
 from manifoldgen.designs import Design
 from manifoldgen.geometry.corners import to_corners
 from manifoldgen.geometry.path import Path, Straight
-from manifoldgen.manifold.model import Collector, Run
+from manifoldgen.manifold.model import Collector, Manifold, Run
 from manifoldgen.public import public
 from manifoldgen.reports import pieces
 from manifoldgen.reports.mass import mass_kg
@@ -49,7 +49,7 @@ def report(
         "ok": counts(found)["error"] == 0,
         "findings": [f.as_dict() for f in found],
         "collectors": {c.name: _collector(c, m.engine.firing_order) for c in m.collectors},
-        "runners": {str(r.number): _runner(m.tables, r, r.path) for r in m.runners if r.path is not None},
+        "runners": runners(m),
     }
     lengths = [r.path.length for r in m.runners if r.path is not None]
     if lengths and len(lengths) == len(m.runners):
@@ -66,6 +66,11 @@ def report(
     if prints is not None:
         content["prints"] = prints
     return content
+
+
+def runners(m: Manifold) -> dict[str, Any]:
+    """Every runner that has a path, by its number."""
+    return {str(r.number): _runner(m.tables, r, r.path) for r in m.runners if r.path is not None}
 
 
 def counts(findings: Iterable[Finding]) -> dict[Severity, int]:

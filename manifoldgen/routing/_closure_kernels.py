@@ -5,20 +5,20 @@ target's (t mm before it), so both ends hold whatever the variables x = (s, t, V
 """
 
 # mypy: ignore-errors
-# ruff: noqa: C901, PLR0917 - compiled kernels are loops over plain arrays
+# ruff: noqa: C901, PLR0912, PLR0917 - compiled kernels are loops over plain arrays
 from __future__ import annotations
 
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import inlined, kernel, part
 from manifoldgen.geometry.vectors import Array
 
 _TINY = 1e-12
 
 
-@njit(cache=True)
+@kernel("void(f8[::1], f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8[::1], f8[:, ::1])")
 def describe(
     x: Array, start: Array, target: Array, radii: Array, straights: Array, angles: Array, headings: Array
 ) -> None:
@@ -65,7 +65,7 @@ def describe(
         straights[k + 1] -= take
 
 
-@njit(cache=True)
+@kernel("f8[::1](f8[::1], f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8[::1], f8, f8, f8)")
 def judge(
     x: Array,
     start: Array,
@@ -102,7 +102,7 @@ def judge(
     return out
 
 
-@njit(cache=True)
+@kernel("f8[:, ::1](f8[::1], f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8[::1], f8, f8, f8)")
 def slopes(
     x: Array,
     start: Array,
@@ -124,11 +124,12 @@ def slopes(
         moved[k] = x[k] - step
         down = judge(moved, start, target, radii, caps, least, least_bend, longest, per_mm)
         moved[k] = x[k]
-        columns[:, k] = (up - down) / (2 * step)
+        for i in range(up.shape[0]):
+            columns[i, k] = (up[i] - down[i]) / (2 * step)
     return columns
 
 
-@njit(cache=True)
+@part
 def _solve3(a: Array, b: Array, c: Array, right: Array, out: Array) -> bool:
     """Solve [a b c] out = right by Cramer's rule; False where the three are nearly coplanar."""
     bx, by, bz = b[1] * c[2] - b[2] * c[1], b[2] * c[0] - b[0] * c[2], b[0] * c[1] - b[1] * c[0]
@@ -146,7 +147,44 @@ def _solve3(a: Array, b: Array, c: Array, right: Array, out: Array) -> bool:
     return True
 
 
-@njit(cache=True)
+@inlined
+def _last_straight(base: Array, tilt: Array, least: Array, reach: float) -> float:
+    """The last straight that keeps it and the first three (base - last · tilt) at their least.
+
+    Near the end of its range that makes the run short; the middle of the conflict where there is none.
+    """
+    low, high, slope = least[-1], 1e9, 1.0
+    for k in range(3):
+        room = base[k] - least[k]
+        slope -= tilt[k]
+        if tilt[k] > 1e-9:
+            high = min(high, room / tilt[k])
+        elif tilt[k] < -1e-9:
+            low = max(low, room / tilt[k])
+    if low > high:
+        return (low + high) / 2
+    high = min(high, low + reach)
+    return low + (high - low) * (0.05 if slope > 0 else 0.95)
+
+
+@part
+def lean_axis(axis: Array, angle: float, azimuth: float, side: Array, out: Array) -> None:
+    """The unit vector `angle` away from `axis`, towards `azimuth` about it."""
+    least = 0
+    for c in range(1, 3):
+        if abs(axis[c]) < abs(axis[least]):
+            least = c
+    for c in range(3):
+        side[c] = (1.0 if c == least else 0.0) - axis[least] * axis[c]
+    length = math.sqrt(side[0] ** 2 + side[1] ** 2 + side[2] ** 2)
+    for c in range(3):
+        d, e = (c + 1) % 3, (c + 2) % 3
+        across = (axis[d] * side[e] - axis[e] * side[d]) / length
+        bent = math.cos(azimuth) * side[c] / length + math.sin(azimuth) * across
+        out[c] = math.cos(angle) * axis[c] + math.sin(angle) * bent
+
+
+@kernel("void(f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8[::1], f8[:, ::1], f8, f8[:, ::1])")
 def sample(
     start: Array, target: Array, radii: Array, caps: Array, least: Array, draws: Array, reach: float, x: Array
 ) -> None:
@@ -167,8 +205,10 @@ def sample(
     tilt = np.empty(3)
     side = np.empty(3)
     for n in range(draws.shape[0]):
-        x[n] = np.nan
-        u[0], u[bends] = start[1], target[1]
+        for k in range(x.shape[1]):
+            x[n, k] = math.nan
+        for c in range(3):
+            u[0, c], u[bends, c] = start[1, c], target[1, c]
         for k in range(1, bends):
             lean_axis(
                 u[k - 1], draws[n, 2 * k - 2] * caps[k - 1], 2 * math.pi * draws[n, 2 * k - 1], side, u[k]
@@ -199,44 +239,7 @@ def sample(
                 x[n, 2 + 3 * (k - 1) + c] = corner
 
 
-@njit(cache=True)
-def _last_straight(base: Array, tilt: Array, least: Array, reach: float) -> float:
-    """The last straight that keeps it and the first three (base - last · tilt) at their least.
-
-    Near the end of its range that makes the run short; the middle of the conflict where there is none.
-    """
-    low, high, slope = least[-1], 1e9, 1.0
-    for k in range(3):
-        room = base[k] - least[k]
-        slope -= tilt[k]
-        if tilt[k] > 1e-9:
-            high = min(high, room / tilt[k])
-        elif tilt[k] < -1e-9:
-            low = max(low, room / tilt[k])
-    if low > high:
-        return (low + high) / 2
-    high = min(high, low + reach)
-    return low + (high - low) * (0.05 if slope > 0 else 0.95)
-
-
-@njit(cache=True)
-def lean_axis(axis: Array, angle: float, azimuth: float, side: Array, out: Array) -> None:
-    """The unit vector `angle` away from `axis`, towards `azimuth` about it."""
-    least = 0
-    for c in range(1, 3):
-        if abs(axis[c]) < abs(axis[least]):
-            least = c
-    for c in range(3):
-        side[c] = (1.0 if c == least else 0.0) - axis[least] * axis[c]
-    length = math.sqrt(side[0] ** 2 + side[1] ** 2 + side[2] ** 2)
-    for c in range(3):
-        d, e = (c + 1) % 3, (c + 2) % 3
-        across = (axis[d] * side[e] - axis[e] * side[d]) / length
-        bent = math.cos(azimuth) * side[c] / length + math.sin(azimuth) * across
-        out[c] = math.cos(angle) * axis[c] + math.sin(angle) * bent
-
-
-@njit(cache=True)
+@kernel("void(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8[::1], f8, f8[:, ::1])")
 def measure(
     x: Array,
     start: Array,
@@ -258,8 +261,13 @@ def measure(
     headings = np.empty((bends + 1, 3))
     for n in range(x.shape[0]):
         describe(x[n], start, target, radii, straights, angles, headings)
-        found[n, 0] = angles.sum() * 180 / math.pi
-        found[n, 1] = straights.sum() + (angles * radii).sum()
-        found[n, 2] = np.maximum(least - straights, 0.0).sum()
+        bend, straight, curved, missing = 0.0, 0.0, 0.0, 0.0
+        for k in range(bends + 1):
+            straight += straights[k]
+            if not least[k] <= straights[k]:  # also where it is no number
+                missing += least[k] - straights[k]
         for k in range(bends):
-            found[n, 2] += radii[k] * (max(angles[k] - caps[k], 0.0) + max(least_bend - angles[k], 0.0))
+            bend += angles[k]
+            curved += angles[k] * radii[k]
+            missing += radii[k] * (max(angles[k] - caps[k], 0.0) + max(least_bend - angles[k], 0.0))
+        found[n, 0], found[n, 1], found[n, 2] = bend * 180 / math.pi, straight + curved, missing

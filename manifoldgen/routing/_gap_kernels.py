@@ -14,8 +14,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import inlined, part
 from manifoldgen.geometry._kernels import BOX, CAPSULE, CONE, HALF, PLATE, ROD, nearest, outline
 from manifoldgen.geometry.vectors import Array
 
@@ -27,7 +27,7 @@ PARTS = 2
 SCAN = 7.0  # kind of row for a grid of distances: counts, lowest corner, step; the values stand in the edges
 
 
-@njit(cache=True)
+@inlined
 def in_grid(row: Array, values: Array, x: float, y: float, z: float) -> float:
     """A scan's distance out of its grid, linear between eight values; beyond the grid that of its rim."""
     at, part, counts = np.empty(3, np.int64), np.empty(3), row[1:4]
@@ -48,7 +48,7 @@ def in_grid(row: Array, values: Array, x: float, y: float, z: float) -> float:
     return total
 
 
-@njit(cache=True)
+@inlined
 def signed(row: Array, edges: Array, x: float, y: float, z: float) -> float:
     """Distance of a point to a solid row, negative inside: there by the nearest of its faces."""
     kind = row[0]
@@ -82,7 +82,7 @@ def signed(row: Array, edges: Array, x: float, y: float, z: float) -> float:
     return math.sqrt((math.sqrt(u * u + v * v) - row[13]) ** 2 + w * w) - row[15]
 
 
-@njit(cache=True)
+@part
 def to_solid(
     station: Array, length: float, radius: float, row: Array, edges: Array, rule: Array, shift: Array
 ) -> float:
@@ -96,7 +96,7 @@ def to_solid(
     return d - radius - gap
 
 
-@njit(cache=True)
+@part
 def to_leg(station: Array, length: float, radius: float, inlet: Array, leg: Array) -> float:
     """Margin of a station to another cylinder's inlet beyond the ring plane.
 
@@ -112,7 +112,7 @@ def to_leg(station: Array, length: float, radius: float, inlet: Array, leg: Arra
     return math.sqrt(max(vx * vx + vy * vy + vz * vz - u * u, 0.0) + (u - on) ** 2) - 2 * radius - gap
 
 
-@njit(cache=True)
+@inlined
 def solid_margins(
     path: Array,
     radius: float,
@@ -152,7 +152,7 @@ def solid_margins(
                 which[g, b, 1] = m
 
 
-@njit(cache=True)
+@inlined
 def leg_margins(
     path: Array, radius: float, own: int, inlets: Array, leg: Array, best: Array, which: Array
 ) -> None:
@@ -172,7 +172,7 @@ def leg_margins(
                     which[PARTS, b, 1] = -2 - i
 
 
-@njit(cache=True)
+@inlined
 def pair_margins(a: Array, b: Array, radii: float, best: Array, which: Array) -> None:
     """Least of gap less asked gap of two runners by stretches of both: best (B, B), which (B, B, 2) stations."""
     na, nb, blocks = a.shape[0], b.shape[0], best.shape[0]
@@ -195,7 +195,7 @@ def pair_margins(a: Array, b: Array, radii: float, best: Array, which: Array) ->
                 which[p, q, 1] = j
 
 
-@njit(cache=True)
+@part
 def self_margin(path: Array, radius: float, gap: float, which: Array) -> float:
     """Least of gap less `gap` between places of one runner with at least 150° of bend between them."""
     n = path.shape[0]
@@ -220,7 +220,7 @@ def self_margin(path: Array, radius: float, gap: float, which: Array) -> float:
     return best
 
 
-@njit(cache=True)
+@inlined
 def least_margin(
     path: Array, radius: float, self_gap: float, solids: Array, edges: Array, rules: Array, floor: float
 ) -> float:

@@ -19,8 +19,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import kernel, part
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.routing._gap_kernels import (
     GROUPS,
@@ -35,9 +35,12 @@ from manifoldgen.routing._path_kernels import STATION, stations
 
 BLOCKS = 3
 _STEP = 1e-5  # mm
+RUNNERS = (  # types of what all kernels here begin with
+    "f8[::1], i8[::1], i8[::1], f8[:, ::1], f8[:, :, ::1], f8[:, :, ::1], f8[::1], f8[:, ::1], f8[:, ::1], f8, f8, f8,"
+    " f8[:, :, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, :, ::1], f8[::1], f8[::1]"
+)
 
 
-@njit(cache=True)
 def count(bends: Array, fixed: int) -> int:
     """How many margins there are."""
     n = bends.shape[0]
@@ -45,7 +48,24 @@ def count(bends: Array, fixed: int) -> int:
     return int(3 * bends.sum()) + n + pairs * BLOCKS * BLOCKS + n * GROUPS * BLOCKS + n
 
 
-@njit(cache=True)
+@part
+def copied(a: Array, b: Array) -> None:
+    """Write one table into another."""
+    for i in range(a.shape[0]):
+        for c in range(a.shape[1]):
+            b[i, c] = a[i, c]
+
+
+@part
+def total(values: Array, count: int) -> float:
+    """The sum of the first few."""
+    found = 0.0
+    for k in range(count):
+        found += values[k]
+    return found
+
+
+@part
 def walk(x: Array, first: Array, bends: Array, radii: Array, starts: Array, targets: Array, limits: Array,
          i: int, path: Array, straights: Array, angles: Array) -> float:  # fmt: skip
     """One runner's stations, straights and angles out of the common variables; its length."""
@@ -62,7 +82,7 @@ def walk(x: Array, first: Array, bends: Array, radii: Array, starts: Array, targ
     )
 
 
-@njit(cache=True)
+@part
 def shape_margins(i: int, bends: Array, radii: Array, least: Array, caps: Array, low: float,
                   straights: Array, angles: Array, out: Array) -> None:  # fmt: skip
     """Margins of straights and bends of runner i into their places in `out`."""
@@ -80,7 +100,7 @@ def shape_margins(i: int, bends: Array, radii: Array, least: Array, caps: Array,
         out[begin + 2 * at + k + m] = (angles[m] - low) * radii[i, m]
 
 
-@njit(cache=True)
+@kernel(f"void({RUNNERS}, f8[:, :, ::1], f8[::1], i8[:, ::1], f8[::1], f8[::1])")
 def margins(x: Array, first: Array, bends: Array, radii: Array, starts: Array, targets: Array, limits: Array,
             least: Array, caps: Array, low: float, radius: float, self_gap: float, fixed: Array, solids: Array,
             edges: Array, rules: Array, legs: Array, leg: Array, shift: Array, paths: Array, out: Array,
@@ -95,7 +115,7 @@ def margins(x: Array, first: Array, bends: Array, radii: Array, starts: Array, t
     which[:] = -1
     for i in range(n):
         lengths[i] = walk(x, first, bends, radii, starts, targets, limits, i, paths[i], straights, angles)
-        turned[i] = angles[: bends[i]].sum()
+        turned[i] = total(angles, bends[i])
         shape_margins(i, bends, radii, least, caps, low, straights, angles, out)
     at = int(3 * bends.sum()) + n
     best, place = np.empty((BLOCKS, BLOCKS)), np.empty((BLOCKS, BLOCKS, 2), np.int64)
@@ -122,7 +142,7 @@ def margins(x: Array, first: Array, bends: Array, radii: Array, starts: Array, t
         at += 1
 
 
-@njit(cache=True)
+@part
 def at_places(who: int, n: int, paths: Array, radius: float, self_gap: float, fixed: Array, solids: Array, edges: Array,
               rules: Array, legs: Array, leg: Array, shift: Array, which: Array, at: int, out: Array) -> None:  # fmt: skip
     """Clearance margins at the recorded places only, of one runner (who ≥ 0) or of all (-1)."""
@@ -159,7 +179,9 @@ def at_places(who: int, n: int, paths: Array, radius: float, self_gap: float, fi
         at += 1
 
 
-@njit(cache=True)
+@kernel(
+    f"void({RUNNERS}, f8[:, :, ::1], f8[::1], i8[:, ::1], f8[::1], f8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1])"
+)
 def slopes(x: Array, first: Array, bends: Array, radii: Array, starts: Array, targets: Array, limits: Array,
            least: Array, caps: Array, low: float, radius: float, self_gap: float, fixed: Array, solids: Array,
            edges: Array, rules: Array, legs: Array, leg: Array, shift: Array, paths: Array, out: Array,
@@ -168,29 +190,31 @@ def slopes(x: Array, first: Array, bends: Array, radii: Array, starts: Array, ta
     n = bends.shape[0]
     straights, angles = np.empty(radii.shape[1] + 1), np.empty(radii.shape[1])
     at = int(3 * bends.sum()) + n
-    moved_x, moved = x.copy(), out.copy()
+    moved_x, moved = x.copy(), np.empty(out.shape[0])
     mine = np.empty((paths.shape[1], STATION))
     kept = np.empty((paths.shape[1], STATION))
     d_out[:], d_length[:], d_turned[:] = 0.0, 0.0, 0.0
     for i in range(n):
-        kept[:] = paths[i]
+        copied(paths[i], kept)
         for v in range(first[i], first[i + 1]):
             moved_x[v] = x[v] + _STEP
             longer = walk(moved_x, first, bends, radii, starts, targets, limits, i, mine, straights, angles)
             moved_x[v] = x[v]
             d_length[i, v] = (longer - lengths[i]) / _STEP
-            d_turned[i, v] = (angles[: bends[i]].sum() - turned[i]) / _STEP
-            moved[:] = out
+            d_turned[i, v] = (total(angles, bends[i]) - turned[i]) / _STEP
+            for m in range(out.shape[0]):
+                moved[m] = out[m]
             shape_margins(i, bends, radii, least, caps, low, straights, angles, moved)
-            paths[i] = mine
+            copied(mine, paths[i])
             at_places(
                 i, n, paths, radius, self_gap, fixed, solids, edges, rules, legs, leg, shift, which, at, moved
             )
-            d_out[:, v] = (moved - out) / _STEP
-        paths[i] = kept
+            for m in range(out.shape[0]):
+                d_out[m, v] = (moved[m] - out[m]) / _STEP
+        copied(kept, paths[i])
 
 
-@njit(cache=True)
+@kernel(f"void({RUNNERS}, f8[::1], i8[:, ::1], f8[::1], f8[::1], i8, f8, f8[::1], f8[::1], f8[::1])")
 def slope_of_move(x: Array, first: Array, bends: Array, radii: Array, starts: Array, targets: Array, limits: Array,
                   least: Array, caps: Array, low: float, radius: float, self_gap: float, fixed: Array, solids: Array,
                   edges: Array, rules: Array, legs: Array, leg: Array, shift: Array, out: Array, which: Array,
@@ -204,8 +228,9 @@ def slope_of_move(x: Array, first: Array, bends: Array, radii: Array, starts: Ar
     for i in range(n):
         longer = walk(x, first, bends, radii, starts, targets, limits, i, paths[i], straights, angles)
         d_length[i] = (longer - lengths[i]) / step
-        d_turned[i] = (angles[: bends[i]].sum() - turned[i]) / step
+        d_turned[i] = (total(angles, bends[i]) - turned[i]) / step
         shape_margins(i, bends, radii, least, caps, low, straights, angles, moved)
     at = int(3 * bends.sum()) + n
     at_places(-1, n, paths, radius, self_gap, fixed, solids, edges, rules, legs, leg, shift, which, at, moved)
-    d_out[:] = (moved - out) / step
+    for m in range(out.shape[0]):
+        d_out[m] = (moved[m] - out[m]) / step

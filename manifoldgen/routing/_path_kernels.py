@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from manifoldgen.compiled.mark import kernel, part
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.routing._closure_kernels import describe
 
@@ -19,7 +19,7 @@ MOST = 6  # bends a runner may have here
 STATION = 6  # columns of a station: x, y, z, arc length, gap asked of other runners, turn so far (rad)
 
 
-@njit(cache=True)
+@kernel("f8(f8, f8, f8[::1])")
 def asked(s: float, length: float, limits: Array) -> float:
     """Gap asked of other runners at arc length s: flange and merge zone with their ramps, the smaller.
 
@@ -38,7 +38,7 @@ def asked(s: float, length: float, limits: Array) -> float:
     return least
 
 
-@njit(cache=True)
+@part
 def corner(x: Array, start: Array, target: Array, bends: int, k: int, c: int) -> float:
     """Coordinate c of corner k (0 … bends - 1)."""
     if k == 0:
@@ -48,7 +48,7 @@ def corner(x: Array, start: Array, target: Array, bends: int, k: int, c: int) ->
     return x[2 + 3 * (k - 1) + c]
 
 
-@njit(cache=True)
+@part
 def stations(
     x: Array,
     start: Array,

@@ -7,9 +7,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from manifoldgen.compiled.mark import inlined, kernel, part
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.routing._closure_kernels import describe, lean_axis
 from manifoldgen.routing._gap_kernels import least_margin
@@ -20,7 +20,7 @@ DEPTH = -25.0  # mm: deeper clashes of a pair are not told apart
 _SECANT = 12
 
 
-@njit(cache=True)
+@inlined
 def _solve4(a: Array, b: Array) -> bool:
     """Solve a x = b in place (b becomes x); False where the rows are nearly dependent."""
     for i in range(4):
@@ -46,7 +46,7 @@ def _solve4(a: Array, b: Array) -> bool:
     return True
 
 
-@njit(cache=True)
+@inlined
 def _headings(draw: Array, caps: Array, choice: Ints, u: Array) -> None:
     """Fill the headings between the first and the last, evenly over the cap that a bend may turn.
 
@@ -61,7 +61,7 @@ def _headings(draw: Array, caps: Array, choice: Ints, u: Array) -> None:
         lean_axis(u[bends] if back else u[k - 1], lean, 2 * math.pi * draw[2 * k - 1], side, u[k])
 
 
-@njit(cache=True)
+@inlined
 def _takes(u: Array, radii: Array, caps: Array, low: float, choice: Ints, take: Array) -> float:
     """What every bend takes off its straights; the length of all bends, -1 where one turns too far or too little."""
     length = 0.0
@@ -75,7 +75,7 @@ def _takes(u: Array, radii: Array, caps: Array, low: float, choice: Ints, take: 
     return length
 
 
-@njit(cache=True)
+@inlined
 def _straights(
     ends: Array, u: Array, take: Array, rest: float, pin: int, a: Array, b: Array, straight: Array
 ) -> bool:
@@ -110,7 +110,18 @@ def _straights(
     return True
 
 
-@njit(cache=True)
+@inlined
+def _short(straight: Array, least: Array) -> bool:
+    """Whether a straight is shorter than it has to be."""
+    short = False
+    for k in range(straight.shape[0]):
+        short = short or straight[k] - least[k] < -1e-9
+    return short
+
+
+@kernel(
+    "i8(f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8, f8, f8, f8, f8[:, ::1], i8[:, ::1], f8[:, ::1], i8[::1])"
+)
 def directed(start: Array, target: Array, radii: Array, caps: Array, low: float, first: float, last: float,
              length: float, draws: Array, choice: Ints, x: Array, took: Ints) -> int:  # fmt: skip
     """Runners of exactly `length` mm with three or four bends; how many were found.
@@ -127,7 +138,8 @@ def directed(start: Array, target: Array, radii: Array, caps: Array, low: float,
     take, least, straight = np.empty(bends), np.zeros(bends + 1), np.empty(bends + 1)
     a, b = np.empty((4, 4)), np.empty(4)
     least[0], least[bends] = first, last
-    u[0], u[bends], ends[0], ends[1] = start[1], target[1], start[0], target[0]
+    for c in range(3):
+        u[0, c], u[bends, c], ends[0, c], ends[1, c] = start[1, c], target[1, c], start[0, c], target[0, c]
     found = 0
     for n in range(draws.shape[0]):
         _headings(draws[n], caps, choice[n], u)
@@ -137,10 +149,7 @@ def directed(start: Array, target: Array, radii: Array, caps: Array, low: float,
         pin = n % 5 if bends == 4 else -1
         if pin >= 0:
             straight[pin] = least[pin] + max(draws[n, 2 * bends - 2] - 0.4, 0.0) * 120
-        if (
-            not _straights(ends, u, take, length - bent, pin, a, b, straight)
-            or (straight - least).min() < -1e-9
-        ):
+        if not _straights(ends, u, take, length - bent, pin, a, b, straight) or _short(straight, least):
             continue
         x[found, 0] = straight[0] + take[0]
         x[found, 1] = straight[bends] + take[bends - 1]
@@ -156,16 +165,21 @@ def directed(start: Array, target: Array, radii: Array, caps: Array, low: float,
     return found
 
 
-@njit(cache=True)
+@part
 def _excess(
     at: Array, start: Array, target: Array, radii: Array, length: float, straights: Array, angles: Array
 ) -> float:
     """How much longer than `length` a run with two bends is."""
     describe(at, start, target, radii, straights, angles, np.empty((3, 3)))
-    return straights.sum() + (radii * angles).sum() - length
+    straight, curved = 0.0, 0.0
+    for k in range(3):
+        straight += straights[k]
+    for k in range(2):
+        curved += radii[k] * angles[k]
+    return straight + curved - length
 
 
-@njit(cache=True)
+@kernel("i8(f8[:, ::1], f8[:, ::1], f8[::1], f8[::1], f8, f8, f8, f8, f8[::1], f8[::1], f8[:, ::1])")
 def two_bends(start: Array, target: Array, radii: Array, caps: Array, low: float, first: float, last: float,
               length: float, firsts: Array, seconds: Array, x: Array) -> int:  # fmt: skip
     """Runners of `length` mm with two bends: for every place of the first corner, the second by false position.
@@ -200,7 +214,7 @@ def two_bends(start: Array, target: Array, radii: Array, caps: Array, low: float
                     and low <= angles[0] <= caps[0] and low <= angles[1] <= caps[1]
                 )  # fmt: skip
                 if sound and abs(value) < 0.5:
-                    x[found] = at
+                    x[found, 0], x[found, 1] = at[0], at[1]
                     found += 1
                     if found == x.shape[0]:
                         return found
@@ -209,7 +223,10 @@ def two_bends(start: Array, target: Array, radii: Array, caps: Array, low: float
     return found
 
 
-@njit(cache=True)
+@kernel(
+    "void(f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[:, ::1], f8[::1], f8, f8, f8[:, ::1], f8[:, ::1], f8[:, ::1], f8,"
+    " f8[:, :, ::1], f8[:, ::1])"
+)
 def looked_at(x: Array, start: Array, target: Array, radii: Array, limits: Array, radius: float, self_gap: float,
               solids: Array, edges: Array, rules: Array, floor: float, paths: Array, found: Array) -> None:  # fmt: skip
     """Stations (n, ·, STATION) of every sample; length, turned (rad) and least margin into found (n, 3).
@@ -224,7 +241,7 @@ def looked_at(x: Array, start: Array, target: Array, radii: Array, limits: Array
         found[n, 2] = least_margin(paths[n], radius, self_gap, solids, edges, rules, floor)
 
 
-@njit(cache=True)
+@kernel("i8[::1](f8[:, :, ::1], i8[::1], i8, f8)")
 def diverse(paths: Array, order: Ints, most: int, apart: float) -> Ints:
     """Best first, those that lie `apart` mm (mean over eight stations) from all kept before."""
     n = paths.shape[1]
@@ -248,7 +265,7 @@ def diverse(paths: Array, order: Ints, most: int, apart: float) -> Ints:
     return kept[:count]
 
 
-@njit(cache=True)
+@kernel("f8[:, ::1](f8[:, :, ::1], f8[:, :, ::1], f8)")
 def pair_matrix(a: Array, b: Array, radii: float) -> Array:
     """Least margin of every path of `a` with every one of `b`, on every other station, within DEPTH … 60 mm."""
     n = a.shape[1]
@@ -270,7 +287,7 @@ def pair_matrix(a: Array, b: Array, radii: float) -> Array:
     return out
 
 
-@njit(cache=True)
+@kernel("void(f8[:, :, ::1], f8[:, :, ::1], f8, f8[::1])")
 def with_fixed(paths: Array, fixed: Array, radii: float, margin: Array) -> None:
     """Lower `margin` (n,) of every path by its margin to the fixed tubes."""
     if fixed.shape[0] > 0:
@@ -279,7 +296,7 @@ def with_fixed(paths: Array, fixed: Array, radii: float, margin: Array) -> None:
             margin[p] = min(margin[p], m[p].min())
 
 
-@njit(cache=True)
+@kernel("i8[:, ::1](f8[::1], i8[::1], f8[:, ::1], i8, f8)")
 def beam(cost: Array, ends: Ints, pairs: Array, width: int, per_mm: float) -> Ints:
     """One candidate per runner with the least cost + per_mm · (mm missing over all pairs), best first (·, N).
 
@@ -303,7 +320,8 @@ def beam(cost: Array, ends: Ints, pairs: Array, width: int, per_mm: float) -> In
         grown, kept = np.zeros((order.shape[0], n), np.int64), np.empty(order.shape[0])
         for k in range(order.shape[0]):
             a, c = order[k] // here, order[k] % here
-            grown[k] = picked[a]
+            for e in range(n):
+                grown[k, e] = picked[a, e]
             grown[k, r] = ends[r] + c
             kept[k] = scores[order[k]]
         picked, score = grown, kept

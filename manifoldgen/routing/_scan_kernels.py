@@ -7,16 +7,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from manifoldgen.compiled.mark import kernel
 from manifoldgen.geometry._mesh_kernels import inside, point
 from manifoldgen.geometry.vectors import Array
 
 Ints = NDArray[np.integer]
 
 
-@njit(cache=True)
+@kernel("void(f8[:, ::1], i4[:, ::1], f8[:, ::1], f8[::1], f8, i8[::1], f8[::1], b1)")
 def fill(
     boxes: Array, links: Ints, corners: Array, low: Array, step: float, counts: Ints, values: Array, closed: bool
 ) -> None:  # fmt: skip

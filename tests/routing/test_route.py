@@ -1,5 +1,6 @@
 """Auto runners found: verified by the checks, the same every time, kept when stopped, told where nothing fits."""
 
+import os
 import subprocess
 import sys
 from dataclasses import replace
@@ -121,7 +122,7 @@ def test_same_seed_same_answer_in_any_process() -> None:
         "print(m.collectors[0].clock, [r.path for r in m.runners])"
     )
     answers = [
-        subprocess.run([sys.executable, "-c", code], env={"PYTHONHASHSEED": s, "PYTHONPATH": str(ROOT)}, cwd=ROOT,
+        subprocess.run([sys.executable, "-c", code], env={**os.environ, "PYTHONHASHSEED": s, "PYTHONPATH": str(ROOT)}, cwd=ROOT,
                        capture_output=True, text=True, check=True).stdout
         for s in ("1", "2")
     ]  # fmt: skip
