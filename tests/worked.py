@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import manifoldgen as mg
 from manifoldgen.access.hands import Hands
@@ -15,6 +16,9 @@ from manifoldgen.drawing.papers import write_papers
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.parameters import load_text
 from manifoldgen.parameters.starter import Answers, starter
+
+if TYPE_CHECKING:
+    from manifoldgen.solids.whole import Solids
 
 JOBS = Path(__file__).resolve().parents[1] / "cq_scripts" / "jobs"
 
@@ -34,6 +38,14 @@ def routed(name: str) -> Design:
     if name.startswith("init "):
         return mg.design(load_text(starter("first", Answers(int(name.removeprefix("init "))))))
     return mg.design(JOBS / f"{name}.yaml")
+
+
+@cache
+def built(name: str) -> Solids:
+    """The solids of such a job."""
+    from manifoldgen.solids import build
+
+    return build(routed(name).manifold)
 
 
 @cache

@@ -1,24 +1,34 @@
 """The gas side for a flow solver: one ASCII STL in metres with a named surface for every opening.
 
-Surfaces: ``inlet_1`` … by cylinder, ``outlet``, ``wastegate``, ``wall`` for all the rest.
+Surfaces: ``inlet_1`` … by cylinder, ``outlet``, ``wastegate``, ``wall`` for all the rest. Triangles are even, so that a
+mesher can fill the inside from them as they are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import cadquery as cq
 import numpy as np
 from numpy.typing import NDArray
 
-from manifoldgen.errors import SolidError
+from manifoldgen.errors import GeometryError, SolidError
 from manifoldgen.export.stl import unit_normals
 from manifoldgen.geometry.vectors import Array, Vec, array
+from manifoldgen.mesh.even import SmoothFace, Wanted, even
 from manifoldgen.mesh.triangles import Mesh
+from manifoldgen.solids import _occ
+from manifoldgen.solids.acceptance import ANGLE, DEFLECTION
 
 _PLANE_MM = 1e-3  # a facet lies on an opening if all its corners are this near to the opening's plane
 _SCALE = 1e-3  # mm → m
+LONGEST = 0.08  # of the narrowest opening: the longest edge aimed at
+SAG_MM = 0.045  # between an edge and the round it spans, so that nothing is 0.05 mm off
+# mm and degrees: what the even triangles are laid on; where that does not close, what the solid was accepted by
+_FINE = ((0.02, 4.0), (DEFLECTION, ANGLE))
 
 
 @dataclass(frozen=True)
@@ -29,6 +39,34 @@ class Disc:
     at: Vec
     normal: Vec
     radius: float
+
+
+def surface(gas: cq.Shape, volume: float, openings: Iterable[Array]) -> Mesh:
+    """The gas as a closed mesh of even triangles, mm.
+
+    volume : of the gas, mm³.  openings : outlines (n, 3) of where it passes an outer face; the narrowest sets the edges.
+    Raises SolidError where the surface does not close.
+    """
+    wanted = Wanted(LONGEST * min(map(_width, openings)), SAG_MM)
+    for deflection, angle in _FINE:
+        faces = []
+        for face, points, triangles in _occ.triangulated_faces(gas, deflection, angle):
+            normals, bends = _occ.bends_of(face)
+            tightest = float(bends.max())
+            faces.append(SmoothFace(points, triangles, normals, 1 / tightest if tightest > 0 else math.inf))
+        try:
+            return even("lumen", faces, wanted, volume)
+        except GeometryError as error:
+            trouble = error
+    raise SolidError("lumen.stl", trouble.beside("lumen")) from trouble
+
+
+def _width(outline: Array) -> float:
+    """Hydraulic diameter of an opening, mm: four times its area over the length of its edge."""
+    edges = np.roll(outline, -1, axis=0) - outline
+    middle = outline - outline.mean(axis=0)
+    area = np.linalg.norm(np.cross(middle, np.roll(middle, -1, axis=0)).sum(axis=0)) / 2
+    return float(4 * area / np.linalg.norm(edges, axis=1).sum())
 
 
 def patches(mesh: Mesh, discs: tuple[Disc, ...]) -> dict[str, NDArray[np.bool_]]:

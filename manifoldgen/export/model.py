@@ -9,19 +9,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from manifoldgen.export.glb import write_glb
-from manifoldgen.export.lumen import Disc, write_lumen
+from manifoldgen.export.lumen import Disc, surface, write_lumen
 from manifoldgen.export.meshes import part_meshes
 from manifoldgen.export.step_assembly import write_step
 from manifoldgen.export.stl import write_stl
 from manifoldgen.export.threemf import write_3mf
-from manifoldgen.mesh.triangles import Mesh, welded
-from manifoldgen.solids import _occ
+from manifoldgen.mesh.triangles import Mesh
+from manifoldgen.solids.whole import LUMEN
 
 if TYPE_CHECKING:
     from manifoldgen.solids.whole import Gate, Solids
-
-LUMEN_DEFLECTION_MM = 0.2  # a flow mesher snaps to it; finer only costs space
-LUMEN_ANGLE_DEG = 10.0
 
 
 def write_model(folder: Path, solids: Solids) -> None:
@@ -45,8 +42,9 @@ def write_model(folder: Path, solids: Solids) -> None:
         write_stl(folder / "model.stl", whole)
         write_3mf(folder / "model.3mf", (whole,))
     if solids.gas is not None:
-        points, triangles = _occ.triangulate(solids.gas, LUMEN_DEFLECTION_MM, LUMEN_ANGLE_DEG)
-        write_lumen(folder / "lumen.stl", welded(Mesh("lumen", points, triangles)), discs(solids.openings))
+        outlines = [gate.outline for gate in solids.openings.values()]
+        gas = surface(solids.gas, solids.accepted[LUMEN].volume, outlines)
+        write_lumen(folder / "lumen.stl", gas, discs(solids.openings))
 
 
 def discs(gates: Mapping[str, Gate]) -> tuple[Disc, ...]:

@@ -51,12 +51,12 @@ class Mesh:
         return len(t) > 0 and len(np.unique(there)) == len(there) and bool(np.isin(there, back).all())
 
 
-def welded(mesh: Mesh) -> Mesh:
-    """Merge the vertices that agree within `WELD_MM` and drop the triangles that vanish.
+def welded(mesh: Mesh, within: float = WELD_MM) -> Mesh:
+    """Merge the vertices that agree `within` so many mm, 0: exactly, and drop the triangles that vanish.
 
     The first vertex met keeps its exact place; order follows the input, so equal input gives equal output.
     """
-    keys = np.round(mesh.vertices / WELD_MM).astype(np.int64)
+    keys = np.round(mesh.vertices / within).astype(np.int64) if within > 0 else mesh.vertices + 0.0  # no -0
     _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
     order = np.argsort(first, kind="stable")
     place = np.empty_like(order)

@@ -7,7 +7,7 @@ their arguments. Nothing here judges a result: `solids.acceptance` does.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal
 
 import cadquery as cq
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from OCP.BOPAlgo import BOPAlgo_ArgumentAnalyzer, BOPAlgo_CheckStatus, BOPAlgo_GlueEnum
 from OCP.BRep import BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_Copy,
@@ -25,6 +26,7 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepLProp import BRepLProp_SLProps
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepOffsetAPI import BRepOffsetAPI_MakePipe
 from OCP.BRepPrimAPI import (
@@ -299,6 +301,22 @@ def triangulate(
     deflection : mm, largest chord error.  angle : degrees, largest turn between neighbouring facets.
     Returns points (n, 3) in mm and triangles (m, 3); faces do not share points yet.
     """
+    points: list[Array] = []
+    triangles: list[NDArray[np.int64]] = []
+    count = 0
+    for _, corners, faces in triangulated_faces(shape, deflection, angle):
+        points.append(corners)
+        triangles.append(faces + count)
+        count += len(corners)
+    if not points:
+        return np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64)
+    return np.vstack(points), np.vstack(triangles)
+
+
+def triangulated_faces(
+    shape: cq.Shape, deflection: float, angle: float
+) -> Iterator[tuple[cq.Face, Array, NDArray[np.int64]]]:
+    """Each face of a shape with its own points, mm, and triangles seen from outside; `triangulate` tells the measures."""
     wanted = IMeshTools_Parameters()
     wanted.Deflection = float(deflection)
     wanted.Angle = math.radians(angle)
@@ -307,9 +325,6 @@ def triangulate(
     wanted.MeshAlgo = IMeshTools_MeshAlgoType.IMeshTools_MeshAlgoType_Delabella
     BRepTools.Clean_s(shape.wrapped)
     BRepMesh_IncrementalMesh(shape.wrapped, wanted)
-    points: list[Array] = []
-    triangles: list[NDArray[np.int64]] = []
-    count = 0
     for face in shape.Faces():
         place = TopLoc_Location()
         mesh = BRep_Tool.Triangulation_s(face.wrapped, place)
@@ -320,9 +335,24 @@ def triangulate(
         corner = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)], dtype=np.int64)
         if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             corner = corner[:, ::-1]
-        points.append(np.array([(p.X(), p.Y(), p.Z()) for p in nodes]))
-        triangles.append(corner - 1 + count)
-        count += len(nodes)
-    if not points:
-        return np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64)
-    return np.vstack(points), np.vstack(triangles)
+        yield face, np.array([(p.X(), p.Y(), p.Z()) for p in nodes]), corner - 1
+
+
+def bends_of(face: cq.Face) -> tuple[Array, Array]:
+    """At each point of a triangulated face: the unit normal out of the solid, (n, 3), and the tightest curvature, 1/mm.
+
+    Where the surface has none, a zero normal; where it has no curvature, 0.
+    """
+    mesh = BRep_Tool.Triangulation_s(face.wrapped, TopLoc_Location())
+    asked = BRepLProp_SLProps(BRepAdaptor_Surface(face.wrapped), 2, _SAME)
+    turned = -1.0 if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else 1.0
+    normals, curvatures = np.zeros((mesh.NbNodes(), 3)), np.zeros(mesh.NbNodes())
+    for k in range(mesh.NbNodes()):
+        uv = mesh.UVNode(k + 1)
+        asked.SetParameters(uv.X(), uv.Y())
+        if asked.IsNormalDefined():
+            n = asked.Normal()
+            normals[k] = turned * n.X(), turned * n.Y(), turned * n.Z()
+            if asked.IsCurvatureDefined():
+                curvatures[k] = max(abs(asked.MaxCurvature()), abs(asked.MinCurvature()))
+    return normals, curvatures

@@ -16,6 +16,7 @@ from manifoldgen.export.lumen import Disc, patches, write_lumen
 from manifoldgen.export.stl import write_stl
 from manifoldgen.export.threemf import write_3mf
 from manifoldgen.mesh.triangles import Mesh
+from tests.export.strict import read_strictly
 
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 
@@ -90,6 +91,24 @@ def test_3mf_reads_back(tmp_path):
         assert len(vertices) == 50
         assert body.is_watertight
         assert body.volume == pytest.approx(VOLUME, rel=1e-6)
+
+
+def test_3mf_joins_equal_points_alone(tmp_path):
+    """Two corners 0.0007 mm apart stay two: joined, the skin is pinched and the edge from pole to pinch is used twice.
+
+    The waist of the double pyramid is open by that much; edges by the 3MF Core Specification 1.3, chapter 4 (from memory).
+    """
+    waist = [[0.00035, 0, 0], [0, 3.0, 0], [-0.00035, 0, 0], [0, -3.0, 0]]
+    k = np.arange(4)
+    up = np.column_stack([k, (k + 1) % 4, np.full(4, 4)])
+    down = np.column_stack([(k + 1) % 4, k, np.full(4, 5)])
+    thin = Mesh("thin", np.array([*waist, [0, 0, 5.0], [0, 0, -5.0]]), np.concatenate([up, down]))
+    write_3mf(tmp_path / "thin.3mf", (thin,))
+    (read,) = read_strictly(tmp_path / "thin.3mf")
+
+    assert thin.closed
+    assert len(read.points) == 6
+    assert read.sound
 
 
 def numbers(elements, *keys: str) -> np.ndarray:
