@@ -11,7 +11,7 @@ from manifoldgen.drawing.paper import Paper, paper
 from manifoldgen.drawing.sheet_patterns import cone_figure, lid_figure
 from manifoldgen.drawing.tiles import FOOT, tiled
 from manifoldgen.drawing.wrap_figure import wrap_figure
-from manifoldgen.shop.cautions import hazard_line
+from manifoldgen.shop.cautions import in_brief
 from manifoldgen.shop.plan import ShopPlan
 
 _APART = 12.0  # mm between templates
@@ -25,7 +25,7 @@ def templates(shop: ShopPlan) -> PaperDocument:
     """
     m = shop.manifold
     sheet = paper(m.workshop.paper)
-    mind = hazard_line(m.tables, "saw")
+    mind = in_brief(m.tables, "saw")
     pages: list[SheetPage] = []
     wrapped = [(", ".join(w.pieces), wrap_figure(w)) for w in shop.wraps]
     for group in _shared(wrapped, sheet):

@@ -172,7 +172,7 @@ def _frame(paper: Paper, title: str, number: int, cell: tuple[int, int], counts:
 def _minded(paper: Paper, mind: str) -> Figure:
     """The hazard in the foot strip, between place and check bar."""
     beside, low = paper.margin + 12.0, paper.margin + 7.2
-    size, said = fitting(mind, 2.0, paper.width - paper.margin - beside, bold=True, most=1)
+    size, said = fitting(mind, 2.0, paper.width - paper.margin - 16.0 - beside, bold=True, most=1)
     return Figure(tuple(Text((beside, low), words, size, bold=True) for words in said if words))
 
 

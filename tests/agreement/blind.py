@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -49,9 +49,9 @@ def square(v: np.ndarray, along: np.ndarray) -> np.ndarray:
 
 
 def table_of(sheet: PaperSheet, head: str) -> PaperTable:
-    """The one table that begins with a head."""
-    (found,) = [t for t in sheet.tables if t.heads[0] == head]
-    return found
+    """The table that begins with a head, its rows from all pages of the sheet."""
+    parts = [t for t in sheet.tables if t.heads[0] == head]
+    return replace(parts[0], rows=tuple(row for part in parts for row in part.rows))
 
 
 def run_sheets(folder: Path) -> dict[str, PaperSheet]:
@@ -59,10 +59,12 @@ def run_sheets(folder: Path) -> dict[str, PaperSheet]:
     names = {"Outlet: collector to turbo": "outlet", "Wastegate branch": "wastegate branch"}
     made = {}
     for sheet in sheets(folder / "build-sheets.pdf"):
-        if runner := re.match(r"Runner (\d+): ", sheet.title):
-            made[f"runner {runner[1]}"] = sheet
-        elif sheet.title in names:
-            made[names[sheet.title]] = sheet
+        title = re.sub(r" \(\d+ of \d+\)$", "", sheet.title)
+        runner = re.match(r"Runner (\d+): ", title)
+        run = f"runner {runner[1]}" if runner else names.get(title)
+        if run:
+            first = made.get(run)
+            made[run] = replace(first, tables=(*first.tables, *sheet.tables)) if first else sheet
     return made
 
 

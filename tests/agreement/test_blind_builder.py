@@ -46,9 +46,12 @@ def test_the_papers_alone_build_it(name) -> None:
                     a.seam
                 )  # it holds the collector's axis
                 assert abs(float((foot - a.at) @ a.normal)) <= MM, a.seam
-    for sheet in sheets(folder / "templates.pdf"):
-        if "hole for the" in sheet.words and "branch clock" in sheet.words.replace("\n", " "):
-            (branch,) = m.branches
+    holes = [
+        s for s in sheets(folder / "templates.pdf") if any(t.heads[0].startswith("branch") for t in s.tables)
+    ]
+    assert len(holes) == sum(b.element is not None for b in m.branches)
+    for branch in m.branches:
+        for sheet in holes:
             off = hole_points(sheet, built[branch.takeoff]) - np.array(branch.root)
             along = off @ np.array(branch.axis)
             radius = np.linalg.norm(off - along[:, None] * np.array(branch.axis), axis=1)

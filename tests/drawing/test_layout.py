@@ -105,9 +105,10 @@ def test_no_column_of_numbers_is_without_its_unit(name) -> None:
 def test_cards_of_printed_parts(name, tmp_path) -> None:
     """They stand among the build sheets, numbered with them, each part once with all its words, nothing over another."""
     from manifoldgen.prints.all import printed_parts
+    from manifoldgen.prints.worth import sums
 
     parts = printed_parts(routed(name)).parts
-    write_papers(tmp_path, routed(name), parts)
+    write_papers(tmp_path, routed(name), parts, sums(parts))
     found = pages(tmp_path / "build-sheets.pdf")
     words = " ".join(" ".join(page.text for page in found).split())
 

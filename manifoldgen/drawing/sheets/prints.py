@@ -12,7 +12,7 @@ from manifoldgen.drawing.figure import FINE, Figure, Item, Pen, Text, box, polyl
 from manifoldgen.drawing.lettering import LEADING, fitting, wrapped
 from manifoldgen.drawing.linework import picture
 from manifoldgen.drawing.paper import Area, Draft, Paper
-from manifoldgen.drawing.sheets.flow import Flow
+from manifoldgen.drawing.sheets.flow import Flow, filled
 from manifoldgen.drawing.table import Column, Row
 from manifoldgen.drawing.view import View
 from manifoldgen.geometry.vectors import Array
@@ -162,10 +162,12 @@ def _list(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> tup
         ]
     total = [f"{sum(g.grams for g in groups):.0f}", fixed(sum(g.hours for g in groups))]
     rows.append(["all", "", "", "", "", *total, ""])
-    flow = Flow(f"{TITLE}: what to print", size)
-    flow.words(_NOTE)
-    flow.table(columns, rows, 2.2)
-    return flow.drafts()
+
+    def fill(flow: Flow) -> None:
+        flow.words(_NOTE)
+        flow.table(columns, rows, 2.2)
+
+    return filled(f"{TITLE}: what to print", size, fill)
 
 
 def _cards(parts: Sequence[Listed], size: Paper) -> tuple[Draft, ...]:
