@@ -47,8 +47,9 @@ def bare_run(m: Manifold, run: Run, width: float, height: float) -> Figure:
             labels.append(Label(p.id, fit.at(view, middle), "box", radius / fit.scale))
     ends = ((run.path.start.at, _begins(m, run)), (path.end.at, _ends(run)))
     labels += [Label(words, fit.at(view, at), "words", radius / fit.scale) for at, words in ends if words]
-    figure += placed(labels, fit.points(spine), radius / fit.scale, *_room(width, height))
-    return figure + _triad(view, 4.0, -height + 6.0) + _note(fit.scale, width, height)
+    axes = _corner(fit.points(spine), radius / fit.scale, width, height)
+    figure += placed(labels, fit.points(spine), radius / fit.scale, *_room(width, height, axes))
+    return figure + _triad(view, axes) + _note(fit.scale, width, height)
 
 
 def whole(m: Manifold, width: float, height: float) -> Figure:
@@ -79,8 +80,9 @@ def whole(m: Manifold, width: float, height: float) -> Figure:
         Label(f.name, fit.at(view, array(f.frame.at)), "box", 6.0) for f in m.flanges if f is not m.head
     ]
     labels += [Label(f"port {p.number}", fit.at(view, p.at), "words", radius / fit.scale) for p in m.ports]
-    figure += placed(labels, fit.points(flat), radius / fit.scale, *_room(width, height))
-    return figure + _triad(view, 4.0, -height + 6.0) + _note(fit.scale, width, height)
+    axes = _corner(fit.points(flat), radius / fit.scale, width, height)
+    figure += placed(labels, fit.points(flat), radius / fit.scale, *_room(width, height, axes))
+    return figure + _triad(view, axes) + _note(fit.scale, width, height)
 
 
 def joints_of(m: Manifold, run: Run) -> list[Joint]:
@@ -89,9 +91,24 @@ def joints_of(m: Manifold, run: Run) -> list[Joint]:
     return [j for j in m.joints if set(j.between) & ids and j.kind in _RINGS]
 
 
-def _room(width: float, height: float) -> tuple[Extent, list[Extent]]:
+def _corner(drawn: Array, radius: float, width: float, height: float) -> Extent:
+    """The corner of a frame for the axes: the lower left, or the freest where the drawing reaches into that.
+
+    drawn : points of it on the paper (n, 2), mm.  radius : how far it reaches round them, mm.
+    """
+    side = 3.1 * _TRIAD
+    corners = [Extent(x, y, x + side, y + side) for y in (-height, -side) for x in (0.0, width - side)]
+    corners.pop(1)  # the note stands in the lower right
+
+    def free(c: Extent) -> float:
+        outside = np.maximum(np.maximum((c.left, c.low) - drawn, drawn - (c.right, c.high)), 0.0)
+        return min(float(np.hypot(*outside.T).min()) - radius, 0.0)
+
+    return max(corners, key=free)  # the first of those that are clear
+
+
+def _room(width: float, height: float, axes: Extent) -> tuple[Extent, list[Extent]]:
     """Where labels may stand, and what the axes and the note take of it."""
-    axes = Extent(0.0, -height, 3.1 * _TRIAD, -height + 3.1 * _TRIAD)
     note = Extent(width - 46.0, -height, width, -height + 4.0)
     return Extent(1.0, -height + 1.0, width - 1.0, -1.0), [axes, note]
 
@@ -192,9 +209,9 @@ def _flange(view: View, flange: Flange) -> list[Strip]:
     return plate(view, high, low, holes)
 
 
-def _triad(view: View, x: float, y: float) -> Figure:
+def _triad(view: View, corner: Extent) -> Figure:
     """The bench axes as they are seen; one that points at the eye is a dot in a ring, one away a cross in it."""
-    ox, oy = x + _TRIAD, y + _TRIAD * 0.6
+    ox, oy = corner.left + 4.0 + _TRIAD, corner.low + 6.0 + _TRIAD * 0.6
     items: list[Item] = []
     names: list[tuple[str, Point]] = []  # with the way from the middle to where the name may stand
     lines: list[tuple[Point, Point]] = []
