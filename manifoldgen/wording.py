@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 MOST = 6  # decimals that are tried to tell two numbers apart
 
+_MANY = {"branch": "branches"}  # where an s is not enough
+
 
 def fixed(value: float, decimals: int = 1) -> str:
     """A number to so many decimals: ``12.0``."""
@@ -31,6 +33,11 @@ def size(mm: float) -> str:
 def sizes(*mm: float) -> str:
     """Outside diameter and wall, or the sides of a plate: ``42.4 x 2``."""
     return " x ".join(size(v) for v in mm)
+
+
+def counted(number: int, word: str) -> str:
+    """A number of things: ``1 branch``, ``2 branches``, ``no joints``."""
+    return f"{number or 'no'} {word if number == 1 else _MANY.get(word, word + 's')}"
 
 
 def place(at: Iterable[float]) -> str:

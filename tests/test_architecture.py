@@ -340,6 +340,6 @@ def test_readme_commands_are_the_ones_ci_runs():
     start = "python3 -m venv .tools && .tools/bin/pip install -q uv && .tools/bin/uv run "
     lines = [line.removeprefix(start) for line in readme.splitlines() if line.startswith(start)]
 
-    assert lines == ["manifoldgen build cq_scripts/jobs/sand_rail_four.yaml", "pytest"]
+    assert lines == ["manifoldgen build cq_scripts/jobs/sand_rail_four.yaml", "pytest -n auto"]
     assert "README.md" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert os.access(ROOT / ".ci" / "run", os.X_OK)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from manifoldgen.wording import compared, compass, fixed, place, signed, size, sizes, some, turn
+from manifoldgen.wording import compared, compass, counted, fixed, place, signed, size, sizes, some, turn
 
 LENGTHS = st.floats(-1e4, 1e4)
 
@@ -98,3 +98,17 @@ def test_no_more_digits_than_needed() -> None:
     assert (near.value, near.limit, near.apart) == ("11.98", "12.00", "0.02")
     assert compared(12.0, 12.0).value == "12.0"
     assert compared(0.19, 1.0, least=2).value == "0.19"
+
+
+@pytest.mark.parametrize(
+    ("number", "word", "told"),
+    [
+        (0, "error", "no errors"),
+        (1, "branch", "1 branch"),
+        (2, "branch", "2 branches"),
+        (2, "piece", "2 pieces"),
+    ],
+)
+def test_counted(number, word, told) -> None:
+    """As one says it."""
+    assert counted(number, word) == told

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from html import escape
 from typing import Any, Literal
 
 from manifoldgen.errors import Where
@@ -18,6 +19,7 @@ from manifoldgen.geometry.vectors import Vec
 from manifoldgen.public import public
 
 Severity = Literal["error", "warning", "note"]
+SIGNS: dict[Severity, str] = {"error": "✕", "warning": "▲", "note": "·"}
 RANK: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 _NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)+")
 
@@ -166,6 +168,29 @@ class Finding:
         }
 
 
-def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+class Findings(tuple[Finding, ...]):
+    """Findings in their order; they show themselves as lines, in a notebook as a table."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        """A line a finding: ``✕ runner-gap: runner 1 to runner 2 is 3.1 mm, …``."""
+        return (
+            "\n".join(f"{SIGNS[f.severity]} {f.name}: {f.message} {f.do}".rstrip() for f in self)
+            or "no findings"
+        )
+
+    def _repr_html_(self) -> str:
+        cells = ((f"{SIGNS[f.severity]} {f.severity}", f.name, f.message, f.do) for f in self)
+        rows = "".join(f"<tr>{''.join(f'<td>{escape(c)}</td>' for c in row)}</tr>" for row in cells)
+        heads = "".join(
+            f"<th>{head}</th>" for head in ("severity", "finding", "what was found", "what to do")
+        )
+        return (
+            f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>" if rows else "no findings"
+        )
+
+
+def worst_first(findings: Iterable[Finding]) -> Findings:
     """Errors before warnings before notes, the furthest off first."""
-    return tuple(sorted(findings))
+    return Findings(sorted(findings))

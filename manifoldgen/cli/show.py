@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from manifoldgen.checks.finding import RANK, Finding, worst_first
+from manifoldgen.checks.finding import RANK, SIGNS, Finding, worst_first
 from manifoldgen.cli.reach_text import reach_tables
 from manifoldgen.cli.terminal import rendered
 from manifoldgen.reports import counts
 from manifoldgen.shop.cautions import in_all
-from manifoldgen.wording import fixed, size
+from manifoldgen.wording import counted, fixed, size
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -48,12 +48,8 @@ def job_text(
 
 def summary(name: str, findings: Sequence[Finding]) -> str:
     """Count the findings in one line: ``sand-rail-four: 1 error, 2 warnings, no notes``."""
-    words = [_count(number, severity) for severity, number in counts(findings).items()]
+    words = [counted(number, severity) for severity, number in counts(findings).items()]
     return f"{name}: {', '.join(words)}"
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number or 'no'} {word}{'' if number == 1 else 's'}"
 
 
 def _next(findings: Sequence[Finding], otherwise: str) -> str:
@@ -120,7 +116,7 @@ def _finding_lines(findings: Sequence[Finding], file: Path) -> Iterator[Renderab
         of_this = [f for f in ordered if f.severity == severity]
         for name in dict.fromkeys(f.name for f in of_this):
             group = [f for f in of_this if f.name == name]
-            yield Text.assemble((severity, _STYLE[severity]), f"  {name}")
+            yield Text.assemble((f"{SIGNS[severity]} {severity}", _STYLE[severity]), f"  {name}")
             for finding in group[:_SHOWN]:
                 yield Padding(Text(finding.message), (0, 0, 0, 2), expand=False)
                 yield from (

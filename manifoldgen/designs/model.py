@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from html import escape
 from typing import TYPE_CHECKING
 
 from manifoldgen.access.hands import Hands
-from manifoldgen.checks.finding import Finding
+from manifoldgen.checks.finding import RANK, Finding, Findings
 from manifoldgen.checks.pairs import Pair
 from manifoldgen.extensions import Fault
 from manifoldgen.manifold.model import Manifold
 from manifoldgen.public import public
 from manifoldgen.shop.plan import ShopPlan
+from manifoldgen.wording import counted
 
 if TYPE_CHECKING:
     from manifoldgen.routing.route import Routed
 
 
 @public
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Design:
     """A job worked out whole.
 
@@ -44,6 +46,15 @@ class Design:
     routed: Routed | None = None
     seed: int = 1
     faults: tuple[Fault, ...] = ()
+
+    def __repr__(self) -> str:
+        """Its manifold in short and how many findings of which severity."""
+        found = [f.severity for f in self.findings]
+        told = ", ".join(counted(found.count(severity), severity) for severity in RANK)
+        return f"<design of {self.manifold!r}: {told}>"
+
+    def _repr_html_(self) -> str:
+        return f"<p>{escape(repr(self))}</p>{Findings(self.findings)._repr_html_()}"
 
     @property
     def name(self) -> str:

@@ -69,7 +69,7 @@ def placed(
 
 def _crowd(label: Label, labels: Sequence[Label]) -> float:
     """How many others are near: the crowded ones choose first."""
-    return sum(1.0 / (5.0 + math.dist(label.at, other.at)) for other in labels)
+    return math.fsum(1.0 / (5.0 + math.dist(label.at, other.at)) for other in labels)
 
 
 @dataclass

@@ -48,6 +48,9 @@ def pdf_bytes(document: PaperDocument) -> bytes:
     canvas.setTitle(clean(document.title))
     canvas.setCreator("manifoldgen")
     canvas.setAuthor("manifoldgen")
+    canvas.setViewerPreference(
+        "PrintScaling", "None"
+    )  # a viewer that fits to the page would spoil every template
     for number, page in enumerate(document.pages, start=1):
         _page(canvas, page, number)
     canvas.save()

@@ -40,6 +40,7 @@ from manifoldgen.manifold.survey.result import SurveyResult
 from manifoldgen.manifold.workshop import STANDARD_WORKSHOP, Workshop
 from manifoldgen.public import public
 from manifoldgen.readers.scan import Scan
+from manifoldgen.wording import counted
 
 __all__ = [
     "Branch",
@@ -245,7 +246,7 @@ class Origin:
 
 
 @public
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Manifold:
     """Everything about one job, laid out in the bench frame.
 
@@ -285,6 +286,15 @@ class Manifold:
     ] = ()  # what was read from drawings, and where the file names them
     cutting: CuttingPlan = field(default_factory=CuttingPlan)
     origin: Origin | None = field(default=None, compare=False)  # None for a job that came from no file
+
+    def __repr__(self) -> str:
+        """Its name and how much there is of it, instead of all of it."""
+        found = [(self.runners, "runner"), (self.collectors, "collector"), (self.branches, "branch")]
+        told = [counted(len(things), word) for things, word in found if things]
+        told += (
+            [counted(len(self.pieces), "piece"), counted(len(self.joints), "joint")] if self.pieces else []
+        )
+        return f"<manifold {self.name}: {', '.join(told)}>"
 
     @property
     def flanges(self) -> tuple[Flange, ...]:

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from manifoldgen.checks import registry
-from manifoldgen.checks.finding import FindingKind
+from manifoldgen.checks.finding import SIGNS, FindingKind
 from manifoldgen.designs import Design, design
 from manifoldgen.designs.make import Source
 from manifoldgen.errors import MissingLibraryError
@@ -37,7 +37,6 @@ from manifoldgen.shop.cautions import in_all
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-SIGNS = {"error": "✕", "warning": "▲", "note": "·"}
 _MOST = 2000  # characters of a description that are shown at once
 
 
@@ -53,6 +52,10 @@ class Page:
         target = Path(path)
         target.write_text(self.text, encoding="utf-8", newline="\n")
         return target
+
+    def __repr__(self) -> str:
+        """How large it is and what to do with it, instead of all of it."""
+        return f"<page of {len(self.text.encode()) / 1e3:.0f} kB: .write('report.html')>"
 
     def _repr_html_(self) -> str:
         """The same page in a frame of its own, for notebooks."""

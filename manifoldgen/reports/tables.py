@@ -8,6 +8,7 @@ from typing import Any
 
 from manifoldgen.manifold.cut import JOINT_WORDS
 from manifoldgen.reports.shown import NOTHING, against, leaves, percent, shown, under, worded
+from manifoldgen.wording import counted
 
 Content = Mapping[str, Any]
 Flat = tuple[str, str, tuple[str, ...]]  # id, what it is, its joints
@@ -232,7 +233,7 @@ def _prints(content: Content) -> Table:
     found = content.get("prints", {"groups": (), "parts": ()})
     rows = []
     for k, group in enumerate(found["groups"]):
-        count = f"{group['parts']} part{'' if group['parts'] == 1 else 's'}"
+        count = counted(group["parts"], "part")
         taken = _taken(f"prints.groups.{k}.", group)
         rows.append(PageRow("", f"all: {group['group']}", (Cell(count), *taken, Cell(group["why"]))))
         for n, part in enumerate(found["parts"]):

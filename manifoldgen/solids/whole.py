@@ -26,6 +26,7 @@ from manifoldgen.solids.collector import build_collector
 from manifoldgen.solids.parts import SolidPart
 from manifoldgen.solids.pieced import piece_solids
 from manifoldgen.solids.tree import Colour, assembled, colours
+from manifoldgen.wording import counted
 
 if TYPE_CHECKING:
     import trimesh
@@ -43,7 +44,7 @@ class Gate:
     outline: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Solids:
     """Everything built of one manifold.
 
@@ -65,6 +66,11 @@ class Solids:
     openings: dict[str, Gate]
     joined: cq.Shape | None
     gas: cq.Shape | None
+
+    def __repr__(self) -> str:
+        """Its name, what there is of it, and whether it is sound."""
+        state = "sound" if self.joined is not None and not self.errors else counted(len(self.errors), "error")
+        return f"<solids of {self.name}: {counted(len(self.parts), 'part')}, {counted(len(self.pieces), 'piece')}, {state}>"
 
     @property
     def solid(self) -> cq.Shape:

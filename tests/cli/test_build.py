@@ -103,8 +103,8 @@ def test_errors_never_stop_a_build(given, tmp_path, capsys):
     folder = tmp_path / "bundle"
     written = {p.name for p in folder.iterdir()}
     content = json.loads((folder / "report.json").read_text())
-    assert "error  runner-gap" in out
-    assert "error  solid-not-sound" in out
+    assert "✕ error  runner-gap" in out
+    assert "✕ error  solid-not-sound" in out
     assert {"report.json", "manifest.json", "model.step"} <= written
     assert {"shop", "prints", "report.html"} <= written  # the papers say: do not cut
     assert not {"model.stl", "model.3mf", "lumen.stl"} & written

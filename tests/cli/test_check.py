@@ -41,7 +41,7 @@ def test_job_with_errors(tight_job, capsys):
     assert main(["check", "job.yaml"]) == 1
     out = capsys.readouterr().out
     lines = out.splitlines()
-    assert "error  runner-gap" in lines
+    assert "✕ error  runner-gap" in lines
     assert any(line.strip().startswith("→") for line in lines)
     assert lines[-3].startswith("next: manifoldgen explain ")
     assert " error" in lines[-2]

@@ -8,7 +8,9 @@ import subprocess
 import sys
 
 import numpy as np
+import pdfplumber
 import pytest
+from pdfminer.pdftypes import resolve1
 
 from manifoldgen.drawing.figure import (
     BOLD,
@@ -196,3 +198,11 @@ def test_dashes_and_fills_are_drawn(tmp_path):
         )
         == 3
     )
+
+
+def test_a_viewer_is_told_not_to_scale(tmp_path):
+    """ISO 32000-1 table 150: PrintScaling None, or a template comes out at 97 %; read by a library that is not ours."""
+    write_pdf(tmp_path / "a.pdf", PaperDocument("a", (SheetPage(210.0, 297.0, Figure()),)))
+    with pdfplumber.open(tmp_path / "a.pdf") as opened:
+        wishes = resolve1(opened.doc.catalog["ViewerPreferences"])
+        assert str(wishes["PrintScaling"]).strip("/'") == "None"

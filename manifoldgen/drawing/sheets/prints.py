@@ -17,7 +17,7 @@ from manifoldgen.drawing.table import Column, Row
 from manifoldgen.drawing.view import View
 from manifoldgen.geometry.vectors import Array
 from manifoldgen.mesh.triangles import Mesh
-from manifoldgen.wording import fixed
+from manifoldgen.wording import counted, fixed
 
 TITLE = "Printed parts"
 _NOTE = "Sizes as they lie on the bed. Grams and hours are estimates without supports; printed-parts.csv has the formula."
@@ -151,7 +151,7 @@ def _list(parts: Sequence[Listed], groups: Sequence[Summed], size: Paper) -> tup
     ]  # fmt: skip
     rows: list[Row] = []
     for group in groups:
-        count = f"{group.parts} part{'' if group.parts == 1 else 's'}"
+        count = counted(group.parts, "part")
         rows.append(
             f"{group.group.capitalize()}: {count}, {group.grams:.0f} g, {group.hours:.0f} h; {group.why}"
         )

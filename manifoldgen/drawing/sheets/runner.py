@@ -90,7 +90,7 @@ def _facts(m: Manifold, run: Run, rows: Sequence[CutRow]) -> str:
     metal = filler_metal(m, s.material, s.material)[0]
     return (
         f"Tube {wording.sizes(s.od, s.wall)} mm, {s.material}{radii}. Length {wording.fixed(length)} mm {ends}. "
-        f"{len(rows)} piece{'s' if len(rows) != 1 else ''}, {joints} welds: gap at most {wording.fixed(ready.gap)} mm, "
+        f"{wording.counted(len(rows), 'piece')}, {wording.counted(joints, 'weld')}: gap at most {wording.fixed(ready.gap)} mm, "
         f"step {wording.fixed(ready.hi_lo)} mm, rod {metal} {wording.size(ready.rod)} mm. A back line is the outside of a bend."
     )
 

@@ -27,7 +27,7 @@ from manifoldgen.manifold.survey.rows import Rows, States
 from manifoldgen.manifold.survey.search import mirrored
 from manifoldgen.manifold.survey.solve import TURBO
 from manifoldgen.parameters.job import Parameters
-from manifoldgen.wording import fixed
+from manifoldgen.wording import counted, fixed
 
 UNLIKELY = 0.999  # residuals larger than in this share of surveys are told
 MIRROR = 50.0  # mm: a second place nearer than this to the mirror image is it
@@ -222,7 +222,7 @@ def _next(made: Adjusted) -> str:
 
 def _count(made: Adjusted) -> str:
     n = len(made.rows.readings)
-    return f"{n} reading{'' if n == 1 else 's'}"
+    return counted(n, "reading")
 
 
 def _at(p: Array, digits: int = 1) -> str:
