@@ -23,7 +23,6 @@ app = typer.Typer(
     help="Tubular turbo manifolds from one parameter file: checks, solids, files for the shop.",
     epilog="Every command takes --debug (show where an error came from) and --help.",
     no_args_is_help=True,
-    add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},

@@ -5,18 +5,20 @@
     2    the file or the call is wrong, or something could not be written
     130  stopped with Ctrl-C
 
-Whatever goes wrong ends in one sentence on stderr. A traceback is shown with `--debug` only; an error that
+Whatever goes wrong ends in one sentence on stderr, with ``--format json`` in an object on stdout as well. A traceback is shown with `--debug` only; an error that
 is ours goes with everything known about it into a log, and the sentence says where that is.
 """
 
 from __future__ import annotations
 
+import json
 import sys
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from manifoldgen.cli import terminal
 from manifoldgen.cli.plain import plain
-from manifoldgen.errors import ManifoldgenError
+from manifoldgen.errors import ManifoldgenError, ParameterError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,6 +46,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         terminal.say("stopped")
         return STOPPED
     except ManifoldgenError as error:
+        if _json_asked(words):
+            terminal.emit(_as_json(error))
         return _fail(str(error), debug)
     except ImportError as error:
         from manifoldgen.cli.libraries import sentence_for
@@ -63,6 +67,17 @@ def _run(words: list[str]) -> int:
 
     app(args=words, prog_name="manifoldgen")
     return 0
+
+
+def _json_asked(words: Sequence[str]) -> bool:
+    """Whether stdout is read by a program: ``--format json`` in either spelling."""
+    return "--format=json" in words or ("--format", "json") in pairwise(words)
+
+
+def _as_json(error: ManifoldgenError) -> str:
+    """What is wrong, a sentence each with its place, as ``{"ok": false, "errors": [...]}``."""
+    told = error.problems if isinstance(error, ParameterError) else (str(error),)
+    return json.dumps({"ok": False, "errors": list(told)}, ensure_ascii=False)
 
 
 def _logged(error: BaseException, words: Sequence[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -150,3 +151,36 @@ def test_a_reader_that_leaves_is_no_error():
 
     assert told == b""
     assert writer.returncode == 0
+
+
+@pytest.mark.parametrize("words", [["--format", "json"], ["--format=json"]])
+def test_what_is_wrong_is_an_object_where_stdout_is_read_by_a_program(words, tmp_path, capsys):
+    """Every sentence with its place, once as an object on stdout, once in plain words on stderr; without it stdout is empty."""
+    file = tmp_path / "job.yaml"
+    file.write_text("format: 1\nname: [a\n")
+    assert main(["check", str(file), *words]) == 2
+    read = capsys.readouterr()
+    told = json.loads(read.out)
+
+    assert told["ok"] is False
+    assert told["errors"] == read.err.splitlines()
+    assert all(line.startswith(f"{file}:") for line in told["errors"])
+    assert main(["check", str(file)]) == 2
+    assert capsys.readouterr().out == ""
+
+
+def test_completion_is_offered_for_the_shells(capsys):
+    """The script that a shell asks for names the program; `--help` says how to install it."""
+    assert main(["--help"]) == 0
+    assert "--install-completion" in capsys.readouterr().out
+    asked = {
+        **os.environ,
+        "_MANIFOLDGEN_COMPLETE": "complete_bash",
+        "COMP_WORDS": "manifoldgen rou",
+        "COMP_CWORD": "1",
+    }
+    program = "from manifoldgen.cli import main; raise SystemExit(main([]))"
+    done = subprocess.run(
+        [sys.executable, "-c", program], env=asked, capture_output=True, text=True, check=False
+    )
+    assert done.stdout.split() == ["route"]

@@ -34,7 +34,7 @@ def test_solids_say_whether_they_are_sound() -> None:
     solids = built("snow_groomer_three")
     broken = replace(solids, errors=(mg.SolidError("runner 1", "not closed"),))
 
-    assert repr(solids) == f"<solids of {solids.name}: 6 parts, {len(solids.pieces)} pieces, sound>"
+    assert repr(solids) == f"<solids of {solids.name}: 7 parts, {len(solids.pieces)} pieces, sound>"
     assert repr(broken).endswith("1 error>")
 
 
