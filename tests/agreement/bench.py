@@ -279,7 +279,7 @@ ACTS: tuple[tuple[str, Act], ...] = (
     (r"fit (\S+), .* and tack it", lambda b, r, f: b.hold(r, f[1], "tacks")),
     (r"for the trial fit, set .+? at (\S+) \(.* small tacks", lambda b, r, f: b.hold(r, f[1], "small tacks")),
     (r"for the trial fit, set .+? at (\S+) \(.* straps", lambda b, r, f: b.hold(r, f[1], "straps")),
-    (r"trial fit on the engine.*$", _trial),
+    (r"trial fit on the cold engine.*$", _trial),
     (r"mark across every joint", _marked),
     (r"(?:cut the small tacks|take the straps).*$", _free),
     (r"take apart for stage \d+: cut the tacks of (.+?), grind", _apart),
