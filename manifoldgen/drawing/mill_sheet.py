@@ -140,8 +140,12 @@ def _inlets(s: MillSheet) -> tuple[list[Column], list[list[str]]]:
     rows = [
         _row(s, "from", lambda i: i.datum.joint or i.datum.name),
         _row(s, "blank, sawn square", lambda i: fixed(i.blank)),
-        _row(s, "grip allowance before the joint line", lambda i: fixed(i.extra)),
-        _row(s, "of that left on for shrink and trim, the rest sawn off", lambda i: fixed(i.left_on)),
+        _row(s, "before the joint line: grip allowance, shrink and trim", lambda i: fixed(i.extra)),
+        _row(
+            s,
+            "of that left on for shrink and trim; the grip allowance is sawn off",
+            lambda i: fixed(i.left_on),
+        ),
     ]
     if merge:
         rows += [

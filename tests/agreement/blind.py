@@ -48,6 +48,22 @@ def square(v: np.ndarray, along: np.ndarray) -> np.ndarray:
     return across / np.linalg.norm(across)
 
 
+@dataclass(frozen=True)
+class Blank:
+    """A blank as the mill asks for it, mm.  line : the joint scribed on it.  grip : clamped on.  ahead : before the line.
+
+    left_on : of that for shrink and trim.  straight : to clamp on, behind the line.  flat : the flat cut, from the line.
+    """
+
+    line: str
+    grip: float
+    length: float
+    ahead: float
+    left_on: float
+    straight: float
+    flat: float
+
+
 def table_of(sheet: PaperSheet, head: str) -> PaperTable:
     """The table that begins with a head, its rows from all pages of the sheet."""
     parts = [t for t in sheet.tables if t.heads[0] == head]
@@ -65,6 +81,26 @@ def run_sheets(folder: Path) -> dict[str, PaperSheet]:
         if run:
             first = made.get(run)
             made[run] = replace(first, tables=(*first.tables, *sheet.tables)) if first else sheet
+    return made
+
+
+def blanks(folder: Path) -> dict[str, Blank]:
+    """What the mill sheet asks of every blank that begins at a joint's line, by piece."""
+    made = {}
+    for sheet in sheets(folder / "build-sheets.pdf"):
+        if not sheet.title.endswith("inlets on the mill"):
+            continue
+        grip = re.search(r"Clamp in V-blocks on (\d+) mm", sheet.words)
+        (table,) = [t for t in sheet.tables if t.rows and t.rows[0][0] == "from"]
+        rows = {row[0].split(":")[0].split(",")[0]: row[1:] for row in table.rows}
+        columns = zip(
+            table.heads[1:], rows["from"], rows["blank"], rows["before the joint line"],
+            rows["of that left on for shrink and trim; the grip allowance is sawn off"], rows["straight to clamp on"],
+            rows["flat cut on the centreline"], strict=True,
+        )  # fmt: skip
+        for piece, line, *numbers in columns:
+            if line.startswith("J"):
+                made[piece] = Blank(line, float(grip[1]) if grip else 0.0, *map(float, numbers))
     return made
 
 

@@ -62,7 +62,7 @@ PAPER: dict[str, tuple[int, dict[str, str | None]]] = {
     "hole": (0, {"dia mm": None, "right mm": None, "up mm": None, "right of port 1 mm": None, "up of port 1 mm": None}),
     "between": (0, {"centres mm": None, "over both studs mm": None}),
 }  # fmt: skip
-MILL = {"blank, sawn square": "saw before", "of it ahead of the joint's line": "line"}
+MILL = {"blank, sawn square": "saw before", "before the joint line: grip allowance, shrink and trim": "line"}
 WORDS = {"joins", "from", "kind", "torch", "tacks", "done", "thread", "tool", "comes off", "tried", "what", "id", "tube", "size",
          "have it", "rod", "joints", "cap", "argon in (low)", "vent (high)", "fits", "ends, sizes in mm"}  # fmt: skip
 

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import defaultdict
 
 import numpy as np
 import pytest
 
-from tests.agreement.blind import hole_points, listed, mill_cuts, put_together, run_sheets
+from tests.agreement.blind import blanks, hole_points, listed, mill_cuts, put_together, run_sheets
 from tests.agreement.paper import sheets
 from tests.worked import NAMES, printed, routed
 
 MM, DEG = 1.0, 0.5
+BLANK = re.compile(
+    r"(?P<piece>\S+) is a blank: its line (?P<line>\S+) lies (?P<ahead>[\d.]+) mm from the sawn end"
+    r"(; saw off the (?P<hold>\d+) mm grip allowance after the inlet end is cut)?"
+)
 
 
 @pytest.mark.slow
@@ -56,6 +61,33 @@ def test_the_papers_alone_build_it(name) -> None:
             along = off @ np.array(branch.axis)
             radius = np.linalg.norm(off - along[:, None] * np.array(branch.axis), axis=1)
             assert np.abs(radius - branch.run.section.bore_radius).max() <= MM
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_a_blank_that_is_sawn_by_the_lists_serves_the_mill(name) -> None:
+    """Cut list, runner sheet and mill sheet ask for one length, one line, one grip allowance; the cut ends inside the blank."""
+    folder = printed(name)
+    cuts, found = listed(folder), blanks(folder)
+    said = {}
+    for sheet in run_sheets(folder).values():
+        for row in (r for t in sheet.tables for r in t.rows if len(r) == 1):
+            if told := BLANK.fullmatch(row[0]):
+                said[told["piece"]] = told
+
+    assert set(found) <= set(said)
+    assert bool(found) == any(s.title.endswith("on the mill") for s in sheets(folder / "build-sheets.pdf"))
+    for piece, blank in found.items():
+        told = said[piece]
+        assert told["line"] == blank.line
+        assert float(told["ahead"]) == blank.ahead
+        assert abs(float(told["hold"] or 0.0) - (blank.ahead - blank.left_on)) <= 0.5
+        assert abs(float(cuts[piece]["saw_before_mm"]) - blank.length) <= 0.05
+        assert blank.ahead + blank.straight >= blank.grip  # enough to clamp on
+        assert blank.ahead + blank.flat <= blank.length  # the middle of the flat cut is still tube
+        assert (
+            abs(float(cuts[piece]["net_mm"]) - blank.flat) <= 0.11
+        )  # what stays is what the runner is built of
 
 
 def test_a_roll_that_is_turned_over_is_seen_at_the_end(tmp_path) -> None:
