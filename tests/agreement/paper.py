@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pdfplumber
@@ -33,6 +34,7 @@ class PaperSheet:
     tables: tuple[PaperTable, ...]
 
 
+@cache
 def sheets(pdf: Path) -> tuple[PaperSheet, ...]:
     """Every page of a PDF."""
     with pdfplumber.open(pdf) as opened:
