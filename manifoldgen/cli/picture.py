@@ -15,9 +15,8 @@ from manifoldgen.cli.options import JobFile, SeedOption
 from manifoldgen.errors import ManifoldgenError
 
 if TYPE_CHECKING:
-    import cadquery as cq
-
     from manifoldgen.mesh.triangles import Mesh
+    from manifoldgen.solids import Solids
 
 
 class ViewName(StrEnum):
@@ -56,15 +55,16 @@ def picture(
     with timed("solids", terminal.say):
         from manifoldgen.solids import build
 
-        meshes = _chosen(build(design.manifold).assembly, only)
+        meshes = _chosen(build(design.manifold), only)
     with timed("picture", terminal.say):
         write_file(output, draw(meshes, view.value))
     terminal.say(f"written to {output}")
 
 
-def _chosen(assembly: cq.Assembly, only: str | None) -> tuple[Mesh, ...]:
+def _chosen(solids: Solids, only: str | None) -> tuple[Mesh, ...]:
     from manifoldgen.export.meshes import part_meshes, piece_meshes
 
+    assembly = solids.assembly
     parts = part_meshes(assembly)
     if only is None:
         return parts

@@ -21,6 +21,7 @@ from manifoldgen.mesh._even_surface import (
     place,
     quality,
     ring,
+    sides_of,
     span,
     split,
     take_out,
@@ -160,10 +161,7 @@ def may_go(points, size, kind, triangles, beside, crease, patch, t, k, crumb, ne
 
     crumb : the edge is so short that creases may join for it.  near, far : filled with the triangles about end and start.
     """
-    a, b, c = triangles[t, k], triangles[t, (k + 1) % 3], triangles[t, (k + 2) % 3]
-    u = beside[t, k]
-    j = place(triangles, u, b)
-    d = triangles[u, (j + 2) % 3]
+    a, b, c, d, u, j = sides_of(triangles, beside, t, k)
     fbc, fca = crease[t, (k + 1) % 3], crease[t, (k + 2) % 3]
     fad, fdb = crease[u, (j + 1) % 3], crease[u, (j + 2) % 3]
     if (fbc and fca) or (fad and fdb) or c == d:

@@ -112,12 +112,18 @@ def put(triangles, beside, crease, t, a, b, c, ab, bc, ca, fab, fbc, fca):
 
 
 @njit(cache=True)
-def split(points, size, kind, triangles, beside, crease, patch, spoke, t, k, m, r):
-    """Put the corner m on edge k of triangle t; the new triangles are r and r + 1."""
+def sides_of(triangles, beside, t, k):
+    """Edge k of triangle t from a to b, the corners c and d beside it, the triangle u across it, its edge's place j in u."""
     a, b, c = triangles[t, k], triangles[t, (k + 1) % 3], triangles[t, (k + 2) % 3]
     u = beside[t, k]
     j = place(triangles, u, b)
-    d = triangles[u, (j + 2) % 3]
+    return a, b, c, triangles[u, (j + 2) % 3], u, j
+
+
+@njit(cache=True)
+def split(points, size, kind, triangles, beside, crease, patch, spoke, t, k, m, r):
+    """Put the corner m on edge k of triangle t; the new triangles are r and r + 1."""
+    a, b, c, d, u, j = sides_of(triangles, beside, t, k)
     bc, ca = beside[t, (k + 1) % 3], beside[t, (k + 2) % 3]
     ad, db = beside[u, (j + 1) % 3], beside[u, (j + 2) % 3]
     f, fbc, fca = crease[t, k], crease[t, (k + 1) % 3], crease[t, (k + 2) % 3]
@@ -140,10 +146,7 @@ def split(points, size, kind, triangles, beside, crease, patch, spoke, t, k, m, 
 @njit(cache=True)
 def turn(triangles, beside, crease, spoke, t, k):
     """Turn edge k of triangle t: it then joins the two corners across it."""
-    a, b, c = triangles[t, k], triangles[t, (k + 1) % 3], triangles[t, (k + 2) % 3]
-    u = beside[t, k]
-    j = place(triangles, u, b)
-    d = triangles[u, (j + 2) % 3]
+    a, b, c, d, u, j = sides_of(triangles, beside, t, k)
     bc, ca = beside[t, (k + 1) % 3], beside[t, (k + 2) % 3]
     ad, db = beside[u, (j + 1) % 3], beside[u, (j + 2) % 3]
     fbc, fca = crease[t, (k + 1) % 3], crease[t, (k + 2) % 3]
@@ -158,10 +161,7 @@ def turn(triangles, beside, crease, spoke, t, k):
 @njit(cache=True)
 def take_out(kind, triangles, beside, crease, spoke, t, k, about, n):
     """Draw the end of edge k of triangle t into its start; `about` are the n triangles about that end."""
-    a, b, c = triangles[t, k], triangles[t, (k + 1) % 3], triangles[t, (k + 2) % 3]
-    u = beside[t, k]
-    j = place(triangles, u, b)
-    d = triangles[u, (j + 2) % 3]
+    a, b, c, d, u, j = sides_of(triangles, beside, t, k)
     bc, ca = beside[t, (k + 1) % 3], beside[t, (k + 2) % 3]
     ad, db = beside[u, (j + 1) % 3], beside[u, (j + 2) % 3]
     either = crease[t, (k + 1) % 3] or crease[t, (k + 2) % 3]
